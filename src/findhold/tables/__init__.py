@@ -1,0 +1,1 @@
+"""Tables of figures with their passports. `load.table(name)` reads one; the typed modules hand out its rows."""
