@@ -52,6 +52,7 @@ class Text:
     size_mm: float = 2.6
     anchor: Anchor = "start"
     bold: bool = False
+    condensed: bool = False
     colour: str = INK
     turn_deg: float = 0.0
     """Clockwise turn about `at`."""
@@ -70,7 +71,7 @@ class Matrix:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Curve:
-    """A path in SVG path syntax (absolute M, L, C, A, Z), for drawn symbols; scaled by `scale` and moved to `at`."""
+    """A path in SVG path syntax (absolute M, L, C, A, Z), for symbols; scaled by `scale`, moved to `at`."""
 
     d: str
     at: Point = (0.0, 0.0)
@@ -84,7 +85,7 @@ Mark = Path | Circle | Text | Matrix | Curve
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
-    """A sheet: its size in millimetres, its marks in drawing order, and a title read aloud by screen readers."""
+    """A sheet: its size in millimetres, its marks in drawing order, and a title for screen readers."""
 
     width_mm: float
     height_mm: float
