@@ -1,0 +1,98 @@
+"""Events: what happened, as frozen data with a plain word and a version."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from findhold.errors import BadInput
+from findhold.record.clock import Reading
+
+WORDS: dict[str, str] = {
+    "ledger.opened.1": "the ledger was begun",
+    "site.entered.1": "a site was entered with its grid and datum",
+    "thing.entered.1": "a context, find, sample, person, store, box size, material or closure was entered",
+    "thing.corrected.1": "facts of a thing were corrected, with the reason",
+    "mapping.kept.1": "how a file's headings are read was settled",
+    "file.imported.1": "a file was read into the register",
+    "setting.changed.1": "a setting of the unit was changed",
+    "hold.planned.1": "a box was planned for a find",
+    "hold.overridden.1": "a named person overrode a rule, with the reason",
+    "hold.forecast.1": "the keep-until date of a hold was computed",
+    "hold.labelled.1": "labels were made for a box and read back",
+    "box.weighed.1": "a box was weighed",
+}
+"""Every word that can be written, with its meaning; the number is the version of the body's shape."""
+
+STREAM_FORM = re.compile(r"^[a-z]+/[^\s/]+(/[^/]+)?$")
+NO_HASH = "0" * 64
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewEvent:
+    """An event that a decision asks to be written.
+
+    word : one of WORDS. stream : "kind/SITE/number", the thing it happened to. body : plain data.
+    """
+
+    word: str
+    stream: str
+    body: dict[str, Any]
+
+    def __post_init__(self) -> None:
+        if self.word not in WORDS:
+            raise ValueError(f"{self.word!r} is not a word of the ledger")
+        if not STREAM_FORM.match(self.stream):
+            raise BadInput(
+                f"{self.stream!r} cannot name a thing in the ledger",
+                limit="a number or name without a slash",
+                do="Write the number without a slash, for example 12-3 for 12/3",
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Event:
+    """An event as it stands in the ledger.
+
+    at : UTC. offset_min : the offset from UTC that the person saw [minutes]. device_seq : 1, 2, 3 ... per device.
+    clock : hybrid logical clock. prev : hash of this device's event before [64 hex]. hash : its own [64 hex].
+    """
+
+    id: str
+    word: str
+    stream: str
+    at: datetime
+    offset_min: int
+    clock: Reading
+    person: str
+    device: str
+    device_seq: int
+    prev: str
+    hash: str
+    body: dict[str, Any]
+
+    def entry(self) -> dict[str, Any]:
+        """Everything the hash covers, as plain data."""
+        return {
+            "id": self.id,
+            "word": self.word,
+            "stream": self.stream,
+            "at": utc_text(self.at),
+            "offset_min": self.offset_min,
+            "clock": [self.clock.wall_ms, self.clock.count],
+            "person": self.person,
+            "device": self.device,
+            "device_seq": self.device_seq,
+            "body": self.body,
+        }
+
+
+def utc_text(at: datetime) -> str:
+    """An aware instant as UTC text with milliseconds, the form stored and hashed."""
+    offset = at.utcoffset()
+    if offset is None:
+        raise ValueError("an event's time must carry its zone")
+    utc = (at - offset).replace(tzinfo=None)
+    return utc.isoformat(timespec="milliseconds") + "Z"

@@ -1,0 +1,84 @@
+"""The fold: what is so, from what happened. Same events in the same order, same state."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from findhold.errors import LedgerTrouble
+from findhold.record.events import Event, utc_text
+
+State = dict[str, Any]
+Step = Callable[[State, Event], State]
+
+
+def apply(state: State | None, event: Event) -> State:
+    """The state of one thing after one more event of its stream.
+
+    Parameters
+    ----------
+    state : the thing before, None when this is its first event.
+    event : the next event of the same stream.
+
+    Returns
+    -------
+    State : a new dict; the one given is not changed.
+
+    Raises
+    ------
+    LedgerTrouble : the word is not known to this version, so the ledger needs a newer program.
+    """
+    step = _STEPS.get(event.word)
+    if step is None:
+        raise LedgerTrouble(
+            f"event {event.id} has the word {event.word!r}, which this version does not know",
+            do="Open this ledger with the version of findhold that wrote it, or a newer one",
+        )
+    return step({} if state is None else state, event)
+
+
+def _entered(state: State, event: Event) -> State:
+    return {**state, **event.body}
+
+
+def _corrected(state: State, event: Event) -> State:
+    return {**state, **event.body["fields"]}
+
+
+def _planned(state: State, event: Event) -> State:
+    # A new plan makes the old forecast and labels untrue, so they go; the events that made them stay.
+    kept = {key: value for key, value in state.items() if key not in {"forecast", "labels"}}
+    return {**kept, **event.body, "planned_at": utc_text(event.at), "planned_by": event.person}
+
+
+def _overridden(state: State, event: Event) -> State:
+    return {**state, "overrides": [*state.get("overrides", []), event.body]}
+
+
+def _forecast(state: State, event: Event) -> State:
+    return {**state, "forecast": {**event.body, "computed_at": utc_text(event.at)}}
+
+
+def _labelled(state: State, event: Event) -> State:
+    return {**state, "labels": {**event.body, "made_at": utc_text(event.at)}}
+
+
+def _weighed(state: State, event: Event) -> State:
+    reading = {**event.body, "at": event.body.get("at", utc_text(event.at)), "person": event.person}
+    return {**state, "weighings": [*state.get("weighings", []), reading]}
+
+
+_STEPS: dict[str, Step] = {
+    "ledger.opened.1": _entered,
+    "site.entered.1": _entered,
+    "thing.entered.1": _entered,
+    "thing.corrected.1": _corrected,
+    "mapping.kept.1": _entered,
+    "file.imported.1": _entered,
+    "setting.changed.1": _entered,
+    "hold.planned.1": _planned,
+    "hold.overridden.1": _overridden,
+    "hold.forecast.1": _forecast,
+    "hold.labelled.1": _labelled,
+    "box.weighed.1": _weighed,
+}

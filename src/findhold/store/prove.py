@@ -1,0 +1,138 @@
+"""Is the ledger true? Every event re-hashed, every link checked, every read table folded again and compared."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy.exc import DBAPIError
+
+from findhold.record import chain, fold
+from findhold.record.events import NO_HASH, Event
+from findhold.store import schema
+from findhold.store.ledger import Ledger, Stamp, all_events, state_row
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """Something that does not hold: the event it shows at (None for the file as a whole) and why."""
+
+    event_no: int | None
+    event_id: str
+    word: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """What was checked and what was found; `fault` is the first bad event, None when the ledger proves whole."""
+
+    ledger: str
+    events: int
+    devices: int
+    newest_hash: str
+    expected_found: bool | None
+    fault: Fault | None
+
+    @property
+    def whole(self) -> bool:
+        return self.fault is None
+
+
+def prove(ledger: Ledger, *, expect: str | None = None) -> Proof:
+    """Verify the whole ledger.
+
+    Parameters
+    ----------
+    ledger : an open ledger.
+    expect : a hash (or its first digits, 8 or more) printed on paper earlier; its event must still be in the ledger.
+
+    Returns
+    -------
+    Proof : with the first fault. A chain shows inner consistency; a hash kept outside shows that nothing was cut off.
+    """
+    heads: dict[str, tuple[int, str]] = {}
+    states: dict[str, tuple[dict[str, Any], int]] = {}
+    count, newest, found = 0, NO_HASH, False
+    fault: Fault | None = None
+    with ledger.reading() as connection:
+        fault = _triggers_fault(connection)
+        try:
+            for event in all_events(connection):
+                count += 1
+                fault = fault or _event_fault(count, event, heads.get(event.device, (0, NO_HASH)))
+                if fault is not None:
+                    break
+                heads[event.device] = (event.device_seq, event.hash)
+                states[event.stream] = (fold.apply(states.get(event.stream, (None, 0))[0], event), count)
+                newest = event.hash
+                found = found or (expect is not None and event.hash.startswith(expect.lower()))
+        except (DBAPIError, json.JSONDecodeError, ValueError) as error:
+            fault = Fault(event_no=count + 1, event_id="", word="", why=f"it cannot be read ({error})")
+        fault = fault or _state_fault(connection, states)
+    if fault is None and expect is not None and not found:
+        fault = Fault(
+            event_no=None, event_id="", word="", why=f"no event has the hash {expect}: events were cut off or replaced"
+        )
+    return Proof(
+        ledger=str(ledger.path),
+        events=count,
+        devices=len(heads),
+        newest_hash=newest,
+        expected_found=found if expect is not None else None,
+        fault=fault,
+    )
+
+
+def rebuild(ledger: Ledger, stamp: Stamp) -> int:
+    """Fold the read tables again from the events; returns how many things there are."""
+    states: dict[str, tuple[dict[str, Any], int]] = {}
+    with ledger.writing(stamp) as writing:
+        connection = writing.connection
+        for number, event in enumerate(all_events(connection), 1):
+            states[event.stream] = (fold.apply(states.get(event.stream, (None, 0))[0], event), number)
+        connection.execute(delete(schema.state))
+        rows = [state_row(stream, facts, seq) for stream, (facts, seq) in states.items()]
+        if rows:
+            connection.execute(insert(schema.state), rows)
+    return len(states)
+
+
+def _event_fault(number: int, event: Event, head: tuple[int, str]) -> Fault | None:
+    """Why this event is not the true next one of its device, or None."""
+    last_seq, last_hash = head
+    if event.device_seq != last_seq + 1:
+        why = f"it is number {event.device_seq} of its device where {last_seq + 1} was due: an event is missing"
+    elif event.prev != last_hash:
+        why = "it is not sealed onto the event before it: an event was changed, removed or added"
+    elif chain.seal(event.prev, event.entry()) != event.hash:
+        why = "its content does not match its hash: it was changed after it was written"
+    else:
+        return None
+    return Fault(event_no=number, event_id=event.id, word=event.word, why=why)
+
+
+def _triggers_fault(connection: Connection) -> Fault | None:
+    rows = connection.exec_driver_sql("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").all()
+    present = {row[0]: row[1] for row in rows}
+    for name, text in schema.SQLITE_TRIGGERS.items():
+        if present.get(name) != text:
+            why = f"the rule {name} that keeps the ledger append-only is missing or changed"
+            return Fault(event_no=None, event_id="", word="", why=why)
+    return None
+
+
+def _state_fault(connection: Connection, states: dict[str, tuple[dict[str, Any], int]]) -> Fault | None:
+    query = select(schema.state.c.stream, schema.state.c.body, schema.state.c.seq)
+    stored = {row[0]: (row[1], row[2]) for row in connection.execute(query)}
+    for stream, (facts, seq) in states.items():
+        body = state_row(stream, facts, seq)["body"]
+        if stored.pop(stream, None) != (body, seq):
+            why = f"the read table for {stream} does not follow from the events; the events are sound"
+            return Fault(event_no=None, event_id="", word="", why=why)
+    if stored:
+        why = f"the read table holds {next(iter(stored))}, which no event entered; the events are sound"
+        return Fault(event_no=None, event_id="", word="", why=why)
+    return None

@@ -1,0 +1,71 @@
+"""The tables of a ledger and the triggers that keep it append-only inside the file itself."""
+
+from __future__ import annotations
+
+from sqlalchemy import Column, Index, Integer, MetaData, Table, Text, UniqueConstraint
+
+from findhold.record.events import NO_HASH
+
+APPLICATION_ID = 0x464E4448
+"""SQLite application id, "FNDH" in ASCII: tells a ledger from any other SQLite file."""
+
+FORMAT = 1
+"""Version of these tables, stored as SQLite user_version."""
+
+metadata = MetaData()
+
+event = Table(
+    "event",
+    metadata,
+    Column("seq", Integer, primary_key=True, autoincrement=True),
+    Column("id", Text, nullable=False, unique=True),
+    Column("word", Text, nullable=False),
+    Column("stream", Text, nullable=False),
+    Column("at", Text, nullable=False),
+    Column("offset_min", Integer, nullable=False),
+    Column("wall_ms", Integer, nullable=False),
+    Column("count", Integer, nullable=False),
+    Column("person", Text, nullable=False),
+    Column("device", Text, nullable=False),
+    Column("device_seq", Integer, nullable=False),
+    Column("prev", Text, nullable=False),
+    Column("hash", Text, nullable=False, unique=True),
+    Column("body", Text, nullable=False),
+    UniqueConstraint("device", "device_seq"),
+    Index("event_by_stream", "stream", "seq"),
+)
+
+state = Table(
+    "state",
+    metadata,
+    Column("stream", Text, primary_key=True),
+    Column("kind", Text, nullable=False),
+    Column("site", Text, nullable=False),
+    Column("body", Text, nullable=False),
+    Column("seq", Integer, nullable=False),
+    Index("state_by_kind", "kind", "site"),
+)
+
+# Update and delete triggers alone do not stop INSERT OR REPLACE (it deletes silently unless recursive_triggers is on,
+# which is a setting of each connection). A trigger before insert runs before any conflict is resolved, so refusing
+# every row that is not the next one of its device stops replacement, gaps and forks, and lives in the file.
+SQLITE_TRIGGERS: dict[str, str] = {
+    "event_never_changes": (
+        "CREATE TRIGGER event_never_changes BEFORE UPDATE ON event BEGIN "
+        "SELECT RAISE(ABORT, 'append-only: an event is never changed'); END"
+    ),
+    "event_never_goes": (
+        "CREATE TRIGGER event_never_goes BEFORE DELETE ON event BEGIN "
+        "SELECT RAISE(ABORT, 'append-only: an event is never deleted'); END"
+    ),
+    "event_only_next": (
+        "CREATE TRIGGER event_only_next BEFORE INSERT ON event BEGIN "
+        "SELECT RAISE(ABORT, 'append-only: an event is never replaced') WHERE EXISTS "
+        "(SELECT 1 FROM event WHERE seq = NEW.seq OR id = NEW.id OR hash = NEW.hash); "
+        "SELECT RAISE(ABORT, 'append-only: not the next event of its device') WHERE NEW.device_seq IS NOT "
+        "(SELECT coalesce(max(device_seq), 0) + 1 FROM event WHERE device = NEW.device); "
+        "SELECT RAISE(ABORT, 'append-only: not sealed onto the event before') WHERE NEW.prev IS NOT "
+        "coalesce((SELECT hash FROM event WHERE device = NEW.device ORDER BY device_seq DESC LIMIT 1), "
+        f"'{NO_HASH}'); END"
+    ),
+}
