@@ -14,9 +14,7 @@ DAY_FIRST = "day first"
 MONTH_FIRST = "month first"
 YEAR_FIRST = "year first"
 ORDERS = (DAY_FIRST, MONTH_FIRST, YEAR_FIRST)
-FORMS_ALLOWED = (
-    "2026-07-29, 29/07/2026, 29.07.2026, 29 July 2026, with 14:05 or 2.05pm behind it if there is a time"
-)
+FORMS_ALLOWED = "2026-07-29, 29/07/2026, 29.07.2026, 29 July 2026, with 14:05 or 2.05pm behind it if there is a time"
 
 _MONTH_WORDS = (
     "jan january januar janvier januari enero gennaio gen ene jänner",
@@ -43,9 +41,7 @@ _DAY_WORDS = (
     "sun sunday so sonntag",
 )
 _WEEKDAYS = {word: number for number, words in enumerate(_DAY_WORDS) for word in words.split()}
-_PIVOT = (
-    69  # POSIX strptime %y: 00 to 68 are this century; later ones are refused here instead of read as 19yy
-)
+_PIVOT = 69  # POSIX strptime %y: 00 to 68 are this century; later ones are refused here instead of read as 19yy
 
 _TIME = (
     r"(?P<hour>\d{1,2})(?:[:.h](?P<minute>\d{2})(?:[:.](?P<second>\d{2})(?:[.,](?P<part>\d+))?)?)?"
@@ -68,7 +64,7 @@ class DateColumn:
 
     A date without time is a `date`; a time is an aware `datetime` with a fixed offset. `bad` holds, by index,
     what is wrong and what to write. `question` is set when the order of day and month must be settled by a
-    person; its answer, one of `choices`, is handed back as `order`. `notes` say what was decided and from what.
+    person; its answer, one of `choices`, is handed back as `order`. `notes` say what was decided, and why.
     """
 
     values: tuple[datetime | date | None, ...]
@@ -151,9 +147,7 @@ def _split(text: str) -> _Typed:
     """The fields of one text, or BadInput when it has none of the forms."""
     found = _WHOLE.match(text)
     if found is None:
-        raise BadInput(
-            f"{text!r} is not a date in a form read here", do=f"Write it like one of these: {FORMS_ALLOWED}"
-        )
+        raise BadInput(f"{text!r} is not a date in a form read here", do=f"Write it like one of these: {FORMS_ALLOWED}")
     weekday = None
     if found["weekday"]:
         weekday = _WEEKDAYS.get(found["weekday"].casefold())
@@ -169,9 +163,7 @@ def _split(text: str) -> _Typed:
         word = found["wm"] or found["um"]
         month = _MONTHS.get(word.casefold())
         if month is None:
-            raise BadInput(
-                f"{text!r}: {word!r} is not a month", do=f"Write it like one of these: {FORMS_ALLOWED}"
-            )
+            raise BadInput(f"{text!r}: {word!r} is not a month", do=f"Write it like one of these: {FORMS_ALLOWED}")
         day = (_full_year(found["wy"] or found["uy"], text), month, int(found["wd"] or found["ud"]))
     return _Typed(
         day=day,
@@ -309,14 +301,11 @@ def _day(one: _Typed, order: str) -> date:
     except ValueError:
         year, month, number = fields
         raise BadInput(
-            f"there is no day {number} of month {month} in {year}"
-            + (f", read {order}" if one.triple else ""),
+            f"there is no day {number} of month {month} in {year}" + (f", read {order}" if one.triple else ""),
             do="Correct the date",
         ) from None
     if one.weekday is not None and day.weekday() != one.weekday:
-        raise BadInput(
-            f"{day_for_people(day)} is not the weekday typed with it", do="Correct the date or the weekday"
-        )
+        raise BadInput(f"{day_for_people(day)} is not the weekday typed with it", do="Correct the date or the weekday")
     return day
 
 
@@ -333,8 +322,7 @@ def _build(one: _Typed, order: str, rules: tzinfo | None) -> datetime | date:
     if rules is None:
         raise BadInput(
             f"{day_for_people(day)}, {hour:02d}:{minute:02d} has no time zone",
-            do="Give the site's zone (for example Europe/London), or write the offset: "
-            f"{local:%Y-%m-%dT%H:%M}+01:00",
+            do=f"Give the site's zone (for example Europe/London), or write the offset: {local:%Y-%m-%dT%H:%M}+01:00",
         )
     return in_zone(local, rules)
 

@@ -32,9 +32,7 @@ def zone_named(name: str, where: str = "") -> tzinfo:
     """
     text = name.strip()
     if not text:
-        raise BadInput(
-            "no time zone given", where=where, do="Give the site's zone, for example Europe/London"
-        )
+        raise BadInput("no time zone given", where=where, do="Give the site's zone, for example Europe/London")
     if text.upper() in {"Z", "UTC"}:
         return UTC
     fixed = _OFFSET.match(text)
@@ -126,15 +124,14 @@ def parse_instant(text: str, where: str = "") -> datetime:
 
 
 def require_aware(instant: datetime, where: str = "") -> datetime:
-    """The instant itself when it carries an offset; otherwise an error asking for the zone, with an example."""
+    """The instant itself when it carries an offset; otherwise an error that asks for the zone."""
     if instant.tzinfo is None or instant.utcoffset() is None:
         local = f"{instant:%Y-%m-%dT%H:%M}"
         raise BadInput(
             f"{local} has no time zone",
             where=where,
             limit="a time with its offset from UTC",
-            do="Write the site's offset behind it, for example "
-            f"{local}+01:00 (British Summer Time) or {local}Z (UTC)",
+            do=f"Write the site's offset behind it, for example {local}+01:00 (British Summer Time) or {local}Z (UTC)",
         )
     return instant
 
