@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select
-from sqlalchemy.exc import DBAPIError
 
+from findhold.errors import LedgerTrouble
 from findhold.record import chain, fold
 from findhold.record.events import NO_HASH, Event
 from findhold.store import schema
@@ -53,37 +53,51 @@ def prove(ledger: Ledger, *, expect: str | None = None) -> Proof:
     -------
     Proof : with the first fault. A chain shows inner consistency; a hash kept outside shows that nothing was cut off.
     """
-    heads: dict[str, tuple[int, str]] = {}
-    states: dict[str, tuple[dict[str, Any], int]] = {}
-    count, newest, found = 0, NO_HASH, False
-    fault: Fault | None = None
-    with ledger.reading() as connection:
-        fault = _triggers_fault(connection)
-        try:
-            for event in all_events(connection):
-                count += 1
-                fault = fault or _event_fault(count, event, heads.get(event.device, (0, NO_HASH)))
-                if fault is not None:
-                    break
-                heads[event.device] = (event.device_seq, event.hash)
-                states[event.stream] = (fold.apply(states.get(event.stream, (None, 0))[0], event), count)
-                newest = event.hash
-                found = found or (expect is not None and event.hash.startswith(expect.lower()))
-        except (DBAPIError, json.JSONDecodeError, ValueError) as error:
-            fault = Fault(event_no=count + 1, event_id="", word="", why=f"it cannot be read ({error})")
-        fault = fault or _state_fault(connection, states)
-    if fault is None and expect is not None and not found:
-        fault = Fault(
-            event_no=None, event_id="", word="", why=f"no event has the hash {expect}: events were cut off or replaced"
-        )
+    walk = _Walk(expect=expect)
+    try:
+        with ledger.reading() as connection:
+            fault = _triggers_fault(connection) or walk.events(connection) or _state_fault(connection, walk.states)
+    except (LedgerTrouble, json.JSONDecodeError, ValueError) as error:
+        why = error.wrong if isinstance(error, LedgerTrouble) else str(error)
+        fault = Fault(event_no=walk.count + 1, event_id="", word="", why=f"it cannot be read ({why})")
+    if fault is None and expect is not None and not walk.found:
+        why = f"no event has the hash {expect}: events were cut off or replaced"
+        fault = Fault(event_no=None, event_id="", word="", why=why)
     return Proof(
         ledger=str(ledger.path),
-        events=count,
-        devices=len(heads),
-        newest_hash=newest,
-        expected_found=found if expect is not None else None,
+        events=walk.count,
+        devices=len(walk.heads),
+        newest_hash=walk.newest,
+        expected_found=walk.found if expect is not None else None,
         fault=fault,
     )
+
+
+class _Walk:
+    """One pass over all events: how far it came, each device's newest link, and every thing folded."""
+
+    def __init__(self, *, expect: str | None) -> None:
+        self.count = 0
+        self.newest = NO_HASH
+        self.found = False
+        self.heads: dict[str, tuple[int, str]] = {}
+        self.states: dict[str, tuple[dict[str, Any], int]] = {}
+        self._expect = expect.lower() if expect is not None else None
+
+    def events(self, connection: Connection) -> Fault | None:
+        """Check every event in order; returns the first fault."""
+        for event in all_events(connection):
+            fault = _event_fault(self.count + 1, event, self.heads.get(event.device, (0, NO_HASH)))
+            if fault is not None:
+                return fault
+            self.count += 1
+            self.newest = event.hash
+            self.heads[event.device] = (event.device_seq, event.hash)
+            before = self.states.get(event.stream)
+            self.states[event.stream] = (fold.apply(before[0] if before else None, event), self.count)
+            if self._expect is not None and event.hash.startswith(self._expect):
+                self.found = True
+        return None
 
 
 def rebuild(ledger: Ledger, stamp: Stamp) -> int:
