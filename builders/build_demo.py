@@ -154,7 +154,7 @@ def fridge_temp_c(hours: float, failed_at: float, mended_at: float, jitter: rand
 
 def write_logger() -> None:
     """Two weeks of ten-minute readings in UTC, from 24 July to 7 August 2026."""
-    jitter = random.Random(31)  # noqa: S311 - made-up readings, not a secret
+    jitter = random.Random(31)
     start = dt.datetime(2026, 7, 24, 8, 0)
     failed = (dt.datetime(2026, 7, 31, 21, 40) - start).total_seconds() / 3600
     mended = failed + 31
