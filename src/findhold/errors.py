@@ -98,10 +98,9 @@ class Mistake:
 
     def line(self) -> str:
         """The mistake as one line of text."""
-        place = f"row {self.row}" if self.row is not None else "file"
-        given = f" {self.value!r}" if self.value else ""
-        column = f", {self.column}" if self.column else ""
-        return f"{place}{column}:{given} {self.wrong}. Allowed: {self.allowed}."
+        place = ", ".join(part for part in (f"row {self.row}" if self.row is not None else "", self.column) if part)
+        given = f"{self.value!r} " if self.value else ""
+        return f"{place}: {_stop(given + self.wrong)} Allowed: {_stop(self.allowed)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

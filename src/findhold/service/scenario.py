@@ -6,26 +6,15 @@ near names; every mistake in the file is reported at once.
 
 from __future__ import annotations
 
-import math
 import tomllib
-from collections.abc import Callable
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from findhold.errors import BadInput, Mistake, Mistakes, near_names
-
-Check = Callable[[Any], str | None]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Key:
-    """One key: what it takes (for the error), and the check that says what is wrong with a value."""
-
-    takes: str
-    check: Check
-    required: bool = False
+from findhold.service.scenario_keys import SECTIONS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,110 +36,6 @@ class Scenario:
         return self.folder / name
 
 
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-
-
-def _number(low: float, high: float, *, open_low: bool = False) -> Check:
-    def check(value: Any) -> str | None:
-        if not _is_number(value):
-            return "is not a number"
-        if value < low or value > high or (open_low and value == low):
-            return "is out of range"
-        return None
-
-    return check
-
-
-def _positive(high: float, unit: str) -> Key:
-    return Key(takes=f"a number above 0 and up to {high:g} {unit}", check=_number(0, high, open_low=True))
-
-
-def _text(value: Any) -> str | None:
-    return None if isinstance(value, str) and value.strip() else "is not text"
-
-
-def _texts(value: Any) -> str | None:
-    good = isinstance(value, list) and all(isinstance(item, str) and item.strip() for item in value)
-    return None if good else "is not a list of texts"
-
-
-def _sizes(value: Any) -> str | None:
-    if not isinstance(value, list) or len(value) != 3:
-        return "is not three numbers"
-    if not all(_is_number(item) and 0 < item <= 5000 for item in value):
-        return "has a size that is missing, zero, negative or too large"
-    return None
-
-
-def _humidity(value: Any) -> str | None:
-    if _is_number(value) and 1 < value <= 100:
-        return f"looks like per cent; did you mean {value / 100:g}?"
-    return _number(0, 1)(value)
-
-
-def _instant(value: Any) -> str | None:
-    if isinstance(value, str):
-        try:
-            value = datetime.fromisoformat(value)
-        except ValueError:
-            return "is not a date and time"
-    if not isinstance(value, datetime):
-        return "is a date without a time"
-    return None if value.utcoffset() is not None else "has no zone: which zone is the site in?"
-
-
-_SIZES = Key(takes="three sizes [length, width, height] in mm, each above 0 and up to 5000", check=_sizes)
-_INSTANT = Key(takes="date, time and offset, for example 2026-07-29T16:30:00+01:00", check=_instant)
-_NAME = Key(takes="a name in quotation marks", check=_text)
-_SHEETS = Key(takes="a whole number of sheets, 0 to 1000", check=_number(0, 1000))
-
-
-def _must(key: Key) -> Key:
-    return Key(takes=key.takes, check=key.check, required=True)
-
-
-SECTIONS: dict[str, dict[str, Key]] = {
-    "find": {
-        "material": _must(_NAME),
-        "state": _must(Key(takes='"dry", "damp" or "waterlogged"', check=_text)),
-        "block_mm": _must(_SIZES),
-        "mass_kg": _must(_positive(2000, "kg")),
-        "soil": _NAME,
-        "water_content": Key(takes="kg of water per kg of dry soil, 0 to 10", check=_number(0, 10)),
-        "analyses": Key(takes="a list of names in quotation marks", check=_texts),
-        "exposed_at": _INSTANT,
-    },
-    "box": {
-        "inside_mm": _SIZES,
-        "wall_mm": _positive(50, "mm"),
-        "wall": _NAME,
-        "lid_air_changes_per_day": Key(takes="air changes a day, 0 to 1000", check=_number(0, 1000)),
-        "stock": _NAME,
-    },
-    "wrapping": {
-        "sheets": _SHEETS,
-        "sheet_dry_g": _positive(500, "g"),
-        "water_g_per_g": Key(takes="g of water per g of dry sheet, 0 to 20", check=_number(0, 20)),
-        "material": _NAME,
-        "barrier": _NAME,
-    },
-    "surroundings": {
-        "temp_c": Key(takes="degrees Celsius, -30 to 50", check=_number(-30, 50)),
-        "rh": Key(takes="a fraction from 0 to 1", check=_humidity),
-        "logger": _NAME,
-        "zone": _NAME,
-        "swing_k": Key(takes="kelvin, 0 to 20", check=_number(0, 20)),
-        "cycles_per_day": Key(takes="a number from 0 to 500", check=_number(0, 500)),
-        "barometric_pa_per_day": Key(takes="pascal a day, 0 to 10000", check=_number(0, 10000)),
-    },
-    "hold": {
-        "packed_at": _INSTANT,
-        "open_at": _INSTANT,
-        "find_temp_c": Key(takes="degrees Celsius, -30 to 50", check=_number(-30, 50)),
-    },
-    "stock": {"file": _must(_NAME)},
-}
 REQUIRED_SECTIONS = ("find",)
 
 
@@ -194,36 +79,42 @@ def parse_scenario(text: str, path: Path) -> Scenario:
     return Scenario(title=title, folder=path.parent, file=str(path), **values)
 
 
-def _mistakes(raw: dict[str, Any], file: str) -> list[Mistake]:
-    found: list[Mistake] = []
-
-    def add(key: str, value: Any, wrong: str, allowed: str) -> None:
-        shown = "" if value is None else str(value)
-        found.append(Mistake(file=file, row=None, column=key, value=shown, wrong=wrong, allowed=allowed))
-
+def _mistakes(raw: dict[str, Any], file: str) -> Iterator[Mistake]:
+    """Every section and key that is unknown, missing or impossible."""
+    title = raw.get("title", "")
+    if not isinstance(title, str):
+        yield _mistake(file, "title", title, "is not text", "a title in quotation marks")
     for name, section in raw.items():
         if name == "title":
-            if not isinstance(section, str):
-                add("title", section, "is not text", "a title in quotation marks")
-        elif name not in SECTIONS:
-            add(f"[{name}]", None, "is not a section of a scenario" + _near(name, SECTIONS), ", ".join(SECTIONS))
+            continue
+        if name not in SECTIONS:
+            wrong = "is not a section of a scenario" + _near(name, SECTIONS)
+            yield _mistake(file, f"[{name}]", None, wrong, ", ".join(SECTIONS))
         elif not isinstance(section, dict):
-            add(name, section, "is not a section", f"[{name}] on a line of its own, its keys below")
+            yield _mistake(file, name, section, "is not a section", f"[{name}] on a line of its own, its keys below")
         else:
-            for key, value in section.items():
-                known = SECTIONS[name].get(key)
-                if known is None:
-                    wrong = "is not a key of this section" + _near(key, SECTIONS[name])
-                    add(f"[{name}] {key}", None, wrong, ", ".join(SECTIONS[name]))
-                elif wrong_value := known.check(value):
-                    add(f"[{name}] {key}", value, wrong_value, known.takes)
-    for name, keys in SECTIONS.items():
-        section = raw.get(name, {} if name in REQUIRED_SECTIONS else None)
-        if isinstance(section, dict):
-            for key, known in keys.items():
-                if known.required and key not in section:
-                    add(f"[{name}] {key}", None, "is missing", known.takes)
-    return found
+            yield from _section_mistakes(name, section, file)
+    for name in REQUIRED_SECTIONS:
+        if name not in raw:
+            yield from _section_mistakes(name, {}, file)
+
+
+def _section_mistakes(name: str, section: dict[str, Any], file: str) -> Iterator[Mistake]:
+    keys = SECTIONS[name]
+    for key, value in section.items():
+        if key not in keys:
+            wrong = "is not a key of this section" + _near(key, keys)
+            yield _mistake(file, f"[{name}] {key}", None, wrong, ", ".join(keys))
+        elif wrong_value := keys[key].check(value):
+            yield _mistake(file, f"[{name}] {key}", value, wrong_value, keys[key].takes)
+    for key, known in keys.items():
+        if known.required and key not in section:
+            yield _mistake(file, f"[{name}] {key}", None, "is missing", known.takes)
+
+
+def _mistake(file: str, key: str, value: Any, wrong: str, allowed: str) -> Mistake:
+    shown = "" if value is None else str(value)
+    return Mistake(file=file, row=None, column=key, value=shown, wrong=wrong, allowed=allowed)
 
 
 def _near(name: str, known: dict[str, Any]) -> str:

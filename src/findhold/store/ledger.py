@@ -19,7 +19,7 @@ from findhold.errors import LedgerTrouble
 from findhold.record import chain, fold, uuid7
 from findhold.record.canonical import canonical_json
 from findhold.record.clock import Reading, tick
-from findhold.record.events import NO_HASH, Event, NewEvent, utc_text
+from findhold.record.events import NO_HASH, Event, NewEvent, number_of, utc_text
 from findhold.store import schema
 from findhold.store.engine import plain_troubles, sqlite_engine
 
@@ -47,7 +47,7 @@ class Thing:
 
     @property
     def number(self) -> str:
-        return self.stream.rsplit("/", 1)[1]
+        return number_of(self.stream)
 
 
 class Writing:

@@ -1,0 +1,126 @@
+"""The keys a scenario file may hold: what each takes, and the check that says what is wrong with a value."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+Check = Callable[[Any], str | None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Key:
+    """One key: what it takes (for the error), and the check that says what is wrong with a value."""
+
+    takes: str
+    check: Check
+    required: bool = False
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def _number(low: float, high: float, *, open_low: bool = False) -> Check:
+    def check(value: Any) -> str | None:
+        if not _is_number(value):
+            return "is not a number"
+        if value < low or value > high or (open_low and value == low):
+            return "is out of range"
+        return None
+
+    return check
+
+
+def _positive(high: float, unit: str) -> Key:
+    return Key(takes=f"a number above 0 and up to {high:g} {unit}", check=_number(0, high, open_low=True))
+
+
+def _text(value: Any) -> str | None:
+    return None if isinstance(value, str) and value.strip() else "is not text"
+
+
+def _texts(value: Any) -> str | None:
+    good = isinstance(value, list) and all(isinstance(item, str) and item.strip() for item in value)
+    return None if good else "is not a list of texts"
+
+
+def _sizes(value: Any) -> str | None:
+    if not isinstance(value, list) or len(value) != 3:
+        return "is not three numbers"
+    if not all(_is_number(item) and 0 < item <= 5000 for item in value):
+        return "has a size that is missing, zero, negative or too large"
+    return None
+
+
+def _humidity(value: Any) -> str | None:
+    if _is_number(value) and 1 < value <= 100:
+        return f"looks like per cent; did you mean {value / 100:g}?"
+    return _number(0, 1)(value)
+
+
+def _instant(value: Any) -> str | None:
+    if isinstance(value, str):
+        try:
+            value = datetime.fromisoformat(value)
+        except ValueError:
+            return "is not a date and time"
+    if not isinstance(value, datetime):
+        return "is a date without a time"
+    return None if value.utcoffset() is not None else "has no zone: which zone is the site in?"
+
+
+_SIZES = Key(takes="three sizes [length, width, height] in mm, each above 0 and up to 5000", check=_sizes)
+_INSTANT = Key(takes="date, time and offset, for example 2026-07-29T16:30:00+01:00", check=_instant)
+_NAME = Key(takes="a name in quotation marks", check=_text)
+_SHEETS = Key(takes="a whole number of sheets, 0 to 1000", check=_number(0, 1000))
+
+
+def _must(key: Key) -> Key:
+    return Key(takes=key.takes, check=key.check, required=True)
+
+
+SECTIONS: dict[str, dict[str, Key]] = {
+    "find": {
+        "material": _must(_NAME),
+        "state": _must(Key(takes='"dry", "damp" or "waterlogged"', check=_text)),
+        "block_mm": _must(_SIZES),
+        "mass_kg": _must(_positive(2000, "kg")),
+        "soil": _NAME,
+        "water_content": Key(takes="kg of water per kg of dry soil, 0 to 10", check=_number(0, 10)),
+        "analyses": Key(takes="a list of names in quotation marks", check=_texts),
+        "exposed_at": _INSTANT,
+    },
+    "box": {
+        "inside_mm": _SIZES,
+        "wall_mm": _positive(50, "mm"),
+        "wall": _NAME,
+        "lid_air_changes_per_day": Key(takes="air changes a day, 0 to 1000", check=_number(0, 1000)),
+        "stock": _NAME,
+    },
+    "wrapping": {
+        "sheets": _SHEETS,
+        "sheet_dry_g": _positive(500, "g"),
+        "water_g_per_g": Key(takes="g of water per g of dry sheet, 0 to 20", check=_number(0, 20)),
+        "material": _NAME,
+        "barrier": _NAME,
+    },
+    "surroundings": {
+        "temp_c": Key(takes="degrees Celsius, -30 to 50", check=_number(-30, 50)),
+        "rh": Key(takes="a fraction from 0 to 1", check=_humidity),
+        "logger": _NAME,
+        "zone": _NAME,
+        "swing_k": Key(takes="kelvin, 0 to 20", check=_number(0, 20)),
+        "cycles_per_day": Key(takes="a number from 0 to 500", check=_number(0, 500)),
+        "barometric_pa_per_day": Key(takes="pascal a day, 0 to 10000", check=_number(0, 10000)),
+    },
+    "hold": {
+        "packed_at": _INSTANT,
+        "open_at": _INSTANT,
+        "find_temp_c": Key(takes="degrees Celsius, -30 to 50", check=_number(-30, 50)),
+    },
+    "stock": {"file": _must(_NAME)},
+}
