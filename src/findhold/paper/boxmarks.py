@@ -176,7 +176,7 @@ def _round_block(stand: Stand, left: float, near: float, along: float, across: f
     )
 
 
-def block_marks(spec: SectionSpec, stand: Stand, corners: tuple[Point, ...]) -> list[Mark]:
+def block_marks(spec: SectionSpec, corners: tuple[Point, ...]) -> list[Mark]:
     """The block and the barrier on its surface."""
     marks: list[Mark] = [Path(points=corners, closed=True, pen=CUT_PEN, hatch=spec.block_hatch)]
     if spec.barrier_name():

@@ -1,4 +1,4 @@
-"""Dimension lines, chains of dimensions and leaders: the writing round a measured drawing (marks in paper millimetres)."""
+"""Dimension chains and leaders: the writing round a measured drawing, in paper millimetres."""
 
 from __future__ import annotations
 
@@ -80,12 +80,8 @@ def level_dimension(spans: Sequence[Span], *, y_mm: float, from_mm: float, size_
             marks.append(Text(at=(middle, base), text=words, size_mm=size_mm, anchor="middle"))
             continue
         first = number == 0 and len(spans) > 1
-        x = span.start_mm - 1.0 if first else span.end_mm + 1.0
-        marks.append(
-            Text(
-                at=(x, y_mm + 0.36 * size_mm), text=span.words[-1], size_mm=size_mm, anchor="end" if first else "start"
-            )
-        )
+        at = (span.start_mm - 1.0 if first else span.end_mm + 1.0, y_mm + 0.36 * size_mm)
+        marks.append(Text(at=at, text=span.words[-1], size_mm=size_mm, anchor="end" if first else "start"))
     return marks
 
 

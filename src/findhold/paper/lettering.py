@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from findhold.draw.lettering import text_width_mm
 from findhold.errors import BadInput
@@ -83,7 +84,7 @@ def spread(wanted: Sequence[float], sizes: Sequence[float], low: float, high: fl
             do="Draw on a larger sheet, or give fewer or shorter names",
         )
     offsets = [0.0]
-    for before, after in zip(sizes, sizes[1:], strict=False):
+    for before, after in pairwise(sizes):
         offsets.append(offsets[-1] + (before + after) / 2)
     pools: list[tuple[float, int]] = []
     for want, offset in zip(wanted, offsets, strict=True):

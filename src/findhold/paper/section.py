@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from findhold.draw.lettering import text_width_mm
-from findhold.draw.marks import Drawing, Mark, Point, Text
+from findhold.draw.marks import FILM, Drawing, Mark, Path, Point, Text
 from findhold.draw.scale import scale_bar
 from findhold.paper import boxmarks
 from findhold.paper.boxmarks import Room, Stand, stand_in
@@ -18,7 +18,7 @@ from findhold.paper.dimensions import (
     upright_total,
     written_mm,
 )
-from findhold.paper.lettering import LINE, wrapped
+from findhold.paper.lettering import LINE, RISE, wrapped
 from findhold.paper.packed import SectionLayer, SectionSpec, check_section
 
 __all__ = ["SectionLayer", "SectionSpec", "plan_drawing", "section_drawing"]
@@ -70,14 +70,15 @@ def section_drawing(spec: SectionSpec, *, width_mm: float, height_mm: float) -> 
     frame = _frame(spec, chain, spec.inside_mm[2], (width_mm, height_mm))
     stand = frame.stand
     block = stand.area(spec.side_l_mm, spec.bed_mm, spec.side_l_mm + along, top)
-    words, named = _block_words(spec, stand, block, marked=spec.centre_of_gravity)
+    words, named = _block_words(spec, block, marked=spec.centre_of_gravity)
     marks = boxmarks.bed_marks(spec, stand) + boxmarks.fill_marks(spec, stand) + boxmarks.over_marks(spec, stand)
-    marks += boxmarks.block_marks(spec, stand, block)
+    marks += boxmarks.block_marks(spec, block)
     marks += boxmarks.wall_marks(spec, stand) + boxmarks.lid_marks(spec, stand) + words
     if spec.centre_of_gravity:
-        marks += boxmarks.gravity_marks(stand.at(spec.side_l_mm + along / 2, spec.bed_mm + height / 2))
+        radius = min(1.5, 0.3 * min(along, height) / stand.ratio)
+        marks += boxmarks.gravity_marks(stand.at(spec.side_l_mm + along / 2, spec.bed_mm + height / 2), radius)
     marks += _dimensions(spec, frame, along, "inside height")
-    marks += _names(_section_names(spec, stand, block, block_named=named), frame)
+    marks += _names(_section_names(spec, stand, block_named=named), frame)
     marks += _writing("Section A–A", frame)
     return Drawing(
         width_mm=width_mm,
@@ -115,11 +116,11 @@ def plan_drawing(spec: SectionSpec, *, width_mm: float, height_mm: float) -> Dra
     frame = _frame(spec, chain, spec.inside_mm[1], (width_mm, height_mm))
     stand = frame.stand
     block = stand.area(spec.side_l_mm, spec.side_w_mm, spec.side_l_mm + along, far)
-    words, named = _block_words(spec, stand, block, marked=True)
-    marks = boxmarks.ring_marks(spec, stand) + boxmarks.block_marks(spec, stand, block)
+    words, named = _block_words(spec, block, marked=True)
+    marks = boxmarks.ring_marks(spec, stand) + boxmarks.block_marks(spec, block)
     marks += boxmarks.plan_wall_marks(spec, stand) + boxmarks.cutting_line(stand, _SIZE_MM) + words
     marks += _dimensions(spec, frame, along, "inside width")
-    marks += _names(_plan_names(spec, stand, block, block_named=named), frame)
+    marks += _names(_plan_names(spec, stand, block_named=named), frame)
     marks += _writing("Plan, lid off", frame)
     return Drawing(
         width_mm=width_mm,
@@ -137,7 +138,7 @@ def _frame(spec: SectionSpec, chain: tuple[Span, ...], upright_mm: float, size: 
     column = min(48.0, max(30.0, 0.31 * width))
     left = 1.0 + _SIZE_MM + 2.4 + words + 2.6 + 4.2
     room = Room(
-        left_mm=left, right_mm=width - column - 8.0, top_mm=_TITLE_MM + 4.0, bottom_mm=height - 2 * _TIER_MM - 11.0
+        left_mm=left, right_mm=width - column - 6.5, top_mm=_TITLE_MM + 4.0, bottom_mm=height - 2 * _TIER_MM - 11.0
     )
     inside = (spec.inside_mm[0], upright_mm)
     stand = stand_in(room, inside, spec.wall_mm, where=f"section of {spec.box_name}")
@@ -153,11 +154,11 @@ def _dimensions(spec: SectionSpec, frame: _Frame, along: float, upright_name: st
     ]
     line = edge - 2.8
     bounds = (_TITLE_MM + 3.0, max(stand.floor_mm + stand.wall_mm + 2.4, _TITLE_MM + 3.4 + 3 * LINE * _SIZE_MM))
-    marks = upright_chain(chain, x_mm=line, from_mm=edge + 0.6, size_mm=_SIZE_MM, bounds_mm=bounds)
     outer = line - 2.6 - max(text_width_mm(s.words[0], _SIZE_MM) for s in chain) - 2.0
     high = written_mm(stand.inside_mm[1])
     total = Span(start_mm=stand.rim_mm, end_mm=stand.floor_mm, words=(f"{upright_name} {high}", f"inside {high}", high))
-    marks += upright_total(total, x_mm=outer, from_mm=line - 0.0, size_mm=_SIZE_MM)
+    marks = upright_total(total, x_mm=outer, from_mm=line - 1.6, size_mm=_SIZE_MM)
+    marks += upright_chain(chain, x_mm=line, from_mm=edge + 0.6, size_mm=_SIZE_MM, bounds_mm=bounds)
     below = stand.floor_mm + stand.wall_mm + 1.0
     x = [stand.at(v, 0)[0] for v in (0, spec.side_l_mm, spec.side_l_mm + along, stand.inside_mm[0])]
     side, block, length = written_mm(spec.side_l_mm), written_mm(along), written_mm(stand.inside_mm[0])
@@ -173,28 +174,28 @@ def _dimensions(spec: SectionSpec, frame: _Frame, along: float, upright_name: st
     return marks + level_dimension(whole, y_mm=below + 2 * _TIER_MM - 1.0, from_mm=first, size_mm=_SIZE_MM)
 
 
-def _block_words(
-    spec: SectionSpec, stand: Stand, corners: tuple[Point, ...], *, marked: bool
-) -> tuple[list[Mark], bool]:
+def _block_words(spec: SectionSpec, corners: tuple[Point, ...], *, marked: bool) -> tuple[list[Mark], bool]:
     """The block's name written in it where there is room, clear of a mark in its middle."""
     wide, high = corners[1][0] - corners[0][0], corners[0][1] - corners[3][1]
-    sizes = " × ".join(written_mm(v) for v in spec.block_mm)
-    lines = (*wrapped(spec.block_label, 0.82 * wide, _SIZE_MM), f"{sizes} mm")
-    room = high / 2 - 2.6 if marked else high - 2.0
-    if len(lines) * LINE * _SIZE_MM > room or text_width_mm(lines[-1], _SIZE_MM) > 0.9 * wide:
+    lines = wrapped(spec.block_label, 0.8 * wide, _SIZE_MM)
+    tall = (len(lines) * LINE + 0.6) * _SIZE_MM
+    if not lines or tall > (high / 2 - 2.4 if marked else high - 2.0):
         return [], False
     middle = (corners[0][0] + corners[1][0]) / 2
-    centre = corners[3][1] + (high / 4 if marked else high / 2)
-    top = centre - (len(lines) * LINE - (LINE - 1)) * _SIZE_MM / 2
+    top = corners[3][1] + (high / 4 if marked else high / 2) - tall / 2
+    half = max(text_width_mm(line, _SIZE_MM) for line in lines) / 2 + 0.9
+    panel = ((middle - half, top), (middle + half, top), (middle + half, top + tall), (middle - half, top + tall))
+    first = top + (0.3 + 0.5 * (LINE - 1) + RISE) * _SIZE_MM
     return [
-        Text(at=(middle, top + (0.76 + n * LINE) * _SIZE_MM), text=line, size_mm=_SIZE_MM, anchor="middle", halo=True)
-        for n, line in enumerate(lines)
+        Path(points=panel, closed=True, pen=None, fill=FILM),
+        *(
+            Text(at=(middle, first + n * LINE * _SIZE_MM), text=line, size_mm=_SIZE_MM, anchor="middle")
+            for n, line in enumerate(lines)
+        ),
     ], True
 
 
-def _section_names(
-    spec: SectionSpec, stand: Stand, block: tuple[Point, ...], *, block_named: bool
-) -> list[tuple[Point, str]]:
+def _section_names(spec: SectionSpec, stand: Stand, *, block_named: bool) -> list[tuple[Point, str]]:
     """What is named at the right of the section, each with a point in it."""
     along, _, height = spec.block_as_laid_mm()
     right, low, top = spec.side_l_mm + along, spec.bed_mm, spec.bed_mm + height
@@ -214,7 +215,7 @@ def _section_names(
     for layer, begin, end in boxmarks.fill_reaches(spec, spec.side_l_mm):
         names.append((stand.at(right + (begin + end) / 2, low + 0.36 * height), _called(layer)))
     if not block_named:
-        names.append((stand.at(right - 0.2 * along, low + 0.2 * height), _block_called(spec)))
+        names.append((stand.at(right - 0.2 * along, low + 0.2 * height), spec.block_label))
     if spec.centre_of_gravity:
         names.append((stand.at(right - along / 2, low + height / 2), "centre of gravity, taken in the middle"))
     z = 0.0
@@ -225,9 +226,7 @@ def _section_names(
     return names
 
 
-def _plan_names(
-    spec: SectionSpec, stand: Stand, block: tuple[Point, ...], *, block_named: bool
-) -> list[tuple[Point, str]]:
+def _plan_names(spec: SectionSpec, stand: Stand, *, block_named: bool) -> list[tuple[Point, str]]:
     """What is named at the right of the plan."""
     along, across, _ = spec.block_as_laid_mm()
     right, near = spec.side_l_mm + along, spec.side_w_mm
@@ -238,7 +237,7 @@ def _plan_names(
     for layer, begin, end in boxmarks.fill_reaches(spec, spec.side_l_mm):
         names.append((stand.at(right + (begin + end) / 2, near + 0.3 * across), _called(layer, sized=False)))
     if not block_named:
-        names.append((stand.at(right - 0.2 * along, near + 0.12 * across), _block_called(spec)))
+        names.append((stand.at(right - 0.2 * along, near + 0.12 * across), spec.block_label))
     turn = "turned 90° in the box" if spec.turn_deg == 90 else "long side along the box"
     names.append((stand.at(right - 0.12 * along, near + 0.04 * across), f"block: {turn}"))
     return names
@@ -252,11 +251,6 @@ def _called(layer: SectionLayer, *, sized: bool = True) -> str:
     return f"{name}, {written_mm(layer.thickness_mm)} mm" if sized and layer.thickness_mm else name
 
 
-def _block_called(spec: SectionSpec) -> str:
-    sizes = " × ".join(written_mm(v) for v in spec.block_mm)
-    return f"{spec.block_label}, {sizes} mm"
-
-
 def _names(names: list[tuple[Point, str]], frame: _Frame) -> list[Mark]:
     """The column of names at the right edge."""
     labels = [Label(at=at, lines=wrapped(name, frame.column_mm - 1.0, _SIZE_MM)) for at, name in names]
@@ -268,8 +262,7 @@ def _writing(title: str, frame: _Frame) -> list[Mark]:
     """The drawing's title and its bar scale."""
     marks: list[Mark] = [Text(at=(1.0, _TITLE_MM), text=title, size_mm=_TITLE_MM, bold=True)]
     used = text_width_mm(title, _TITLE_MM, bold=True)
-    words = f"1:{frame.stand.ratio}, sizes in mm"
-    marks.append(Text(at=(3.0 + used, _TITLE_MM), text=words, size_mm=_SIZE_MM))
+    marks.append(Text(at=(3.0 + used, _TITLE_MM), text="sizes in mm", size_mm=_SIZE_MM))
     room = min(50.0, frame.width_mm - frame.column_mm - 12.0)
     marks += scale_bar((2.0, frame.height_mm - 8.8), denominator=frame.stand.ratio, longest_mm=room)
     return marks
