@@ -1,0 +1,74 @@
+"""Printing: tables that fit the window, plain lines, and JSON."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Sequence
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+
+ACT = "bold #b3541e"
+"""The one warm accent: only for what a person must act on."""
+
+
+def console() -> Console:
+    """The screen, at most 100 columns wide; 80 where the output is not a terminal."""
+    plain = Console(highlight=False, soft_wrap=False)
+    return Console(highlight=False, width=min(plain.width, 100) if plain.is_terminal else 80)
+
+
+def say(text: str = "", style: str | None = None) -> None:
+    """One line, or a paragraph wrapped to the window; typed text never acts as markup."""
+    console().print(text, style=style, markup=False)
+
+
+def complain(text: str) -> None:
+    """One line to the error channel."""
+    Console(stderr=True, highlight=False, width=None).print(text, markup=False, soft_wrap=True)
+
+
+def show_json(value: Any) -> None:
+    """Plain data as JSON on standard output, and nothing else beside it."""
+    json.dump(value, sys.stdout, ensure_ascii=False, indent=2)
+    sys.stdout.write("\n")
+
+
+def table(
+    headings: Sequence[str], rows: Sequence[Sequence[Any]], *, right: Sequence[str] = (), title: str = ""
+) -> None:
+    """A table with a ruled heading; cells wrap rather than vanish. Columns named in `right` hold numbers."""
+    drawn = Table(
+        box=None, pad_edge=False, show_edge=False, header_style="bold", title=title or None, title_justify="left"
+    )
+    for heading in headings:
+        drawn.add_column(heading, justify="right" if heading in right else "left", overflow="fold")
+    for row in rows:
+        drawn.add_row(*[_cell(cell) for cell in row])
+    console().print(drawn)
+
+
+def facts(pairs: Sequence[tuple[str, Any]]) -> None:
+    """Names and values, two columns, leaving out what is not known."""
+    drawn = Table(box=None, pad_edge=False, show_edge=False, show_header=False)
+    drawn.add_column(style="dim", no_wrap=True)
+    drawn.add_column(overflow="fold")
+    for name, value in pairs:
+        if value not in (None, "", [], ()):
+            drawn.add_row(name, _cell(value))
+    console().print(drawn)
+
+
+def _cell(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:g}"
+    if isinstance(value, list | tuple):
+        return ", ".join(_cell(item) for item in value)
+    # Square brackets are markup to the table; a context number such as [214] must come out as typed.
+    return str(value).replace("[", "\\[")
