@@ -2,6 +2,7 @@
 
 import ast
 import pathlib
+import re
 
 import pytest
 
@@ -49,22 +50,29 @@ BARE_WORDS = {
         "probability",
         "gsd",
     ),
-    *("number", "activity", "saturation", "theta", "scale", "low", "best", "high", "value", "x", "y", "z", "seed"),
-    *("tolerance", "exponent", "porosity", "turns", "members"),
+    *("number", "activity", "saturation", "theta", "scale", "denominator", "low", "best", "high", "value", "seed"),
+    *(
+        "tolerance",
+        "exponent",
+        "porosity",
+        "turns",
+        "members",
+        "x",
+        "y",
+        "z",
+        "x0",
+        "x1",
+        "y0",
+        "y1",
+        "z0",
+        "z1",
+        "x2",
+        "y2",
+    ),
 }
-# Symbols of a published equation, dimensionless or with the unit in the docstring's bracket; each with its reason.
-DIMENSIONLESS = {
-    "n": "shape parameter of a retention curve",
-    "a": "coefficient of a published equation",
-    "b": "coefficient of a published equation",
-    "c": "coefficient of a published equation",
-    "q10": "rate ratio for ten kelvin",
-    "bi": "Biot number",
-    "fo": "Fourier number",
-    "k1": "rate coefficient of the growth law",
-    "k2": "slowing factor of the growth law",
-}
+# Anything else has its unit in square brackets beside its name in a docstring: [W/(m K)], [fraction], [1].
 LINES_OF_A_MODULE_DOCSTRING = 15
+FIGURES = {"float", "Array", "Floats", "Numbers", "npt.ArrayLike", "NDArray[np.float64]", "npt.NDArray[np.float64]"}
 
 
 def tree_of(path: pathlib.Path) -> ast.Module:
@@ -82,23 +90,36 @@ def public_functions(tree: ast.Module):
                     yield f"{node.name}.{inner.name}", inner
 
 
+def is_property(node: ast.FunctionDef | ast.AsyncFunctionDef) -> bool:
+    """True for a method read like a field; its name says what it is."""
+    return any(ast.unparse(mark) in ("property", "cached_property") for mark in node.decorator_list)
+
+
 def carries_unit(name: str) -> bool:
     """True when the name ends in a unit (mass_kg, rate_kg_per_s_pa, low_kg) or is bare by nature (rh, growth_index)."""
-    if name in DIMENSIONLESS:
-        return True
     words = name.lower().strip("_").split("_")
-    if words[-1] in BARE_WORDS or words[-1] in {word + "s" for word in BARE_WORDS}:
+    if words[-1] in BARE_WORDS or words[-1].removesuffix("s") in BARE_WORDS or words[0] == "rh":
         return True
-    if words[-1] in UNITS and len(words) > 1:
-        return True
-    # "temp_c_by_hour", "outside_pa_low": the unit stands before a closing word.
-    return any(words[i] in UNITS for i in range(1, len(words) - 1)) or words[0] in BARE_WORDS
+    # "temp_c_by_hour", "outside_pa_low": the unit may stand before a closing word, never first.
+    return any(word in UNITS for word in words[1:])
+
+
+def unit_in_brackets(name: str, docstring: str | None) -> bool:
+    """True when the docstring gives the name and, on its line or the next, a unit in square brackets."""
+    return bool(re.search(rf"\b{re.escape(name)}\b[^\n]*(\n[^\n]*)?\[[^\]\n]+\]", docstring or ""))
 
 
 def is_figure(annotation: ast.AST | None) -> bool:
     """True for float, float | None, and arrays of floats."""
     text = ast.unparse(annotation) if annotation is not None else ""
-    return text in ("float", "float | None", "Floats", "FloatArray", "Array", "NDArray[np.float64]", "np.ndarray")
+    return any(part.strip() in FIGURES for part in text.split("|"))
+
+
+def text_below(fields: list[ast.stmt], place: int) -> str | None:
+    """The string that stands under a field of a class and describes it."""
+    after = fields[place + 1] if place + 1 < len(fields) else None
+    below = isinstance(after, ast.Expr) and isinstance(after.value, ast.Constant)
+    return str(after.value.value) if below else None
 
 
 @pytest.mark.parametrize("path", MODULES, ids=IDS)
@@ -111,7 +132,7 @@ def test_every_module_says_what_it_is_for_in_few_lines(path):
 @pytest.mark.parametrize("path", MODULES, ids=IDS)
 def test_every_public_function_and_class_has_a_docstring(path):
     tree = tree_of(path)
-    bare = [name for name, node in public_functions(tree) if not ast.get_docstring(node)]
+    bare = [name for name, node in public_functions(tree) if not ast.get_docstring(node) and not is_property(node)]
     bare += [
         node.name
         for node in tree.body
@@ -135,7 +156,8 @@ def test_figures_among_the_parameters_carry_their_unit(path):
     bare = []
     for name, node in public_functions(tree_of(path)):
         spec = (*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs)
-        bare += [f"{name}({a.arg})" for a in spec if is_figure(a.annotation) and not carries_unit(a.arg)]
+        names = [a.arg for a in spec if is_figure(a.annotation) and not carries_unit(a.arg)]
+        bare += [f"{name}({figure})" for figure in names if not unit_in_brackets(figure, ast.get_docstring(node))]
     assert bare == []
 
 
@@ -143,10 +165,15 @@ def test_figures_among_the_parameters_carry_their_unit(path):
 def test_figures_in_records_carry_their_unit(path):
     bare = []
     for node in tree_of(path).body:
-        if isinstance(node, ast.ClassDef):
-            fields = [f for f in node.body if isinstance(f, ast.AnnAssign) and isinstance(f.target, ast.Name)]
-            names = [field.target.id for field in fields if is_figure(field.annotation)]
-            bare += [f"{node.name}.{name}" for name in names if not carries_unit(name)]
+        if not isinstance(node, ast.ClassDef) or node.name.startswith("_"):
+            continue
+        for place, field in enumerate(node.body):
+            if isinstance(field, ast.AnnAssign) and isinstance(field.target, ast.Name) and is_figure(field.annotation):
+                name = field.target.id
+                below = text_below(node.body, place)
+                explained = unit_in_brackets(name, ast.get_docstring(node)) or re.search(r"\[[^\]]+\]", below or "")
+                if not (carries_unit(name) or explained):
+                    bare.append(f"{node.name}.{name}")
     assert bare == []
 
 
@@ -154,7 +181,8 @@ def test_figures_in_records_carry_their_unit(path):
 def test_data_classes_are_frozen(path):
     loose = []
     for node in tree_of(path).body:
-        if isinstance(node, ast.ClassDef) and node.name != "Mistakes":  # an exception cannot be frozen
+        # An exception cannot be frozen, and a private gatherer may fill up.
+        if isinstance(node, ast.ClassDef) and node.name != "Mistakes" and not node.name.startswith("_"):
             for mark in node.decorator_list:
                 text = ast.unparse(mark)
                 if text.startswith("dataclass") and "frozen=True" not in text:
@@ -172,3 +200,8 @@ def test_names_with_a_unit_pass(name):
 @pytest.mark.parametrize("name", ["mass", "temperature", "thickness", "kg", "length"])
 def test_names_without_a_unit_are_found(name):
     assert not carries_unit(name)
+
+
+def test_a_unit_in_brackets_is_found():
+    assert unit_in_brackets("film", "film : heat transfer at the wall,\n    inside [W/(m2 K)].")
+    assert not unit_in_brackets("film", "film : heat transfer at the wall.")
