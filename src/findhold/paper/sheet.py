@@ -1,0 +1,286 @@
+"""The packing sheet: one A4 page a box, read at arm's length, ticked, weighed against and signed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, tzinfo
+from importlib import resources
+from typing import Any, Literal
+
+from findhold.draw.lettering import missing_letters
+from findhold.draw.marks import Drawing
+from findhold.draw.pdf import compile_pdf
+from findhold.draw.svg import to_svg
+from findhold.errors import BadInput
+from findhold.paper.cautions import sheet_cautions
+from findhold.paper.dimensions import written_mm
+from findhold.paper.section import SectionSpec, section_drawing
+from findhold.paper.strip import KeepBand, StripMoment, strip_drawing
+
+SECTION_MM = {"large": (120.0, 92.0), "medium": (120.0, 78.0), "small": (120.0, 66.0)}
+"""The sizes of the section on the sheet [mm], all at true scale; the sheet takes the largest it has room for."""
+STRIP_MM = 186.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitRow:
+    """One limit of the wait: dates as they are to be read, and where the limit comes from."""
+
+    name: str
+    low: str
+    best: str
+    high: str
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckRow:
+    """One planned check: its day as it is to be read, and the mass to expect."""
+
+    on: str
+    low_kg: float | None = None
+    best_kg: float | None = None
+    high_kg: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StripArgs:
+    """What strip_drawing is given; the width is the sheet's."""
+
+    start: datetime
+    end: datetime
+    zone: tzinfo
+    moments: tuple[StripMoment, ...] = ()
+    keep_band: KeepBand = (None, None, None)
+    closures: tuple[tuple[date, date, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackingSheet:
+    """All that stands on one box's sheet. Texts are printed as they are; numbers are rounded here."""
+
+    site_code: str
+    site_name: str
+    find_number: str
+    find_id: str
+    box_id: str
+    context: str
+    what: str
+    material: str
+    state: str
+    box_name: str
+    box_n: int
+    box_of: int
+    layers: tuple[str, ...]
+    """The packing from the floor up, one row each, as it is to be laid."""
+    sheets: int
+    dose_g_per_sheet: float
+    dose_g: float
+    dose_note: str
+    empty_box_kg: float | None
+    block_kg: float | None
+    packed_kg: float | None
+    steps: tuple[str, ...]
+    conflicts: tuple[str, ...]
+    controls: tuple[str, ...]
+    overrides: tuple[str, ...]
+    """Each with the person who overrode and the reason."""
+    limits: tuple[LimitRow, ...]
+    keep_until: str
+    governing: str
+    can_keep: str
+    what_to_do: str
+    checks: tuple[CheckRow, ...]
+    cautions: tuple[str, ...]
+    flags: tuple[str, ...]
+    assumptions: tuple[str, ...]
+    sources: tuple[str, ...]
+    ledger_seal: str
+    printed_at: datetime
+    person: str
+    section: SectionSpec
+    strip: StripArgs | None = None
+    analyses: tuple[str, ...] = ()
+    symbol: Literal["triangle", "circle", "diamond", "square", "none"] = "triangle"
+
+
+def packing_sheet_pdf(sheets: Sequence[PackingSheet], *, date: datetime) -> bytes:
+    """The packing sheets as one PDF, one A4 page a box, always.
+
+    What gives way when a page is full is stated at the head of sheet.typ; the figures keep their scale.
+
+    Parameters
+    ----------
+    sheets : at least one.
+    date : the document's date with its zone, from the event that planned the boxes; never the clock.
+
+    Returns
+    -------
+    PDF bytes, built to PDF/A-3b; the same for the same arguments.
+
+    Raises
+    ------
+    BadInput : there is no sheet; a section does not add up; a letter is not in the fonts; a sheet has so much
+        text that it cannot be read on one page.
+    """
+    if not sheets:
+        raise BadInput("there is no box to print a packing sheet for", do="Plan at least one box first")
+    rows: list[dict[str, Any]] = []
+    figures: dict[str, str] = {}
+    for number, sheet in enumerate(sheets):
+        key = f"sheet{number}"
+        figures |= _figures(sheet, key)
+        rows.append(_printed(sheet, key))
+    _check_letters(rows)
+    codes = " ".join(dict.fromkeys(sheet.site_code for sheet in sheets))
+    data = {"title": f"Packing sheets {codes}", "sheets": rows}
+    template = resources.files("findhold.paper").joinpath("sheet.typ").read_text(encoding="utf-8")
+    try:
+        return compile_pdf(template, data, figures=figures, date=date)
+    except RuntimeError as refusal:
+        too_long = re.search(r"sheet-too-long:(\d+)", str(refusal))
+        if too_long is None:
+            raise
+        number = int(too_long[1])
+        raise BadInput(
+            "there is more text than one page can hold and still be read",
+            where=f"packing sheet of {sheets[number].box_id}",
+            limit="one A4 page a box",
+            do="Shorten steps, conflicts, cautions or the list of checks",
+        ) from refusal
+
+
+def _figures(sheet: PackingSheet, key: str) -> dict[str, str]:
+    """The section at each size that it can be drawn at, and the strip."""
+    drawn: dict[str, Drawing] = {}
+    refusal: BadInput | None = None
+    for name, (width, height) in SECTION_MM.items():
+        try:
+            drawn[name] = section_drawing(sheet.section, width_mm=width, height_mm=height)
+        except BadInput as trouble:
+            refusal = trouble
+    if refusal is not None and "large" not in drawn:
+        raise refusal
+    smallest = list(drawn.values())[-1]
+    figures = {f"{key}-{name}": to_svg(drawn.get(name, smallest), paper=True) for name in SECTION_MM}
+    if sheet.strip is not None:
+        figures[f"{key}-strip"] = to_svg(_strip(sheet.strip), paper=True)
+    return figures
+
+
+def _strip(args: StripArgs) -> Drawing:
+    return strip_drawing(
+        start=args.start,
+        end=args.end,
+        zone=args.zone,
+        moments=args.moments,
+        keep_band=args.keep_band,
+        closures=args.closures,
+        width_mm=STRIP_MM,
+    )
+
+
+def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
+    """The sheet as the template takes it: texts and rows only."""
+    sides = (
+        f"clear {written_mm(sheet.section.side_l_mm)} mm at the ends, {written_mm(sheet.section.side_w_mm)} mm along"
+    )
+    return {
+        "figure": key,
+        "symbol": sheet.symbol,
+        "find_number": sheet.find_number,
+        "what": sheet.what,
+        "matter": _joined((sheet.material, sheet.state), ", "),
+        "place": _joined((f"context {sheet.context}" if sheet.context else "", *sheet.analyses), " · "),
+        "site": _joined((sheet.site_code, sheet.site_name), " "),
+        "ids": _joined((sheet.find_id, sheet.box_id), " · "),
+        "box": sheet.box_name,
+        "box_under": [f"{sheet.box_id}, box {sheet.box_n} of {sheet.box_of}", sides],
+        "dose": f"{_grams(sheet.dose_g_per_sheet)} g a sheet" if sheet.sheets else "no water",
+        "dose_under": _kept((_dose_sum(sheet), sheet.dose_note)),
+        "keep_until": sheet.keep_until,
+        "keep_under": _kept((sheet.governing, sheet.can_keep)),
+        "what_to_do": sheet.what_to_do,
+        "flags": " · ".join(flag.upper() for flag in sheet.flags),
+        "layers": list(sheet.layers),
+        "masses": [
+            ["empty box with bed", _kilograms(sheet.empty_box_kg)],
+            ["block", _kilograms(sheet.block_kg)],
+            ["packed, lid on", _kilograms(sheet.packed_kg)],
+        ],
+        "steps": list(sheet.steps),
+        "conflicts": list(sheet.conflicts),
+        "controls": list(sheet.controls),
+        "overrides": list(sheet.overrides),
+        "limits": [[row.name, row.low, row.best, row.high, row.source] for row in sheet.limits],
+        "checks": [[row.on, _band(row)] for row in sheet.checks],
+        "cautions": list(sheet_cautions(sheet.cautions, sheet.flags)),
+        "assumptions": list(sheet.assumptions),
+        "sources": list(sheet.sources),
+        "foot": _foot(sheet),
+        "strip": sheet.strip is not None,
+        "section_alt": f"Section through {sheet.box_name}",
+        "strip_alt": f"Strip of time, keep until {sheet.keep_until}",
+    }
+
+
+def _dose_sum(sheet: PackingSheet) -> str:
+    word = "sheet" if sheet.sheets == 1 else "sheets"
+    return f"{sheet.sheets} {word}, {_grams(sheet.dose_g)} g of water in all" if sheet.sheets else ""
+
+
+def _foot(sheet: PackingSheet) -> str:
+    """Who printed it, when, and after which event."""
+    printed = f"printed {sheet.printed_at:%Y-%m-%d %H:%M %z}".rstrip()
+    seal = f"ledger seal {sheet.ledger_seal}" if sheet.ledger_seal else ""
+    return _joined((seal, f"{printed} by {sheet.person}" if sheet.person else printed), " · ")
+
+
+def _joined(parts: Sequence[str], between: str) -> str:
+    return between.join(part for part in parts if part)
+
+
+def _kept(lines: Sequence[str]) -> list[str]:
+    return [line for line in lines if line]
+
+
+def _grams(value: float) -> str:
+    """Grams as a bench balance shows them: a tenth below 100 g, whole above."""
+    return f"{value:.1f}" if value < 100 else f"{value:.0f}"
+
+
+def _kilograms(value: float | None) -> str:
+    """Kilograms to the gram; nothing where nothing is known."""
+    return "" if value is None else f"{value:.3f} kg"
+
+
+def _band(row: CheckRow) -> str:
+    """A check's masses: best, with low and high."""
+    if row.best_kg is None:
+        return ""
+    if row.low_kg is None or row.high_kg is None:
+        return f"{row.best_kg:.3f}"
+    return f"{row.best_kg:.3f} ({row.low_kg:.3f} to {row.high_kg:.3f})"
+
+
+def _check_letters(value: object) -> None:
+    """Refuse letters the fonts cannot draw, before anything is typeset."""
+    lacking = "".join(dict.fromkeys("".join(missing_letters(text.replace("\n", " ")) for text in _texts(value))))
+    if lacking:
+        raise BadInput(
+            f"these letters cannot be printed with the fonts that come with the program: {lacking}",
+            do="Write the text in Latin, Greek or Cyrillic letters",
+        )
+
+
+def _texts(value: object) -> list[str]:
+    """Every text inside nested rows."""
+    if isinstance(value, str):
+        return [value]
+    if isinstance(value, dict):
+        return [text for part in value.values() for text in _texts(part)]
+    if isinstance(value, list):
+        return [text for part in value for text in _texts(part)]
+    return []
