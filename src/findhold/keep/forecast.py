@@ -1,0 +1,291 @@
+"""The forecast of one hold: water lost, growth, cooling, limits with bands, keep-until date, mass bands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+import numpy as np
+
+from findhold.errors import BadInput
+from findhold.keep.draws import Draws, draw
+from findhold.keep.inputs import Array, HoldInputs, seconds_between
+from findhold.keep.limits import (
+    ON_FIND,
+    ON_WRAPPING,
+    WATER,
+    Limit,
+    ensemble_limit,
+    governing,
+    place_limits,
+    policy_limit,
+)
+from findhold.keep.massband import MassBand, mass_bands
+from findhold.keep.remarks import assumptions, notes, sources
+from findhold.keep.response import Response, respond, time_mean
+from findhold.keep.surface import Surface, growth, surface_of_find, surface_of_wrapping
+from findhold.physics.band import Band, band, band_edges, first_crossing_s, rank_share
+from findhold.physics.heat import lumped_response_c
+from findhold.physics.vapour import (
+    SECONDS_PER_DAY,
+    breathing_changes_per_day,
+    exchange_conductance,
+    inside_area_m2,
+    permeability_at,
+    wall_conductance,
+)
+from findhold.tables.keeping import mould_rows
+
+COOLING_WINDOW_DAYS = 10.0
+LEAST_DRIVER = 0.005
+"""Inputs that follow less of the spread than this are not listed as drivers."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conductance:
+    """Vapour conductances of the best run at the mean temperature of the hold [kg/(s Pa)]."""
+
+    wall: float
+    lid: float
+    breathing: float
+    total: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HourBand:
+    """Hours with their band; None where it does not happen within ten days of packing."""
+
+    low: float | None
+    best: float | None
+    high: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Driver:
+    """How much of the spread of a result follows one input alone (squared rank correlation)."""
+
+    result: str
+    input: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forecast:
+    """What is to be expected of one hold, and what ends it."""
+
+    figures_at: datetime
+    """The instant of water loss and growth index: the opening, or else the keep-until date."""
+    water_loss_g: Band
+    conductance_kg_per_s_pa: Conductance
+    growth_index_at_open: dict[str, Band]
+    """By surface: "find", and "wrapping" when there is one that can feed growth."""
+    growth_index_by_class: dict[str, Band]
+    """The find's index if it were of each sensitivity class."""
+    hours_to_below_8c: HourBand
+    """Time of the block above the policy's warm limit (8 degC unless edited)."""
+    tau_h: float
+    """Time constant of the block's cooling [h]."""
+    limits: tuple[Limit, ...]
+    keep_until: datetime
+    governing_limit: str
+    can_keep: bool | None
+    mass_band: tuple[MassBand, ...]
+    dominant: str
+    drivers: tuple[Driver, ...]
+    assumptions: tuple[str, ...]
+    sources: tuple[str, ...]
+    notes: tuple[str, ...]
+    members: int
+    seed: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Ends:
+    """Limits, the times behind the computed ones, and whether a band had to be widened."""
+
+    limits: tuple[Limit, ...]
+    reached_s: dict[str, Array]
+    moved: bool
+
+
+def forecast(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> Forecast:
+    """Forecast one hold from packing to its limits.
+
+    Not a licence to wait: the unit's policy is one of the limits and the earliest low edge governs.
+
+    Parameters
+    ----------
+    inputs : the hold as packed; checked when it was put together.
+    members : size of the ensemble, 20 to 1000000.
+    seed : of the ensemble; the same seed gives the same forecast.
+
+    Returns
+    -------
+    Best run with 5 and 95 % of the ensemble, limits, keep-until date, mass bands.
+
+    Raises
+    ------
+    BadInput : the ensemble is too small for its 5 and 95 % points.
+
+    Valid for
+        Saturated headspace (until the free water is nearly gone); growth in surfaces in air, 5 to 40 degC.
+    Source
+        docs/models/forecast.md and the keys in Forecast.sources.
+    """
+    if not 20 <= members <= 1_000_000:
+        raise BadInput(
+            f"an ensemble of {members} members",
+            where="members",
+            limit="20 to 1000000",
+            do="Use 1000, or more for smoother bands",
+        )
+    draws = draw(inputs, members, seed)
+    response = respond(inputs, draws)
+    ends = _ends(inputs, draws, response)
+    keep_until, name = governing(ends.limits)
+    figures_at = inputs.open_at if inputs.open_at is not None else max(keep_until, inputs.packed_at, key=_in_utc)
+    at_s = seconds_between(inputs.packed_at, figures_at)
+    loss_kg = _loss(inputs, draws, response, np.array([at_s]))[:, 0]
+    loss_g, loss_moved = band(1000.0 * loss_kg[1:], 1000.0 * float(loss_kg[0]))
+    masses, mass_moved = _masses(inputs, draws, response)
+    by_surface, by_class, index_moved = _indices(inputs, draws, response, at_s)
+    drivers = _drivers(draws, {**ends.reached_s, "water lost": loss_kg})
+    moved = ends.moved or loss_moved or mass_moved or index_moved
+    return Forecast(
+        figures_at=figures_at,
+        water_loss_g=loss_g,
+        conductance_kg_per_s_pa=_conductance(inputs, draws, response, at_s),
+        growth_index_at_open=by_surface,
+        growth_index_by_class=by_class,
+        hours_to_below_8c=_hours_above(inputs, draws, response),
+        tau_h=response.tau_s / 3600.0,
+        limits=ends.limits,
+        keep_until=keep_until,
+        governing_limit=name,
+        can_keep=None if inputs.open_at is None else _in_utc(inputs.open_at) <= _in_utc(keep_until),
+        mass_band=masses,
+        dominant=_dominant(ends, name, drivers),
+        drivers=drivers,
+        assumptions=assumptions(inputs, draws),
+        sources=sources(inputs),
+        notes=notes(inputs, draws, response, loss_kg, moved),
+        members=members,
+        seed=seed,
+    )
+
+
+def _in_utc(when: datetime) -> datetime:
+    return when.astimezone(UTC)
+
+
+def _loss(inputs: HoldInputs, draws: Draws, response: Response, at_s: Array) -> Array:
+    """Water lost by each run at some times, never more than there was; none for a dry find."""
+    if inputs.state == "dry":
+        return np.zeros((draws.members + 1, len(at_s)))
+    return np.minimum(response.loss_at_kg(at_s), draws.water_kg[:, None])
+
+
+def _ends(inputs: HoldInputs, draws: Draws, response: Response) -> _Ends:
+    """All limits of the hold."""
+    index = inputs.policy.growth_index
+    parts: list[tuple[str, Array, str, str]] = []
+    wrapping = surface_of_wrapping(inputs)
+    if wrapping is not None:
+        reached = growth(wrapping, inputs, draws, response, 0.0).reached_s
+        note = f"growth index {index:g} on {wrapping.kind.name} wrapping, from {_start_of(wrapping)}"
+        parts.append((ON_WRAPPING, reached, "ojanen-2010", note))
+    find = surface_of_find(inputs, inputs.find_class)
+    reached = growth(find, inputs, draws, response, 0.0).reached_s
+    note = f"growth index {index:g} on a {find.kind.name} find, from first exposure"
+    parts.append((ON_FIND, reached, "ojanen-2010", note))
+    if inputs.state != "dry":
+        share = inputs.policy.water_loss_fraction
+        reached = response.loss_reaches_s(share * draws.water_kg)
+        parts.append((WATER, reached, "findhold-judgement", f"{share:.1%} of the water in block and wrapping is lost"))
+    made = [ensemble_limit(inputs, *part) for part in parts]
+    return _Ends(
+        limits=(policy_limit(inputs), *(limit for limit, _ in made), *place_limits(inputs, response.place)),
+        reached_s={name: reached for name, reached, _, _ in parts},
+        moved=any(moved for _, moved in made),
+    )
+
+
+def _start_of(wrapping: Surface) -> str:
+    return "packing" if wrapping.renewed_s is None else "its renewal"
+
+
+def _indices(
+    inputs: HoldInputs, draws: Draws, response: Response, at_s: float
+) -> tuple[dict[str, Band], dict[str, Band], bool]:
+    """Growth indices at one instant: by surface, by sensitivity class of the find, and whether one was widened."""
+    surfaces = {name: surface_of_find(inputs, name) for name in mould_rows()}
+    wrapping = surface_of_wrapping(inputs)
+    made = {
+        name: _index_band(growth(surface, inputs, draws, response, at_s).index) for name, surface in surfaces.items()
+    }
+    by_class = {name: edges for name, (edges, _) in made.items()}
+    by_surface = {"find": by_class[inputs.find_class]}
+    moved = any(widened for _, widened in made.values())
+    if wrapping is not None:
+        by_surface["wrapping"], widened = _index_band(growth(wrapping, inputs, draws, response, at_s).index)
+        moved = moved or widened
+    return by_surface, by_class, moved
+
+
+def _index_band(index: Array) -> tuple[Band, bool]:
+    return band(index[1:], float(index[0]))
+
+
+def _masses(inputs: HoldInputs, draws: Draws, response: Response) -> tuple[tuple[MassBand, ...], bool]:
+    """Mass bands at the checks."""
+    at_s = np.array([seconds_between(inputs.packed_at, when) for when in inputs.check_at])
+    return mass_bands(inputs, draws, _loss(inputs, draws, response, at_s))
+
+
+def _conductance(inputs: HoldInputs, draws: Draws, response: Response, at_s: float) -> Conductance:
+    """Conductances of the best run at the mean temperature of the place until the instant of the figures."""
+    place = response.place
+    until = np.linspace(0.0, max(at_s, 1.0), 500)
+    temp_c = time_mean(until, np.interp(until, place.time_s, place.temp_c))
+    best = {name: float(getattr(draws, name)[0]) for name in ("cycles_per_day", "swing_k", "barometric_pa_per_day")}
+    breaths = breathing_changes_per_day(best["cycles_per_day"], best["swing_k"], best["barometric_pa_per_day"], temp_c)
+    lid = float(exchange_conductance(float(draws.lid_air_changes[0]), inputs.box_volume_m3, temp_c))
+    breathing = float(exchange_conductance(breaths, inputs.headspace_m3, temp_c))
+    permeability = permeability_at(float(draws.p25[0]), float(draws.activation_j_per_mol[0]), temp_c)
+    wall = float(wall_conductance(permeability, inside_area_m2(inputs.box_inside_m), inputs.wall_m))
+    return Conductance(wall=wall, lid=lid, breathing=breathing, total=wall + lid + breathing)
+
+
+def _hours_above(inputs: HoldInputs, draws: Draws, response: Response) -> HourBand:
+    """Hours until the block is at or below the policy's warm limit, each run with its own insulation."""
+    window = response.place.time_s <= COOLING_WINDOW_DAYS * SECONDS_PER_DAY
+    time_s = response.place.time_s[window]
+    outside = response.place.temp_c[window] + draws.temp_offset_k[:, None]
+    block = lumped_response_c(time_s, outside, inputs.find_temp_c, response.tau_s * draws.heat_path)
+    hours = first_crossing_s(time_s, block, inputs.policy.warm_c) / 3600.0
+    low, high = band_edges(hours[1:])
+    best = float(hours[0])
+    edges = [edge if np.isfinite(edge) else None for edge in (min(low, best), best, max(high, best))]
+    return HourBand(low=edges[0], best=edges[1], high=edges[2])
+
+
+def _drivers(draws: Draws, results: dict[str, Array]) -> tuple[Driver, ...]:
+    """Inputs that the results follow, most first."""
+    found = [
+        Driver(result=name, input=words, share=rank_share(given, result[1:]))
+        for name, result in results.items()
+        for words, given in draws.inputs().items()
+    ]
+    listed = [driver for driver in found if driver.share >= LEAST_DRIVER]
+    return tuple(sorted(listed, key=lambda driver: -driver.share))
+
+
+def _dominant(ends: _Ends, name: str, drivers: tuple[Driver, ...]) -> str:
+    """The assumption that most decides the governing limit, or the first computed limit when a rule governs."""
+    dated = {limit.name: limit.date_low for limit in ends.limits if limit.name in ends.reached_s}
+    reached = [(_in_utc(when), limit) for limit, when in dated.items() if when is not None]
+    result = name if name in ends.reached_s else min(reached)[1] if reached else "water lost"
+    first = next((driver for driver in drivers if driver.result == result), None)
+    if first is None:
+        return "no assumption: nothing that varies moves the result"
+    return f"{first.input} ({first.share:.0%} of the spread of {result})"

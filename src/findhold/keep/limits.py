@@ -1,0 +1,102 @@
+"""What ends a hold: policy, growth on wrapping and on the find, loss of water, a place too warm or too cold."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+import numpy as np
+
+from findhold.keep.inputs import Array, HoldInputs, seconds_between
+from findhold.keep.response import Surroundings
+from findhold.physics.band import band_edges, first_spell_s
+from findhold.physics.vapour import SECONDS_PER_DAY
+
+POLICY, ON_WRAPPING, ON_FIND = "policy", "growth on wrapping", "growth on find"
+WATER, TOO_WARM, TOO_COLD = "water loss", "too warm", "near freezing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limit:
+    """One limit: the band of its date (None: not within the horizon), its source key and what it means."""
+
+    name: str
+    date_low: datetime | None
+    date_best: datetime | None
+    date_high: datetime | None
+    source: str
+    note: str
+
+
+def instant(inputs: HoldInputs, since_packing_s: float) -> datetime | None:
+    """The instant a number of seconds after packing, in the zone of packed_at; None for never.
+
+    Counted in elapsed time, so that a change of the clocks in between moves the wall time and not the hold.
+    """
+    if not np.isfinite(since_packing_s):
+        return None
+    moved = inputs.packed_at.astimezone(UTC) + timedelta(seconds=round(since_packing_s))
+    return moved.astimezone(inputs.packed_at.tzinfo)
+
+
+def policy_limit(inputs: HoldInputs) -> Limit:
+    """The unit's longest hold, counted from first exposure."""
+    days = inputs.policy.policy_days
+    when = instant(inputs, days * SECONDS_PER_DAY - seconds_between(inputs.exposed_at, inputs.packed_at))
+    note = f"{days:g} days from first exposure; the unit's own rule, no published limit was found"
+    return Limit(name=POLICY, date_low=when, date_best=when, date_high=when, source="common-practice", note=note)
+
+
+def ensemble_limit(inputs: HoldInputs, name: str, reached_s: Array, source: str, note: str) -> tuple[Limit, bool]:
+    """A limit from the times at which all runs meet it, best run first.
+
+    Parameters
+    ----------
+    inputs : the hold.
+    name, source, note : of the limit.
+    reached_s : time since packing, shape (runs,), infinite for never [s].
+
+    Returns
+    -------
+    The limit, and whether an edge had to be moved out to hold the best run.
+    """
+    best = float(reached_s[0])
+    horizon_s = inputs.policy.horizon_days * SECONDS_PER_DAY
+    low, high = band_edges(reached_s[1:])
+    moved = not low <= best <= high
+    edges = [np.inf if edge > horizon_s else edge for edge in (min(low, best), best, max(high, best))]
+    dates = [instant(inputs, edge) for edge in edges]
+    limit = Limit(name=name, date_low=dates[0], date_best=dates[1], date_high=dates[2], source=source, note=note)
+    return limit, moved
+
+
+def place_limits(inputs: HoldInputs, place: Surroundings) -> tuple[Limit, ...]:
+    """Limits of the place itself, from its stated or logged temperature; none for a dry find.
+
+    The stated temperature is taken as it stands: its uncertainty is reported as a note and not as an earlier date,
+    or no refrigerator could ever be used.
+    """
+    if inputs.state == "dry":
+        return ()
+    policy = inputs.policy
+    spell_s = policy.warm_spell_h * 3600.0
+    warm_s = first_spell_s(place.time_s, place.temp_c, policy.warm_c, spell_s)
+    cold_s = first_spell_s(place.time_s, -place.temp_c, -policy.freeze_c, spell_s)
+    warm_note = f"the place is warmer than {policy.warm_c:g} °C for {policy.warm_spell_h:g} h or more"
+    cold_note = f"the place is colder than {policy.freeze_c:g} °C for {policy.warm_spell_h:g} h or more; never freeze"
+    return (
+        _place_limit(inputs, TOO_WARM, warm_s, "findhold-judgement", warm_note),
+        _place_limit(inputs, TOO_COLD, cold_s, "nas-2009", cold_note),
+    )
+
+
+def governing(limits: tuple[Limit, ...]) -> tuple[datetime, str]:
+    """The earliest low edge and its limit's name; the policy limit always has one."""
+    dated = [(limit.date_low, limit.name) for limit in limits if limit.date_low is not None]
+    return min(dated, key=lambda pair: pair[0].astimezone(UTC))
+
+
+def _place_limit(inputs: HoldInputs, name: str, start_s: float, source: str, note: str) -> Limit:
+    """A limit whose date has no band, because the place is taken as stated or logged."""
+    when = instant(inputs, start_s)
+    return Limit(name=name, date_low=when, date_best=when, date_high=when, source=source, note=note)

@@ -1,0 +1,187 @@
+"""What can be done when a hold cannot be kept, each way forecast anew and said plainly when it does not help."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+
+from findhold.keep.forecast import Forecast, forecast
+from findhold.keep.inputs import Climate, HoldInputs, seconds_between
+from findhold.keep.limits import POLICY, instant
+from findhold.tables.keeping import lid_class, priors
+
+COLD_C = 4.0
+"""Set-point of a cold store for damp finds (common practice); never below 2 degC."""
+COLDER_C = 3.0
+TIGHT_LID = "very well sealed"
+INERT_CLASS = "resistant"
+HELPS_DAYS = 0.05
+"""A gain below this, an hour or so, is no gain."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Option:
+    """One way out: what to do, what it brings and what it costs."""
+
+    name: str
+    text: str
+    keep_until: datetime
+    gain_days: float
+    can_keep: bool | None
+    work: str
+    governing_limit: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Way:
+    """An option before it is forecast."""
+
+    name: str
+    do: str
+    work: str
+    inputs: HoldInputs
+
+
+def options(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> tuple[Option, ...]:
+    """Ways to keep a hold longer or to end it in time, ranked by what they gain.
+
+    Parameters
+    ----------
+    inputs : the hold as it stands.
+    members, seed : of each forecast; all use the same draws, so that differences are not chance.
+
+    Returns
+    -------
+    Options, most gain first; one that does not help says so with a gain of 0 and names what still governs. The
+    policy limit is not extended by any of them.
+
+    Source
+        Each way is a changed `HoldInputs` through `forecast`.
+    """
+    now = forecast(inputs, members=members, seed=seed)
+    ways = list(_ways(inputs, now))
+    made = [_option(way, forecast(way.inputs, members=members, seed=seed), now) for way in ways]
+    if inputs.open_at is not None and not now.can_keep:
+        made.append(_earlier(inputs, now))
+    helping = [way for way, option in zip(ways, made, strict=False) if option.gain_days > 0.0]
+    if len(helping) > 1:
+        made.append(
+            _option(
+                _together(inputs, helping), forecast(_together(inputs, helping).inputs, members=members, seed=seed), now
+            )
+        )
+    return tuple(sorted(made, key=lambda option: (-option.gain_days, not option.can_keep)))
+
+
+def _ways(inputs: HoldInputs, now: Forecast) -> Iterator[_Way]:
+    """The ways that this hold leaves open."""
+    yield from _colder(inputs)
+    tight = lid_class(TIGHT_LID).air_changes_per_day
+    lid = inputs.lid_air_changes_per_day
+    if (priors()["lid_air_changes"].centre if lid is None else lid) > tight and inputs.state != "dry":
+        yield _Way(
+            name="better lid",
+            do="close the box with a sealed lid, or tape the lid all round",
+            work="5 minutes, tape",
+            inputs=replace(inputs, lid_air_changes_per_day=tight),
+        )
+    if inputs.wrapping_class is not None and inputs.state != "dry":
+        yield from _renewed(inputs, now)
+    if inputs.wrapping_class not in (None, INERT_CLASS):
+        yield _Way(
+            name="inert wrapping",
+            do="wrap with damp polyester web instead of tissue",
+            work="re-wrapping at the bench; ask the conservator",
+            inputs=replace(inputs, wrapping_class=INERT_CLASS),
+        )
+
+
+def _colder(inputs: HoldInputs) -> Iterator[_Way]:
+    """A colder place, down to 3 degC and never below 2."""
+    if inputs.climate.temp_c is None:
+        return
+    colder_c = COLD_C if inputs.climate.temp_c > COLD_C else COLDER_C
+    if inputs.climate.temp_c <= colder_c:
+        return
+    climate: Climate = replace(inputs.climate, temp_c=colder_c)
+    yield _Way(
+        name="colder place",
+        do=f"keep it at {colder_c:g} °C (never below 2 °C, never frozen)",
+        work="move the box; check the place with a logger",
+        inputs=replace(inputs, climate=climate),
+    )
+
+
+def _renewed(inputs: HoldInputs, now: Forecast) -> Iterator[_Way]:
+    """Fresh damp tissue at the last check before the hold would end, or half-way when no check is planned."""
+    end_s = seconds_between(inputs.packed_at, now.keep_until)
+    if end_s <= 0.0:
+        return
+    in_time = [when for when in inputs.check_at if seconds_between(when, now.keep_until) >= 0.0]
+    when = max(in_time, key=lambda at: at.astimezone(UTC)) if in_time else instant(inputs, end_s / 2.0)
+    if when is None:
+        return
+    yield _Way(
+        name="renew the tissue",
+        do=f"put in fresh damp tissue on {when:%d %B %Y}",
+        work="15 minutes at the bench, new dose, weigh before and after",
+        inputs=replace(inputs, wrapping_renewed_at=when),
+    )
+
+
+def _together(inputs: HoldInputs, ways: list[_Way]) -> _Way:
+    """All helpful ways at once."""
+    joined = inputs
+    for way in ways:
+        changed = {
+            name: getattr(way.inputs, name)
+            for name in ("climate", "lid_air_changes_per_day", "wrapping_class", "wrapping_renewed_at")
+            if getattr(way.inputs, name) is not getattr(inputs, name)
+        }
+        joined = replace(joined, **changed)
+    return _Way(
+        name="all that help",
+        do="; ".join(way.do for way in ways),
+        work="; ".join(way.work for way in ways),
+        inputs=joined,
+    )
+
+
+def _option(way: _Way, then: Forecast, now: Forecast) -> Option:
+    """A way with its forecast beside the present one."""
+    gain = seconds_between(now.keep_until, then.keep_until) / 86400.0
+    helps = gain >= HELPS_DAYS
+    if helps:
+        effect = f"keeps {gain:.1f} days longer, then {then.governing_limit} ends the hold"
+    elif now.governing_limit == POLICY:
+        effect = "does not help: the unit's policy ends the hold, and no measure extends it"
+    else:
+        effect = f"does not help: {then.governing_limit} still ends the hold"
+    return Option(
+        name=way.name,
+        text=f"{way.do[0].upper()}{way.do[1:]}: {effect}.",
+        keep_until=then.keep_until if helps else now.keep_until,
+        gain_days=gain if helps else 0.0,
+        can_keep=then.can_keep if helps else now.can_keep,
+        work=way.work,
+        governing_limit=then.governing_limit,
+    )
+
+
+def _earlier(inputs: HoldInputs, now: Forecast) -> Option:
+    """Opening by the keep-until date: gains no day, but keeps the find."""
+    possible = seconds_between(inputs.packed_at, now.keep_until) > 0.0
+    when = f"{now.keep_until:%d %B %Y, %H:%M}"
+    effect = f"Open it by {when}: {now.governing_limit} is then not reached."
+    if not possible:
+        effect = f"Open it now: {now.governing_limit} is met from the start of the hold."
+    return Option(
+        name="earlier opening",
+        text=effect,
+        keep_until=now.keep_until,
+        gain_days=0.0,
+        can_keep=possible,
+        work="bench, specialist and samples brought forward",
+        governing_limit=now.governing_limit,
+    )

@@ -1,0 +1,184 @@
+"""Typed reading of the keeping tables: walls, lids, mould classes, heat properties, priors.
+
+Unknown names give near names and are never taken for something else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from findhold.errors import BadInput, UnknownName
+from findhold.tables.load import number, table
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wall:
+    """Permeability of a wall material at 25 degC [kg/(m s Pa)] and its activation energy [J/mol]."""
+
+    name: str
+    p25: float
+    activation_j_per_mol: float
+    activation_low: float
+    activation_high: float
+    sources: tuple[str, ...]
+    remembered: bool
+    """True when the figure comes from memory or is a judgement."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prior:
+    """What the ensemble assumes of one input: centre, spread and the words a person reads."""
+
+    name: str
+    centre: float
+    spread: float
+    low: float
+    high: float
+    words: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MouldRow:
+    """One sensitivity class as tabled."""
+
+    name: str
+    k1_below: float
+    k1_above: float
+    a: float
+    b: float
+    c: float
+    rh_min: float
+    examples: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LidClass:
+    """A class of lid by its air changes a day on the empty box [1/d]."""
+
+    name: str
+    air_changes_per_day: float
+    source: str
+
+
+@cache
+def walls() -> dict[str, Wall]:
+    """Wall materials by name; a material without a figure (no barrier) is not among them."""
+    return {row["name"]: _wall(row) for row in table("permeability").rows if row["p25"]}
+
+
+def wall(name: str) -> Wall:
+    """One wall material by name or alias, upper or lower case.
+
+    Raises
+    ------
+    UnknownName : not in the table.
+    BadInput : in the table as no barrier to vapour.
+    """
+    names: dict[str, str] = {}
+    for row in table("permeability").rows:
+        for word in (row["name"], *row["aliases"].split(";")):
+            names[word.casefold()] = row["name"]
+    found = names.get(name.strip().casefold())
+    if found is None:
+        raise UnknownName("wall material", name, sorted({*names, *walls()}))
+    if found not in walls():
+        raise BadInput(
+            f"a wall of {found} lets vapour through freely and no figure for it was found",
+            where="wall",
+            limit=", ".join(walls()),
+            do="Use a plastic box, or give the plastic bag or liner as the wall",
+        )
+    return walls()[found]
+
+
+@cache
+def mould_rows() -> dict[str, MouldRow]:
+    """Sensitivity classes by name, most sensitive first."""
+    return {row["name"]: _mould_row(row) for row in table("mould_classes").rows}
+
+
+def mould_row(name: str, *, where: str = "") -> MouldRow:
+    """One sensitivity class by name; raises UnknownName with near names."""
+    known = mould_rows()
+    if name not in known:
+        raise UnknownName("mould sensitivity class", name, list(known), where=where)
+    return known[name]
+
+
+@cache
+def lid_classes() -> dict[str, LidClass]:
+    """Lid classes by name, tightest first."""
+    return {
+        row["name"]: LidClass(
+            name=row["name"], air_changes_per_day=float(row["air_changes_per_day"]), source=row["source"]
+        )
+        for row in table("lid_classes").rows
+    }
+
+
+def lid_class(name: str) -> LidClass:
+    """One lid class by name; raises UnknownName with near names."""
+    known = lid_classes()
+    if name not in known:
+        raise UnknownName("lid class", name, list(known))
+    return known[name]
+
+
+@cache
+def thermal(name: str) -> float:
+    """A heat property by name, in the unit the table gives; raises UnknownName."""
+    known = table("thermal").by("name")
+    if name not in known:
+        raise UnknownName("heat property", name, list(known))
+    return float(known[name]["value"])
+
+
+@cache
+def priors() -> dict[str, Prior]:
+    """The ensemble's assumptions by name; a figure that does not apply is nan."""
+    return {row["name"]: _prior(row) for row in table("keep_priors").rows}
+
+
+def _wall(row: dict[str, str]) -> Wall:
+    return Wall(
+        name=row["name"],
+        p25=float(row["p25"]),
+        activation_j_per_mol=1000.0 * float(row["e_best"]),
+        activation_low=1000.0 * float(row["e_low"]),
+        activation_high=1000.0 * float(row["e_high"]),
+        sources=tuple(dict.fromkeys((row["source"], row["e_source"]))),
+        remembered=row["seen"] in ("memory", "judgement"),
+    )
+
+
+def _mould_row(row: dict[str, str]) -> MouldRow:
+    return MouldRow(
+        name=row["name"],
+        k1_below=float(row["k1_below"]),
+        k1_above=float(row["k1_above"]),
+        a=float(row["a"]),
+        b=float(row["b"]),
+        c=float(row["c"]),
+        rh_min=float(row["rh_min"]),
+        examples=row["examples"],
+        source=row["source"],
+    )
+
+
+def _prior(row: dict[str, str]) -> Prior:
+    def figure(column: str) -> float:
+        value = number(row[column])
+        return float("nan") if value is None else value
+
+    return Prior(
+        name=row["name"],
+        centre=figure("centre"),
+        spread=figure("spread"),
+        low=figure("low"),
+        high=figure("high"),
+        words=row["words"],
+        source=row["source"],
+    )
