@@ -10,7 +10,7 @@ from typing import Literal
 
 from findhold.dates.instants import day_for_people
 from findhold.draw.lettering import CAP_HEIGHT, text_width_mm
-from findhold.draw.marks import Drawing, Mark, Path, Pen, Point, Text
+from findhold.draw.marks import FILM, Drawing, Mark, Path, Pen, Point, Text
 from findhold.draw.scale import TitleBlock, north_point, scale_bar, sheet_frame, title_block_height_mm
 from findhold.errors import BadInput, Mistakes
 from findhold.geometry.placing import Block, Box, Placed, place_blocks
@@ -128,20 +128,21 @@ def draw_plan(points: Sequence[PlotPoint], outlines: Sequence[PlotOutline], shee
         )
     view = _view(points, outlines, sheet)
     asked = distances(points, sheet.distances)
-    tapes, tape_boxes = _tapes(points, sheet.distances, asked, view)
+    tapes, tape_boxes, aside = _tapes(points, sheet.distances, asked, view)
     known = [point for point in points if point.plan is not None]
     blocks = [_block(point, shapes, view) for point in known]
-    names = [_name_block(line, view) for line in outlines]
-    placed = place_blocks([*blocks, *names], view.window, tape_boxes)
+    words = [*((line.name, _name_block(line, view)) for line in outlines), *aside]
+    everything = [*blocks, *(block for _, block in words)]
+    placed = place_blocks(everything, view.window, tape_boxes)
     marks = [*_grid(view), *_edges(outlines, view), *tapes]
-    for block, place in zip([*blocks, *names], placed, strict=True):
+    for block, place in zip(everything, placed, strict=True):
         marks.append(Path(points=(block.point, place.leader_end), pen=FINE))
     for point, block in zip(known, blocks, strict=True):
         marks.extend(spot(point.kind, block.point))
-    for point, place in zip(known, placed, strict=False):
+    for point, place in zip(known, placed[: len(known)], strict=True):
         marks.extend(_number(point, shapes[point.kind], place))
-    for line, place in zip(outlines, placed[len(known) :], strict=True):
-        marks.extend(_outline_name(line.name, place))
+    for (text, _), place in zip(words, placed[len(known) :], strict=True):
+        marks.extend(_written(text, place.box))
     width, height = PAPERS_MM[sheet.paper]
     corner = _title_block(sheet, view.scale)
     marks.extend(sheet_frame(width, height, corner, margin_mm=_MARGIN))
@@ -227,10 +228,11 @@ def _edges(outlines: Sequence[PlotOutline], view: _View) -> list[Mark]:
 
 def _tapes(
     points: Sequence[PlotPoint], pairs: Sequence[tuple[str, str]], asked: Sequence[Distance], view: _View
-) -> tuple[list[Mark], list[Box]]:
-    """Requested distances as broken lines with their value, and the boxes of the values."""
+) -> tuple[list[Mark], list[Box], list[tuple[str, Block]]]:
+    """Requested distances as broken lines with their values, the values' boxes, and values to be set aside."""
     marks: list[Mark] = []
     boxes: list[Box] = []
+    aside: list[tuple[str, Block]] = []
     for pair, distance in zip(pairs, asked, strict=True):
         ends = [located(points, number).plan for number in pair]
         a, b = (view.place(end) for end in ends if end is not None)
@@ -243,11 +245,22 @@ def _tapes(
             ends_covered = any(box[0] - 1 < p[0] < box[2] + 1 and box[1] - 1 < p[1] < box[3] + 1 for p in (a, b))
             if not ends_covered and not any(_covers(box, other) for other in boxes):
                 boxes.append(box)
-                marks.append(
-                    Text(at=(x, y + _SMALL * CAP_HEIGHT / 2), text=text, size_mm=_SMALL, anchor="middle", halo=True)
-                )
+                marks.extend(_written(text, box))
                 break
-    return marks, boxes
+        else:
+            middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+            aside.append((text, Block(point=middle, width_mm=width, height_mm=height, leader_in_mm=0.4)))
+    return marks, boxes, aside
+
+
+def _written(text: str, box: Box) -> tuple[Mark, ...]:
+    """Small text on a patch of ground, so that no line runs through it."""
+    left, top, right, bottom = box
+    corners = ((left, top), (right, top), (right, bottom), (left, bottom))
+    return (
+        Path(points=corners, closed=True, pen=None, fill=FILM),
+        Text(at=(left + 0.4, bottom - 0.4), text=text, size_mm=_SMALL),
+    )
 
 
 def _covers(a: Box, b: Box) -> bool:
@@ -283,11 +296,6 @@ def _name_block(line: PlotOutline, view: _View) -> Block:
     corner = max(line.points, key=lambda at: (at[1], at[0]))
     width = text_width_mm(line.name, _SMALL) + 0.8
     return Block(point=view.place(corner), width_mm=width, height_mm=_SMALL * CAP_HEIGHT + 0.8, leader_in_mm=0.4)
-
-
-def _outline_name(name: str, place: Placed) -> list[Mark]:
-    left, _, _, bottom = place.box
-    return [Text(at=(left + 0.4, bottom - 0.4), text=name, size_mm=_SMALL, halo=True)]
 
 
 def _title_block(sheet: PlanSheet, scale: int) -> TitleBlock:
