@@ -1,0 +1,338 @@
+"""Intake of a register: rows that are new, rows that differ from the ledger, and everything that must be settled."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from collections.abc import Mapping as AnyMapping
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from math import isclose
+from typing import Any
+
+from findhold.errors import Mistake, Question, UnknownName
+from findhold.register import rules
+from findhold.register.cells import Names, read_column, settle_words
+from findhold.register.kinds import KINDS, SIZE_PARTS
+from findhold.register.mapping import Mapping, fitted
+from findhold.register.numbers import ColumnFacts, Reading, read_sizes
+from findhold.register.positions import check_positions
+from findhold.register.readfile import Sheet
+from findhold.register.rules import Draft, SiteFacts
+from findhold.tables.contact import find_analysis
+from findhold.tables.materials import find_material
+from findhold.tables.naming import plain_name
+
+_MAPPING_ANSWERS = ("column ", "field ", "kind", "worksheet")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One new thing: its fields in the units of their names, and the row it stands in.
+
+    `day_only` names instants for which the file gave a day without a time.
+    """
+
+    kind: str
+    key: str
+    fields: dict[str, Any]
+    row: int
+    day_only: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One field in which the file differs from the ledger; told, never applied in silence."""
+
+    kind: str
+    key: str
+    field: str
+    old: Any
+    new: Any
+    row: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What the ledger has: `things` is kind to key to fields; `analyses` the names of analyses ('' any)."""
+
+    things: dict[str, dict[str, dict[str, Any]]] = field(default_factory=dict)
+    analyses: tuple[str, ...] = ()
+
+    def plus(self, taken: Intake) -> Known:
+        """This with the new rows and changes of an intake, for the next worksheet of the same file."""
+        things = {kind: dict(rows) for kind, rows in self.things.items()}
+        for row in taken.new:
+            things.setdefault(row.kind, {})[row.key] = dict(row.fields)
+        for change in taken.changed:
+            rows = things[change.kind]
+            rows[change.key] = {**rows[change.key], change.field: change.new}
+        return replace(self, things=things)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Intake:
+    """A register weighed against the ledger. While a mistake or question stands, nothing may be recorded."""
+
+    kind: str
+    new: tuple[Row, ...]
+    changed: tuple[Change, ...]
+    unchanged: int
+    mistakes: tuple[Mistake, ...]
+    questions: tuple[Question, ...]
+    notes: tuple[str, ...]
+    unused_answers: tuple[str, ...] = ()
+
+    @property
+    def settled(self) -> bool:
+        """True when there is no mistake and no question left."""
+        return not self.mistakes and not self.questions
+
+
+def intake(
+    sheet: Sheet,
+    mapping: Mapping,
+    *,
+    site: SiteFacts,
+    known: Known,
+    answers: AnyMapping[str, str],
+    known_materials: tuple[str, ...] = (),
+) -> Intake:
+    """Read every row of a register by its mapping and compare it with the ledger.
+
+    Not for recording: it decides what would be recorded, and the caller appends it only when all is settled.
+
+    Parameters
+    ----------
+    sheet : the file as read.
+    mapping : which column means which field; its own answers count as given.
+    site : code, zone, grid, datum and stated range of the site.
+    known : what the ledger has.
+    answers : answers to questions of an earlier pass, by what they are about.
+    known_materials : names of find materials; empty leaves materials as typed.
+
+    Returns
+    -------
+    Intake with all mistakes and questions at once. An empty cell says nothing: it never deletes a recorded value.
+
+    Raises
+    ------
+    UnknownName : an answer names a time zone that does not exist.
+    """
+    given = {**mapping.answers, **answers}
+    if not mapping.kind or sheet.questions or not sheet.headings:
+        return _only_questions(sheet, mapping)
+    mapping = fitted(mapping, sheet)
+    draft, day_only = _read_rows(sheet, mapping, given, site)
+    if known_materials or known.analyses:
+        _settle_names(draft, known_materials, known.analyses)
+    rules.take_off_site(draft, site)
+    rules.number_bulk_finds(draft)
+    rules.needed_fields(draft)
+    rules.numbers_once(draft)
+    recorded = known.things.get(mapping.kind, {})
+    rules.spelt_as_known(draft, recorded)
+    rules.references(draft, known.things)
+    rules.days_in_order(draft)
+    check_positions(draft, site, known.things)
+    stopped = rules.numbers_not_reused(draft, recorded)
+    new, changed, unchanged = _compare(draft, recorded, stopped, day_only)
+    order = {heading: place for place, heading in enumerate(sheet.headings)}
+    mistakes = [*sheet.mistakes, *draft.mistakes]
+    mistakes.sort(key=lambda told: (told.row or 0, order.get(told.column, -1)))
+    questions = _with_refused_answers([*mapping.questions, *draft.questions], given)
+    return Intake(
+        kind=mapping.kind,
+        new=tuple(new),
+        changed=tuple(changed),
+        unchanged=unchanged,
+        mistakes=tuple(mistakes),
+        questions=tuple(questions),
+        notes=_notes(sheet, mapping, draft),
+        unused_answers=tuple(
+            about for about in given if about not in draft.answered and not about.startswith(_MAPPING_ANSWERS)
+        ),
+    )
+
+
+def _only_questions(sheet: Sheet, mapping: Mapping) -> Intake:
+    questions = sheet.questions or mapping.questions
+    return Intake(
+        kind=mapping.kind,
+        new=(),
+        changed=(),
+        unchanged=0,
+        mistakes=sheet.mistakes,
+        questions=questions,
+        notes=sheet.notes,
+    )
+
+
+def _read_rows(
+    sheet: Sheet, mapping: Mapping, answers: dict[str, str], site: SiteFacts
+) -> tuple[Draft, dict[int, tuple[str, ...]]]:
+    """All columns read by their fields, put together as rows, with the mistakes of single cells."""
+    kind = KINDS[mapping.kind]
+    place = {heading: index for index, heading in enumerate(sheet.headings)}
+    headings = {name: heading for heading, name in mapping.columns.items() if heading in place}
+    for part in SIZE_PARTS.get(kind.name, ()):
+        if "size" in headings:
+            headings.setdefault(part, headings["size"])
+    draft = Draft(
+        filename=sheet.filename,
+        kind=kind,
+        rows=[],
+        numbers=sheet.row_numbers,
+        headings=headings,
+        raw=lambda index, name: sheet.rows[index][place[headings[name]]] if name in headings else "",
+        answers=answers,
+    )
+    columns: dict[str, Reading] = {}
+    cells_by_column = list(zip(*sheet.rows, strict=True)) or [()] * len(sheet.headings)
+    for heading, name in mapping.columns.items():
+        if heading not in place:
+            continue
+        facts = ColumnFacts(heading=heading, unit=mapping.units.get(heading, ""), answers=answers)
+        cells = cells_by_column[place[heading]]
+        if kind.fields[name].type == "size":
+            parts = read_sizes(cells, kind.fields[name], facts)
+            columns.update(zip(SIZE_PARTS[kind.name], parts, strict=True))
+        else:
+            columns[name] = read_column(cells, kind.fields[name], facts, site.zone)
+    names = list(columns)
+    for values in zip(*(columns[name].values for name in names), strict=True):
+        draft.rows.append({n: v for n, v in zip(names, values, strict=True) if v is not None})
+    day_only: dict[int, tuple[str, ...]] = {}
+    for name, reading in columns.items():
+        _take_up(draft, name, reading)
+        for index in reading.day_only:
+            day_only[index] = (*day_only.get(index, ()), name)
+    for name, value in mapping.fixed.items():
+        for fields in draft.rows:
+            fields.setdefault(name, value)
+    return draft, day_only
+
+
+def _take_up(draft: Draft, name: str, reading: Reading) -> None:
+    """Put the mistakes, questions and notes of one column into the draft."""
+    for index, (wrong, allowed) in reading.bad.items():
+        draft.wrong(index, name, wrong, allowed)
+    if reading.questions and name in {key for key, spec in draft.kind.fields.items() if spec.required}:
+        # A needed value that waits for an answer is not missing.
+        draft.bad.update((index, name) for index, value in enumerate(reading.values) if value is None)
+    draft.questions.extend(reading.questions)
+    draft.notes.extend(reading.notes)
+    draft.answered |= reading.answered
+
+
+def _settle_names(draft: Draft, materials: tuple[str, ...], analyses: tuple[str, ...]) -> None:
+    """Check materials and analyses against their lists, under all the names the tables give them."""
+    lists = {
+        "material": Names(label="materials", known=materials, recognises=_recogniser(materials, find_material)),
+        "analyses": Names(label="analyses", known=analyses, recognises=_recogniser(analyses, find_analysis)),
+    }
+    for name, names in lists.items():
+        if not names.known or name not in draft.headings or (name == "material" and draft.kind.name != "find"):
+            continue
+        facts = ColumnFacts(heading=draft.headings[name], answers=dict(draft.answers))
+        values = [fields.get(name) for fields in draft.rows]
+        reading = settle_words(values, names, name, facts)
+        for fields, value in zip(draft.rows, reading.values, strict=True):
+            if value is not None:
+                fields[name] = value
+        _take_up(draft, name, reading)
+
+
+def _recogniser(known: tuple[str, ...], look_up: Callable[[str], Any]) -> Callable[[str], bool]:
+    """Whether a word is one of the names, or another name the tables have for one of them."""
+    plain_known = {plain_name(name) for name in known}
+
+    def recognises(word: str) -> bool:
+        if plain_name(word) in plain_known:
+            return True
+        try:
+            return plain_name(look_up(word).name) in plain_known
+        except UnknownName:
+            return False
+
+    return recognises
+
+
+def _compare(
+    draft: Draft, recorded: dict[str, dict[str, Any]], stopped: set[int], day_only: dict[int, tuple[str, ...]]
+) -> tuple[list[Row], list[Change], int]:
+    """Rows the ledger has not, fields in which it differs, and the number of rows it has just so."""
+    new: list[Row] = []
+    changed: list[Change] = []
+    unchanged = 0
+    kind = draft.kind.name
+    for index, (key, fields) in enumerate(zip(draft.keys, draft.rows, strict=True)):
+        if key is None or index in stopped:
+            continue
+        rough = day_only.get(index, ())
+        row = draft.numbers[index]
+        if key not in recorded:
+            new.append(Row(kind=kind, key=key, fields=fields, row=row, day_only=rough))
+            continue
+        old = recorded[key]
+        differences = [
+            Change(kind=kind, key=key, field=name, old=old.get(name), new=value, row=row)
+            for name, value in fields.items()
+            if not same_value(old.get(name), value, day_only=name in rough)
+        ]
+        changed.extend(differences)
+        unchanged += not differences
+    return new, changed, unchanged
+
+
+def same_value(old: Any, new: Any, *, day_only: bool = False) -> bool:
+    """True when a recorded value and one of a file say the same.
+
+    Parameters
+    ----------
+    old : the recorded value; dates and instants may be ISO texts.
+    new : the value of the file.
+    day_only : the file gave a day without a time, so any time on that day agrees.
+    """
+    if old is None:
+        return new in (None, ())
+    if isinstance(new, datetime):
+        then = datetime.fromisoformat(old) if isinstance(old, str) else old
+        if not isinstance(then, datetime):
+            return False
+        return then == new or (day_only and then.astimezone(new.tzinfo).date() == new.date())
+    if isinstance(new, date):
+        return (old if isinstance(old, str) else old.isoformat()) == new.isoformat()
+    if isinstance(new, bool) or isinstance(old, bool):
+        return old is new
+    if isinstance(new, float) and isinstance(old, int | float):
+        return isclose(old, new, rel_tol=1e-9)
+    if isinstance(new, tuple):
+        return tuple(old) == new
+    return bool(old == new)
+
+
+def _with_refused_answers(questions: list[Question], answers: dict[str, str]) -> list[Question]:
+    """Questions asked again because the answer given is none of their choices, with that said first."""
+    return [
+        replace(asked, text=f"{answers[asked.about]!r} is not one of the choices. {asked.text}")
+        if asked.about in answers
+        else asked
+        for asked in questions
+    ]
+
+
+def _notes(sheet: Sheet, mapping: Mapping, draft: Draft) -> tuple[str, ...]:
+    """What was found and assumed, one line each."""
+    notes = list(sheet.notes)
+    if sheet.encoding == "Windows-1252":
+        notes.append("the text was read as Windows-1252")
+    if mapping.unmapped:
+        notes.append(f"columns not read: {', '.join(mapping.unmapped)}")
+    gone = [heading for heading in mapping.columns if heading not in sheet.headings]
+    if gone:
+        notes.append(f"columns of the mapping that this file has not: {', '.join(gone)}")
+    for name, value in mapping.fixed.items():
+        number = draft.headings.get("number", "")
+        said = "as answered" if f"field {name}" in draft.answers else f"said by the heading {number!r}"
+        notes.append(f"{draft.kind.fields[name].label.lower()} is {value!r} in all rows, {said}")
+    return tuple(dict.fromkeys([*notes, *draft.notes]))

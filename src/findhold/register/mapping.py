@@ -1,0 +1,321 @@
+"""Which column means which field: proposed from the headings, asked once, kept as a small TOML file."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from collections.abc import Mapping as AnyMapping
+from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
+from typing import Any
+
+from findhold.errors import BadInput, Question, UnknownName
+from findhold.register.kinds import KINDS, SIZE_PARTS, Field, heading_words, kind_named, plain
+from findhold.register.numbers import UNIT_WORDS, measure, split_unit
+from findhold.register.readfile import Sheet
+
+IGNORE = "not read"
+_FILE_KEYS = ("kind", "columns", "units", "answers", "not_read")
+# Headings that say by themselves that the finds are registered ones: a word, not a bracket.
+_REGISTERED_WORDS = re.compile(r"^(?:sf|rf|small finds?|registered finds?|einzelfund|isolat|iso)\b")
+_NEAR = 0.84  # difflib ratio: one letter in six may differ, so 'Contxt' is asked about and 'Content' is not
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mapping:
+    """Columns of a file and the fields they mean.
+
+    `columns` is heading to field, `units` heading to unit, `unmapped` the headings not read. `answers` are
+    settled questions, kept with the mapping so that they are asked once. `confident` is true when no question
+    is left. `fixed` are field values that the headings themselves say.
+    """
+
+    kind: str
+    columns: dict[str, str]
+    units: dict[str, str] = field(default_factory=dict)
+    unmapped: tuple[str, ...] = ()
+    confident: bool = True
+    questions: tuple[Question, ...] = ()
+    answers: dict[str, str] = field(default_factory=dict)
+    fixed: dict[str, str] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+
+
+def propose(sheet: Sheet, kind: str | None = None, answers: AnyMapping[str, str] | None = None) -> Mapping:
+    """Propose which column means which field.
+
+    Parameters
+    ----------
+    sheet : the file as read.
+    kind : what the rows are; None finds the one kind whose fields the headings fit best.
+    answers : answers to questions asked before, by what they are about.
+
+    Returns
+    -------
+    Mapping. It is confident when every needed field has a heading that says it exactly and nothing is open.
+
+    Raises
+    ------
+    UnknownName : there is no such kind.
+    """
+    given = dict(answers or {})
+    if kind is None and given.get("kind") in KINDS:
+        kind = given["kind"]
+    if kind is not None:
+        return _propose_kind(sheet, kind_named(kind).name, given)
+    ranked = sorted(((_fit(sheet, name), name) for name in KINDS), reverse=True)
+    (best, name), (second, _) = ranked[0], ranked[1]
+    if best > second and best[0]:
+        return _propose_kind(sheet, name, given)
+    fitting = tuple(name for fit, name in ranked if fit[1] > 0) or tuple(KINDS)
+    text = f"What are the rows of {sheet.filename}?"
+    question = Question(about="kind", text=text, choices=fitting)
+    return Mapping(kind="", columns={}, unmapped=sheet.headings, confident=False, questions=(question,), answers=given)
+
+
+def to_text(mapping: Mapping) -> str:
+    """A mapping as the TOML text of a mapping file."""
+    lines = [f"kind = {_quoted(mapping.kind)}"]
+    if mapping.unmapped:
+        lines.append(f"not_read = [{', '.join(_quoted(heading) for heading in mapping.unmapped)}]")
+    for title, table in (("columns", mapping.columns), ("units", mapping.units), ("answers", mapping.answers)):
+        if table:
+            lines += ["", f"[{title}]"]
+            lines += [f"{_quoted(key)} = {_quoted(value)}" for key, value in table.items()]
+    return "\n".join(lines) + "\n"
+
+
+def from_text(text: str, filename: str = "mapping file") -> Mapping:
+    """Read a mapping file.
+
+    Raises
+    ------
+    BadInput : not TOML, an unknown key, no kind, or a unit that does not fit its field.
+    UnknownName : an unknown kind, field or unit; near names are offered.
+    """
+    try:
+        content = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise BadInput(
+            f"the mapping file is not TOML ({error})",
+            where=filename,
+            do="Write it as shown by a dry run of the import",
+        ) from None
+    for key in content:
+        if key not in _FILE_KEYS:
+            raise UnknownName("key of a mapping file", key, list(_FILE_KEYS), where=filename)
+    if "kind" not in content:
+        raise BadInput("it does not say what the rows are", where=filename, do=f"Add kind = one of {', '.join(KINDS)}")
+    kind = kind_named(str(content["kind"]))
+    columns, units, answers = (_texts(content.get(key, {}), key, filename) for key in ("columns", "units", "answers"))
+    not_read = content.get("not_read", [])
+    if not isinstance(not_read, list):
+        raise BadInput("not_read is no list", where=filename, do='Write not_read = ["Heading", "Heading"]')
+    for heading, name in columns.items():
+        kind.field(name)
+        if list(columns.values()).count(name) > 1:
+            raise BadInput(
+                f"two columns are mapped to {name}",
+                where=f"{filename}, {heading}",
+                do="Keep one and put the other under not_read",
+            )
+    units = {heading: _unit(heading, word, kind.fields, columns, filename) for heading, word in units.items()}
+    return Mapping(
+        kind=kind.name,
+        columns=columns,
+        units=units,
+        unmapped=tuple(str(heading) for heading in not_read),
+        answers=answers,
+    )
+
+
+def fitted(mapping: Mapping, sheet: Sheet) -> Mapping:
+    """A remembered mapping laid on a file: units of new headings found, columns it does not name listed as not read."""
+    units = dict(mapping.units)
+    for heading, name in mapping.columns.items():
+        unit = split_unit(heading)[1]
+        if heading not in units and unit and _fits(unit, KINDS[mapping.kind].fields[name]):
+            units[heading] = unit
+    unmapped = tuple(heading for heading in sheet.headings if heading not in mapping.columns)
+    fixed = mapping.fixed or _fixed(mapping.kind, mapping.columns, mapping.answers)
+    return replace(mapping, units=units, unmapped=unmapped, fixed=fixed)
+
+
+def _propose_kind(sheet: Sheet, kind: str, answers: dict[str, str]) -> Mapping:
+    """Exact headings first, then loose ones that still have a free field, then near ones as questions."""
+    columns: dict[str, str] = {}
+    candidates = {heading: _candidates(heading, kind) for heading in sheet.headings}
+    by_answer = _from_answers(sheet, kind, answers)
+    columns.update({heading: name for heading, name in by_answer.items() if name != IGNORE})
+    for several in (False, True):
+        for heading, names in candidates.items():
+            if heading in by_answer or heading in columns or (len(names) > 1) != several:
+                continue
+            free = [name for name in names if name not in columns.values()]
+            if free:
+                columns[heading] = free[0]
+    questions = _open_questions(sheet, kind, columns, candidates, by_answer, answers)
+    ordered = {heading: columns[heading] for heading in sheet.headings if heading in columns}
+    units = {}
+    for heading, name in ordered.items():
+        unit = split_unit(heading)[1]
+        if unit and _fits(unit, KINDS[kind].fields[name]):
+            units[heading] = unit
+    return Mapping(
+        kind=kind,
+        columns=ordered,
+        units=units,
+        unmapped=tuple(heading for heading in sheet.headings if heading not in ordered),
+        confident=not questions,
+        questions=tuple(questions),
+        answers=answers,
+        fixed=_fixed(kind, ordered, answers),
+    )
+
+
+def _open_questions(
+    sheet: Sheet,
+    kind: str,
+    columns: dict[str, str],
+    candidates: dict[str, tuple[str, ...]],
+    by_answer: dict[str, str],
+    answers: dict[str, str],
+) -> list[Question]:
+    """Headings that say the same field twice or nearly say one, and needed fields that no heading says."""
+    questions = []
+    fields = KINDS[kind].fields
+    for heading in sheet.headings:
+        if heading in columns or heading in by_answer:
+            continue
+        names = candidates[heading]
+        if names:
+            other = next(h for h, name in columns.items() if name == names[0])
+            text = f"Columns {other!r} and {heading!r} both seem to be {fields[names[0]].label!r}. What is {heading!r}?"
+            questions.append(Question(about=f"column {heading}", text=text, choices=(IGNORE, *_free(kind, columns))))
+            continue
+        near = [name for name in _near(heading, kind) if name not in columns.values()]
+        if near:
+            text = f"Is column {heading!r} the field {fields[near[0]].label!r}?"
+            questions.append(Question(about=f"column {heading}", text=text, choices=(*near, IGNORE)))
+    asked_for = {name for question in questions for name in question.choices}
+    known = set(columns.values()) | set(_fixed(kind, columns, answers))
+    if "size" in known:
+        known |= set(SIZE_PARTS[kind])
+    free_headings = tuple(heading for heading in sheet.headings if heading not in columns)
+    for name, spec in fields.items():
+        if spec.required and name not in known and not (asked_for & {name}):
+            text = f"Which column is {spec.label!r}?"
+            if name == "kind" and spec.choices:
+                text = f"No column says {spec.label.lower()}. Which are all rows, or which column says it?"
+                free = (*spec.choices, *free_headings)
+            else:
+                free = free_headings
+            questions.append(Question(about=f"field {name}", text=text, choices=free))
+    return questions
+
+
+def _from_answers(sheet: Sheet, kind: str, answers: dict[str, str]) -> dict[str, str]:
+    """Columns settled by answers: 'column Wgt' = 'mass_kg' or 'not read', 'field context' = a heading."""
+    settled = {}
+    for heading in sheet.headings:
+        name = answers.get(f"column {heading}")
+        if name == IGNORE or name in KINDS[kind].fields:
+            settled[heading] = str(name)
+    for name in KINDS[kind].fields:
+        chosen = answers.get(f"field {name}")
+        if chosen in sheet.headings:
+            settled[str(chosen)] = name
+    return settled
+
+
+def _candidates(heading: str, kind: str) -> tuple[str, ...]:
+    """Fields a heading may mean by its exact words, those of its unit first; none when it says no field."""
+    words = heading_words(kind)
+    fields = KINDS[kind].fields
+    bare, unit = split_unit(heading)
+    names = words.get(plain(heading), ()) or words.get(plain(bare), ())
+    if not unit:
+        return names
+    return tuple(name for name in names if _fits(unit, fields[name])) or (names if plain(heading) in words else ())
+
+
+def _near(heading: str, kind: str) -> list[str]:
+    """Fields whose headings look like this one, at most three."""
+    words = heading_words(kind)
+    bare = plain(split_unit(heading)[0])
+    if len(bare) < 4:
+        return []
+    close = get_close_matches(bare, [word for word in words if len(word) > 3], n=5, cutoff=_NEAR)
+    return list(dict.fromkeys(name for word in close for name in words[word]))[:3]
+
+
+def _fit(sheet: Sheet, kind: str) -> tuple[bool, float, bool]:
+    """How well a kind fits the headings: all needed fields there, share of columns read, and the file's name."""
+    mapping = _propose_kind(sheet, kind, {})
+    fields = KINDS[kind].fields
+    known = set(mapping.columns.values()) | set(mapping.fixed)
+    if "size" in known:
+        known |= set(SIZE_PARTS[kind])
+    # A find may leave its kind to a question; everything else needed must have a column.
+    complete = all(not f.required or name in known or (kind, name) == ("find", "kind") for name, f in fields.items())
+    own = [h for h, name in mapping.columns.items() if name in KINDS[kind].key and _says_thing(h)]
+    named = any(word in plain(f"{sheet.filename} {sheet.worksheet}") for word in (kind, KINDS[kind].label))
+    share = len(mapping.columns) / max(1, len(sheet.headings))
+    return complete, share + 0.5 * bool(own) + 0.25 * named, named
+
+
+def _says_thing(heading: str) -> bool:
+    """True when a key heading names the thing itself, not just 'No.' or 'Name'."""
+    general = {"no", "nr", "id", "number", "numéro", "numero", "num", "name", "nom", "type", "from", "from to"}
+    return plain(split_unit(heading)[0]) not in general
+
+
+def _free(kind: str, columns: dict[str, str]) -> tuple[str, ...]:
+    return tuple(name for name in KINDS[kind].fields if name not in columns.values())
+
+
+def _fixed(kind: str, columns: dict[str, str], answers: dict[str, str]) -> dict[str, str]:
+    """Values for all rows: by answer, or said by the heading: a column of small-find numbers holds registered finds."""
+    if kind != "find" or "kind" in columns.values():
+        return {}
+    answer = answers.get("field kind", "")
+    if answer in KINDS["find"].fields["kind"].choices:
+        return {"kind": answer}
+    number = next((heading for heading, name in columns.items() if name == "number"), "")
+    return {"kind": "registered"} if _REGISTERED_WORDS.match(plain(number)) else {}
+
+
+def _fits(unit: str, spec: Field) -> bool:
+    return bool(spec.unit) and measure(unit) == measure(spec.unit)
+
+
+def _unit(heading: str, word: str, fields: dict[str, Field], columns: dict[str, str], filename: str) -> str:
+    """A unit of the mapping file, checked against its column."""
+    if heading not in columns:
+        raise UnknownName("mapped column", heading, list(columns), where=f"{filename}, [units]")
+    unit = UNIT_WORDS.get(word.strip().lower(), "")
+    spec = fields[columns[heading]]
+    if not unit:
+        raise UnknownName("unit", word, sorted(set(UNIT_WORDS.values())), where=f"{filename}, {heading}")
+    if not _fits(unit, spec):
+        raise BadInput(
+            f"the unit {unit} does not fit {spec.name}",
+            where=f"{filename}, {heading}",
+            limit=f"a unit of {measure(spec.unit)}" if spec.unit else "no unit",
+            do="Correct the unit or the field",
+        )
+    return unit
+
+
+def _texts(table: Any, key: str, filename: str) -> dict[str, str]:
+    if not isinstance(table, dict) or not all(isinstance(value, str) for value in table.values()):
+        raise BadInput(
+            f"[{key}] is not a table of texts", where=filename, do=f'Write [{key}] and lines such as "A" = "b"'
+        )
+    return dict(table)
+
+
+def _quoted(text: str) -> str:
+    """A TOML basic string; JSON's escapes are a subset of TOML's, save for the slash and surrogates we do not write."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
