@@ -1,0 +1,134 @@
+"""What a plan is asked from: the find, its block, the boxes in stock, the wrapping, and the editable defaults."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Literal
+
+from findhold.tables.load import table
+
+State = Literal["dry", "damp", "waterlogged"]
+STATES: tuple[State, ...] = ("dry", "damp", "waterlogged")
+Size = tuple[float, float, float]
+"""Length, width, height [mm]."""
+COUNTS = ("wrap_layers", "bed_layers", "top_layers", "bag_layers")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """Low, best and high of one figure."""
+
+    low: float
+    best: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockBox:
+    """One kind of box in stock; count None = not counted, 0 = none left."""
+
+    name: str
+    inside_mm: Size
+    wall: str
+    wall_mm: float
+    tare_kg: float
+    max_load_kg: float | None = None
+    lid_air_changes_per_day: float | None = None
+    count: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Override:
+    """A named person lets a forbidden pair pass; `rule` is the analysis or the state rule it answers."""
+
+    material: str
+    rule: str
+    person: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackDefaults:
+    """Figures a unit may change; what each means and rests on stands in the table pack_defaults."""
+
+    side_clearance_mm: float
+    bed_mm: float
+    lid_gap_mm: float
+    sheet_l_mm: float
+    sheet_w_mm: float
+    sheet_gsm: float
+    wrap_layers: int
+    wrap_overlap: float
+    bed_layers: int
+    top_layers: int
+    wrap_tissue_mm: float
+    bed_tissue_mm: float
+    top_tissue_mm: float
+    foam_density_kg_per_m3: float
+    board_density_kg_per_m3: float
+    block_density_low_kg_per_m3: float
+    block_density_high_kg_per_m3: float
+    suction_dry_edge_kpa: float
+    suction_best_kpa: float
+    suction_wet_edge_kpa: float
+    water_content_spread: float
+    waterlogged_dry_edge_saturation: float
+    bag_layers: int
+    bag_water_g_per_l: float
+    bag_water_least_g: float
+    submerged_cover_mm: float
+    mass_label_kg: float
+    mass_two_people_kg: float
+    mass_aid_kg: float
+    metal_damp_days: float
+    control_soil_low_g: float
+    control_soil_high_g: float
+
+    @property
+    def sheet_m2(self) -> float:
+        """Area of one sheet [m2]."""
+        return self.sheet_l_mm * self.sheet_w_mm * 1e-6
+
+
+@cache
+def pack_defaults() -> PackDefaults:
+    """The defaults as shipped (table pack_defaults)."""
+    values = {row["name"]: float(row["value"]) for row in table("pack_defaults").rows}
+    counts = {name: int(values.pop(name)) for name in COUNTS}
+    return PackDefaults(**values, **counts)  # type: ignore[arg-type]  # a missing row is an error at once
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanInputs:
+    """One request for a plan. None means not stated, never zero."""
+
+    find: str = "the find"
+    """Label used in messages."""
+    material: str
+    state: str
+    block_mm: Size | None
+    mass_kg: float | None
+    soil: str | None = None
+    water_content: float | None = None
+    """Water over dry mass [kg/kg]."""
+    analyses: tuple[str, ...] = ()
+    stock: tuple[StockBox, ...] = ()
+    sheets: int | None = None
+    sheet_dry_g: float | None = None
+    water_g_per_g: float | None = None
+    wrapping: str = "tissue"
+    barrier: str | None = None
+    bag: str | None = None
+    """A bag round the wrapped find; a waterlogged find gets unperforated bags without being asked."""
+    acts: tuple[str, ...] = ()
+    """Acts done or planned that can harm the find or an analysis (washing, freezing, X-ray ...)."""
+    flags: tuple[str, ...] = ()
+    """Flags of the find (human remains, treasure, lead, ordnance)."""
+    board_mm: float = 0.0
+    """Thickness of a carrying board left under the block."""
+    temp_c: float = 4.0
+    """Temperature of the cold store."""
+    fridge_inside_mm: Size | None = None
+    overrides: tuple[Override, ...] = ()
+    defaults: PackDefaults = field(default_factory=pack_defaults)
