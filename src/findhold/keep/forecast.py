@@ -22,9 +22,9 @@ from findhold.keep.limits import (
 )
 from findhold.keep.massband import MassBand, mass_bands
 from findhold.keep.remarks import assumptions, notes, sources
-from findhold.keep.response import Response, respond, time_mean
-from findhold.keep.surface import Surface, growth, surface_of_find, surface_of_wrapping
-from findhold.physics.band import Band, band, band_edges, first_crossing_s, rank_share
+from findhold.keep.response import respond, time_mean
+from findhold.keep.surface import Hold, Surface, index_at, reached_s, surface_of_find, surface_of_wrapping
+from findhold.physics.band import Band, band, band_edges, first_crossing_s, rank_shares
 from findhold.physics.heat import lumped_response_c
 from findhold.physics.vapour import (
     SECONDS_PER_DAY,
@@ -141,23 +141,24 @@ def forecast(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> Forec
         )
     draws = draw(inputs, members, seed)
     response = respond(inputs, draws)
-    ends = _ends(inputs, draws, response)
+    hold = Hold(inputs=inputs, draws=draws, response=response)
+    ends = _ends(hold)
     keep_until, name = governing(ends.limits)
     figures_at = inputs.open_at if inputs.open_at is not None else max(keep_until, inputs.packed_at, key=_in_utc)
     at_s = seconds_between(inputs.packed_at, figures_at)
-    loss_kg = _loss(inputs, draws, response, np.array([at_s]))[:, 0]
+    loss_kg = _loss(hold, np.array([at_s]))[:, 0]
     loss_g, loss_moved = band(1000.0 * loss_kg[1:], 1000.0 * float(loss_kg[0]))
-    masses, mass_moved = _masses(inputs, draws, response)
-    by_surface, by_class, index_moved = _indices(inputs, draws, response, at_s)
+    masses, mass_moved = _masses(hold)
+    by_surface, by_class, index_moved = _indices(hold, at_s)
     drivers = _drivers(draws, {**ends.reached_s, "water lost": loss_kg})
     moved = ends.moved or loss_moved or mass_moved or index_moved
     return Forecast(
         figures_at=figures_at,
         water_loss_g=loss_g,
-        conductance_kg_per_s_pa=_conductance(inputs, draws, response, at_s),
+        conductance_kg_per_s_pa=_conductance(hold, at_s),
         growth_index_at_open=by_surface,
         growth_index_by_class=by_class,
-        hours_to_below_8c=_hours_above(inputs, draws, response),
+        hours_to_below_8c=_hours_above(hold),
         tau_h=response.tau_s / 3600.0,
         limits=ends.limits,
         keep_until=keep_until,
@@ -178,33 +179,30 @@ def _in_utc(when: datetime) -> datetime:
     return when.astimezone(UTC)
 
 
-def _loss(inputs: HoldInputs, draws: Draws, response: Response, at_s: Array) -> Array:
+def _loss(hold: Hold, at_s: Array) -> Array:
     """Water lost by each run at some times, never more than there was; none for a dry find."""
-    if inputs.state == "dry":
-        return np.zeros((draws.members + 1, len(at_s)))
-    return np.minimum(response.loss_at_kg(at_s), draws.water_kg[:, None])
+    if hold.inputs.state == "dry":
+        return np.zeros((hold.draws.members + 1, len(at_s)))
+    return np.minimum(hold.response.loss_at_kg(at_s), hold.draws.water_kg[:, None])
 
 
-def _ends(inputs: HoldInputs, draws: Draws, response: Response) -> _Ends:
+def _ends(hold: Hold) -> _Ends:
     """All limits of the hold."""
-    index = inputs.policy.growth_index
+    inputs, index = hold.inputs, hold.inputs.policy.growth_index
     parts: list[tuple[str, Array, str, str]] = []
-    wrapping = surface_of_wrapping(inputs)
+    wrapping, find = surface_of_wrapping(inputs), surface_of_find(inputs, inputs.find_class)
     if wrapping is not None:
-        reached = growth(wrapping, inputs, draws, response, 0.0).reached_s
         note = f"growth index {index:g} on {wrapping.kind.name} wrapping, from {_start_of(wrapping)}"
-        parts.append((ON_WRAPPING, reached, "ojanen-2010", note))
-    find = surface_of_find(inputs, inputs.find_class)
-    reached = growth(find, inputs, draws, response, 0.0).reached_s
+        parts.append((ON_WRAPPING, reached_s(wrapping, hold), "ojanen-2010", note))
     note = f"growth index {index:g} on a {find.kind.name} find, from first exposure"
-    parts.append((ON_FIND, reached, "ojanen-2010", note))
+    parts.append((ON_FIND, reached_s(find, hold), "ojanen-2010", note))
     if inputs.state != "dry":
         share = inputs.policy.water_loss_fraction
-        reached = response.loss_reaches_s(share * draws.water_kg)
+        reached = hold.response.loss_reaches_s(share * hold.draws.water_kg)
         parts.append((WATER, reached, "findhold-judgement", f"{share:.1%} of the water in block and wrapping is lost"))
     made = [ensemble_limit(inputs, *part) for part in parts]
     return _Ends(
-        limits=(policy_limit(inputs), *(limit for limit, _ in made), *place_limits(inputs, response.place)),
+        limits=(policy_limit(inputs), *(limit for limit, _ in made), *place_limits(inputs, hold.response.place)),
         reached_s={name: reached for name, reached, _, _ in parts},
         moved=any(moved for _, moved in made),
     )
@@ -214,20 +212,15 @@ def _start_of(wrapping: Surface) -> str:
     return "packing" if wrapping.renewed_s is None else "its renewal"
 
 
-def _indices(
-    inputs: HoldInputs, draws: Draws, response: Response, at_s: float
-) -> tuple[dict[str, Band], dict[str, Band], bool]:
+def _indices(hold: Hold, at_s: float) -> tuple[dict[str, Band], dict[str, Band], bool]:
     """Growth indices at one instant: by surface, by sensitivity class of the find, and whether one was widened."""
-    surfaces = {name: surface_of_find(inputs, name) for name in mould_rows()}
-    wrapping = surface_of_wrapping(inputs)
-    made = {
-        name: _index_band(growth(surface, inputs, draws, response, at_s).index) for name, surface in surfaces.items()
-    }
+    made = {name: _index_band(index_at(surface_of_find(hold.inputs, name), hold, at_s)) for name in mould_rows()}
     by_class = {name: edges for name, (edges, _) in made.items()}
-    by_surface = {"find": by_class[inputs.find_class]}
+    by_surface = {"find": by_class[hold.inputs.find_class]}
     moved = any(widened for _, widened in made.values())
+    wrapping = surface_of_wrapping(hold.inputs)
     if wrapping is not None:
-        by_surface["wrapping"], widened = _index_band(growth(wrapping, inputs, draws, response, at_s).index)
+        by_surface["wrapping"], widened = _index_band(index_at(wrapping, hold, at_s))
         moved = moved or widened
     return by_surface, by_class, moved
 
@@ -236,32 +229,35 @@ def _index_band(index: Array) -> tuple[Band, bool]:
     return band(index[1:], float(index[0]))
 
 
-def _masses(inputs: HoldInputs, draws: Draws, response: Response) -> tuple[tuple[MassBand, ...], bool]:
+def _masses(hold: Hold) -> tuple[tuple[MassBand, ...], bool]:
     """Mass bands at the checks."""
-    at_s = np.array([seconds_between(inputs.packed_at, when) for when in inputs.check_at])
-    return mass_bands(inputs, draws, _loss(inputs, draws, response, at_s))
+    at_s = np.array([seconds_between(hold.inputs.packed_at, when) for when in hold.inputs.check_at])
+    return mass_bands(hold.inputs, hold.draws, _loss(hold, at_s))
 
 
-def _conductance(inputs: HoldInputs, draws: Draws, response: Response, at_s: float) -> Conductance:
+def _conductance(hold: Hold, at_s: float) -> Conductance:
     """Conductances of the best run at the mean temperature of the place until the instant of the figures."""
-    place = response.place
+    inputs, draws, place = hold.inputs, hold.draws, hold.response.place
     until = np.linspace(0.0, max(at_s, 1.0), 500)
     temp_c = time_mean(until, np.interp(until, place.time_s, place.temp_c))
-    best = {name: float(getattr(draws, name)[0]) for name in ("cycles_per_day", "swing_k", "barometric_pa_per_day")}
-    breaths = breathing_changes_per_day(best["cycles_per_day"], best["swing_k"], best["barometric_pa_per_day"], temp_c)
-    lid = float(exchange_conductance(float(draws.lid_air_changes[0]), inputs.box_volume_m3, temp_c))
+    cycles, swing_k, rises = draws.cycles_per_day[0], draws.swing_k[0], draws.barometric_pa_per_day[0]
+    breaths = breathing_changes_per_day(cycles, swing_k, rises, temp_c)
+    permeability = permeability_at(draws.p25[0], draws.activation_j_per_mol[0], temp_c)
+    lid = float(exchange_conductance(draws.lid_air_changes[0], inputs.box_volume_m3, temp_c))
     breathing = float(exchange_conductance(breaths, inputs.headspace_m3, temp_c))
-    permeability = permeability_at(float(draws.p25[0]), float(draws.activation_j_per_mol[0]), temp_c)
     wall = float(wall_conductance(permeability, inside_area_m2(inputs.box_inside_m), inputs.wall_m))
     return Conductance(wall=wall, lid=lid, breathing=breathing, total=wall + lid + breathing)
 
 
-def _hours_above(inputs: HoldInputs, draws: Draws, response: Response) -> HourBand:
+def _hours_above(hold: Hold) -> HourBand:
     """Hours until the block is at or below the policy's warm limit, each run with its own insulation."""
+    inputs, draws, response = hold.inputs, hold.draws, hold.response
     window = response.place.time_s <= COOLING_WINDOW_DAYS * SECONDS_PER_DAY
     time_s = response.place.time_s[window]
-    outside = response.place.temp_c[window] + draws.temp_offset_k[:, None]
-    block = lumped_response_c(time_s, outside, inputs.find_temp_c, response.tau_s * draws.heat_path)
+    tau_s = response.tau_s * draws.heat_path
+    block = lumped_response_c(time_s, response.place.temp_c[window], inputs.find_temp_c, tau_s)
+    # The answer to a steady offset of the place is the offset itself, reached with the same time constant.
+    block += draws.temp_offset_k[:, None] * -np.expm1(-time_s / tau_s[:, None])
     hours = first_crossing_s(time_s, block, inputs.policy.warm_c) / 3600.0
     low, high = band_edges(hours[1:])
     best = float(hours[0])
@@ -271,13 +267,15 @@ def _hours_above(inputs: HoldInputs, draws: Draws, response: Response) -> HourBa
 
 def _drivers(draws: Draws, results: dict[str, Array]) -> tuple[Driver, ...]:
     """Inputs that the results follow, most first."""
+    given = draws.inputs()
+    shares = rank_shares(np.array(list(given.values())), np.array([result[1:] for result in results.values()]))
     found = [
-        Driver(result=name, input=words, share=rank_share(given, result[1:]))
-        for name, result in results.items()
-        for words, given in draws.inputs().items()
+        Driver(result=result, input=words, share=float(share))
+        for words, row in zip(given, shares, strict=True)
+        for result, share in zip(results, row, strict=True)
+        if share >= LEAST_DRIVER
     ]
-    listed = [driver for driver in found if driver.share >= LEAST_DRIVER]
-    return tuple(sorted(listed, key=lambda driver: -driver.share))
+    return tuple(sorted(found, key=lambda driver: -driver.share))
 
 
 def _dominant(ends: _Ends, name: str, drivers: tuple[Driver, ...]) -> str:

@@ -7,6 +7,7 @@ weighted sum of neighbours: the cost of the ensemble no longer depends on the le
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -75,23 +76,12 @@ class Response:
         return np.asarray(np.einsum("ip,pit->it", self.weights, low + (high - low) * self.share[:, None]))
 
     def loss_reaches_s(self, level_kg: Array) -> Array:
-        """First time each run has lost its level [kg]; infinite when not before the horizon; shape (runs,) [s]."""
-        reached = np.full(len(self.row), np.inf)
-        time_s = self.place.time_s
-        for row in np.unique(self.row):
-            runs = np.flatnonzero(self.row == row)
-            both = np.concatenate((self.flow[:, row], self.flow[:, row + 1]))
-            share = self.share[runs, None]
-            weights = np.concatenate(((1.0 - share) * self.weights[runs], share * self.weights[runs]), axis=1)
-            loss = weights @ both
-            there = loss >= level_kg[runs, None]
-            at = np.maximum(there.argmax(axis=1), 1)
-            here = np.arange(len(runs))
-            before, after = loss[here, at - 1], loss[here, at]
-            rise = np.where(after > before, after - before, 1.0)
-            when = time_s[at - 1] + (level_kg[runs] - before) / rise * (time_s[at] - time_s[at - 1])
-            reached[runs] = np.where(there.any(axis=1), when, np.inf)
-        return reached
+        """Time at which each run has lost its level [kg]; infinite when not before the horizon; shape (runs,) [s].
+
+        A cold block gains water in a warm, humid spell. Should the level be passed more than once for that reason,
+        the time is that of one of the passings; they lie within the spell's few hours to days.
+        """
+        return self._reaches_s(self._loss_points, level_kg)
 
     def clock_at(self, at_s: float) -> Array:
         """Growth clock of each run at one time [s] in saturated air; shape (runs,) [1]."""
@@ -100,15 +90,18 @@ class Response:
 
     def clock_reaches_s(self, target: Array) -> Array:
         """First time each run's growth clock shows its target; infinite past the horizon; shape (runs,) [s]."""
+        return self._reaches_s(self._clock_points, target)
+
+    def _reaches_s(self, values_at: Callable[[Places], Array], target: Array) -> Array:
+        """Time at which a quantity that starts at 0 and grows reaches each run's target, straight between points."""
         lowest = np.zeros(len(self.row), dtype=np.intp)
-        highest = np.full(len(self.row), self.clock.shape[1] - 1, dtype=np.intp)
-        beyond = self._clock_points(highest) < target
-        # The clock never runs backwards, so halving finds the step in which the target is passed.
+        highest = np.full(len(self.row), len(self.place.time_s) - 1, dtype=np.intp)
+        beyond = values_at(highest) < target
         while np.any(highest - lowest > 1):
             middle = (lowest + highest) // 2
-            short = self._clock_points(middle) < target
+            short = values_at(middle) < target
             lowest, highest = np.where(short, middle, lowest), np.where(short, highest, middle)
-        before, after = self._clock_points(lowest), self._clock_points(highest)
+        before, after = values_at(lowest), values_at(highest)
         rise = np.where(after > before, after - before, 1.0)
         left, right = self.place.time_s[lowest], self.place.time_s[highest]
         when = left + np.clip((target - before) / rise, 0.0, 1.0) * (right - left)
@@ -118,6 +111,11 @@ class Response:
         """Growth clock of each run at its own grid point."""
         low, high = self.clock[self.row, point], self.clock[self.row + 1, point]
         return np.asarray(low + (high - low) * self.share)
+
+    def _loss_points(self, point: Places) -> Array:
+        """Water lost by each run at its own grid point [kg]."""
+        low, high = self.flow[:, self.row, point], self.flow[:, self.row + 1, point]
+        return np.asarray(np.einsum("ip,pi->i", self.weights, low + (high - low) * self.share))
 
 
 def heat_path(inputs: HoldInputs) -> HeatPath:

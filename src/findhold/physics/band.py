@@ -124,24 +124,29 @@ def ranks(values: Array) -> Array:
     return np.asarray((ends - (counts - 1) / 2.0)[where.reshape(-1)], dtype=np.float64)
 
 
-def rank_share(given: Array, result: Array) -> float:
-    """Squared rank correlation of an input with a result: how much of the spread follows that input alone.
+def rank_shares(given: Array, results: Array) -> Array:
+    """Squared rank correlations of inputs with results: how much of a spread follows one input alone.
 
     Parameters
     ----------
-    given, result : ensemble, shape (n,) each [any unit]; infinite values count as the largest.
+    given : inputs, shape (k, n) [any units].
+    results : results, shape (r, n) [any units]; infinite values count as the largest.
 
     Returns
     -------
-    0 to 1; 0 when either does not vary [1].
+    Shares from 0 to 1, shape (k, r); 0 where either does not vary [1].
 
     Source
         Spearman's rank correlation, squared.
     """
-    x, y = ranks(given), ranks(result)
-    x, y = x - x.mean(), y - y.mean()
-    size = float(x @ x) * float(y @ y)
-    return float(x @ y) ** 2 / size if size > 0.0 else 0.0
+
+    def centred(rows: Array) -> Array:
+        placed = np.array([ranks(row) for row in rows])
+        placed = placed - placed.mean(axis=1, keepdims=True)
+        size = np.sqrt((placed**2).sum(axis=1, keepdims=True))
+        return np.asarray(placed / np.where(size > 0.0, size, 1.0))
+
+    return np.asarray(np.einsum("kn,rn->kr", centred(given), centred(results)) ** 2)
 
 
 def first_spell_s(time_s: Array, values: Array, level: float, least_s: float) -> float:

@@ -165,13 +165,17 @@ def lumped_response_c(time_s: Array, outside_c: Array, start_c: Array | float, t
         Exact solution of tau dT/dt = T_outside(t) - T on each straight piece.
     """
     lead = np.broadcast_shapes(np.shape(start_c), np.shape(tau_s), outside_c.shape[:-1])
-    tau = np.broadcast_to(np.asarray(tau_s, dtype=np.float64), lead)
+    tau = float(tau_s) if np.ndim(tau_s) == 0 else np.asarray(tau_s, dtype=np.float64)
+    steps = np.diff(time_s)
+    # Time first, so that each step reads one piece of memory; a single lump runs on plain numbers.
+    air = np.ascontiguousarray(np.moveaxis(outside_c, -1, 0))
+    slopes = np.diff(air, axis=0) / steps.reshape(-1, *(1,) * (air.ndim - 1))
     lump = np.empty((len(time_s), *lead))
     lump[0] = start_c
-    steps = np.diff(time_s)
-    for index, step_s in enumerate(steps):
-        before, after = outside_c[..., index], outside_c[..., index + 1]
+    ahead = lump[0] - air[0]
+    for index, (step_s, slope) in enumerate(zip(steps.tolist(), slopes, strict=True), 1):
         # On a ramp of slope m the lump runs m tau behind; what it is short of that dies away with tau.
-        behind = (after - before) / step_s * tau
-        lump[index + 1] = after - behind + (lump[index] - before + behind) * np.exp(-step_s / tau)
+        behind = slope * tau
+        ahead = (ahead + behind) * np.exp(-step_s / tau) - behind
+        lump[index] = ahead + air[index]
     return np.asarray(np.moveaxis(lump, 0, -1))
