@@ -12,7 +12,7 @@ from findhold.dates.instants import require_aware, zone_named
 from findhold.errors import BadInput
 
 if TYPE_CHECKING:
-    from icalendar import Alarm, Event
+    from icalendar import Alarm, Event, Timezone
 
 _PRODUCT = "-//findhold//checks and openings//EN"
 _ONE_DAY = timedelta(days=1)
@@ -76,11 +76,9 @@ def write_calendar(events: Sequence[CalendarEvent], *, name: str, zone: str, sta
         calendar.add("x-wr-timezone", zone)
     for event in events:
         calendar.add_component(_component(event, rules if isinstance(rules, ZoneInfo) else UTC, stamp))
-    days = [_day(moment) for event in events for moment in (event.start, event.end) if moment is not None]
     if isinstance(rules, ZoneInfo) and any(isinstance(event.start, datetime) for event in events):
-        calendar.add_missing_timezones(
-            first_date=date(min(days).year - 1, 1, 1), last_date=date(max(days).year + 2, 1, 1)
-        )
+        days = [_day(moment) for event in events for moment in (event.start, event.end) if moment is not None]
+        calendar.add_component(_zone_rules(zone, rules, min(days).year - 1, max(days).year + 2))
     return bytes(calendar.to_ical())
 
 
@@ -145,6 +143,56 @@ def _alarm(event: CalendarEvent) -> Alarm:
     alarm.add("trigger", -timedelta(hours=event.alarm_hours or 0.0))
     alarm.add("description", event.summary)
     return alarm
+
+
+def _zone_rules(name: str, rules: ZoneInfo, first_year: int, last_year: int) -> Timezone:
+    """The zone's offsets and clock changes in these years as a VTIMEZONE.
+
+    Written here and not by the calendar library, whose spring onsets are an hour late: the standard wants the clock
+    time before the change.
+    """
+    from icalendar import Timezone, TimezoneDaylight, TimezoneStandard
+
+    start = datetime(first_year, 1, 1, tzinfo=UTC)
+    changes = [start, *_changes(rules, start, datetime(last_year, 1, 1, tzinfo=UTC))]
+    groups: dict[tuple[timedelta, timedelta, str, bool], list[datetime]] = {}
+    for change in changes:
+        after = change.astimezone(rules)
+        before = after if change == start else (change - timedelta(seconds=1)).astimezone(rules)
+        key = (_offset(before), _offset(after), after.tzname() or name, bool(after.dst()))
+        groups.setdefault(key, []).append((change + key[0]).replace(tzinfo=None))
+    zone = Timezone()
+    zone.add("tzid", name)
+    for (before_offset, after_offset, short_name, daylight), onsets in groups.items():
+        part = TimezoneDaylight() if daylight else TimezoneStandard()
+        part.add("dtstart", onsets[0])
+        part.add("tzoffsetfrom", before_offset)
+        part.add("tzoffsetto", after_offset)
+        part.add("tzname", short_name)
+        if len(onsets) > 1:
+            part.add("rdate", onsets[1:])
+        zone.add_component(part)
+    return zone
+
+
+def _changes(rules: ZoneInfo, start: datetime, end: datetime) -> list[datetime]:
+    """Every instant between two at which the zone's offset changes, to the second."""
+    found = []
+    day = start
+    while day < end:
+        low, high = day, day + _ONE_DAY
+        if _offset(low.astimezone(rules)) != _offset(high.astimezone(rules)):
+            while high - low > timedelta(seconds=1):
+                middle = low + timedelta(seconds=(high - low) // timedelta(seconds=2))
+                same = _offset(middle.astimezone(rules)) == _offset(low.astimezone(rules))
+                low, high = (middle, high) if same else (low, middle)
+            found.append(high)
+        day += _ONE_DAY
+    return found
+
+
+def _offset(moment: datetime) -> timedelta:
+    return moment.utcoffset() or timedelta(0)
 
 
 def _day(moment: datetime | date) -> date:
