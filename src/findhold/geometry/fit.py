@@ -49,7 +49,7 @@ def better_turn(spare: FloatArray) -> npt.NDArray[np.intp]:
     missing = np.minimum(spare, 0.0).sum(axis=-1)
     narrowest = spare[..., :2].min(axis=-1)
     second = (missing[:, 1] > missing[:, 0]) | ((missing[:, 1] == missing[:, 0]) & (narrowest[:, 1] > narrowest[:, 0]))
-    return second.astype(np.intp)
+    return np.asarray(second, dtype=np.intp)
 
 
 def outside_mm(inside_mm: npt.ArrayLike, wall_mm: npt.ArrayLike) -> FloatArray:

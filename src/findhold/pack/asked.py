@@ -61,7 +61,8 @@ def read_request(inputs: PlanInputs) -> Asked:
     where = inputs.find
     bag = inputs.bag
     if inputs.state == "waterlogged" and bag is None:
-        bag = "sealed polyethylene bag"
+        is_bag = packing_material(inputs.wrapping, where=where).closure in ("sealed", "perforated")
+        bag = inputs.wrapping if is_bag else "sealed polyethylene bag"
     return Asked(
         inputs=inputs,
         block_mm=inputs.block_mm,

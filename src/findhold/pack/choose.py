@@ -71,7 +71,7 @@ def choose_box(
     outside = outside_mm(inside, [box.wall_mm for box in stock])
     spare = spare_mm(inside, need.inside_mm)
     turn = better_turn(spare)
-    good = fits(spare).any(axis=1)
+    good = np.asarray(fits(spare).any(axis=1))
     whys = [_whys(box, spare[i, turn[i]], float(load_kg[i]), refused) for i, box in enumerate(stock)]
     if fridge_mm is not None:
         _add_fridge(whys, outside, fridge_mm)

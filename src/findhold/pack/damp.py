@@ -158,7 +158,8 @@ def _by_potential(asked: Asked, block: Block, dry_g: float, assumptions: list[st
             f"Tissue is taken at {paper.floor_temp_c:g} °C: its isotherm has no meaning in the cold (below 8.4 °C)."
         )
     assumptions.append(
-        f"The low dose is for sheets that already hold {at_room * dry_g:.1f} g each from a room at {paper.room_rh:.0%} RH."
+        f"The low dose is for sheets that already hold {at_room * dry_g:.1f} g each, from a room at "
+        f"{paper.room_rh:.0%} RH."
     )
     return SheetDose(
         way="sheets",
@@ -202,8 +203,8 @@ def _bagged(asked: Asked, dry_g: float) -> SheetDose:
         length, width, height = asked.block_mm
         whole_l = (length + cover) * (width + cover) * (height + cover) * 1e-6
         note = (
-            f"{asked.material.name.capitalize()} stays under water: {defaults.submerged_cover_mm:g} mm over every face in "
-            "its bag, air pressed out; more where the find is smaller than its box of sizes."
+            f"{asked.material.name.capitalize()} stays under water: {defaults.submerged_cover_mm:g} mm over every face "
+            "in its bag, air pressed out; more where the find does not fill its three sizes."
         )
         return SheetDose(
             way="submerged",

@@ -111,13 +111,13 @@ def plan_box(inputs: PlanInputs) -> Plan:
     walls = {wall: wall_conflicts(asked, wall) for wall in asked.walls}
     refused = {wall: found[0].text for wall, found in walls.items() if found and found[0].stops}
     inside = np.array([box.inside_mm for box in inputs.stock] or [need.inside_mm], dtype=np.float64)
-    parts = contents(asked, dose, need, inside)
+    parts = contents(asked, dose, inside)
     choice = choose_box(inputs.stock, need, parts.load_kg, refused, inputs.fridge_inside_mm)
     found = conflicts(asked, dose)
     if choice.index is not None:
         found += walls[inputs.stock[choice.index].wall]
     if choice.index is None:
-        parts = contents(asked, dose, need, need.inside_mm)
+        parts = contents(asked, dose, need.inside_mm)
     return _write_down(_Worked(asked=asked, block=block, dose=dose, need=need, parts=parts, choice=choice, found=found))
 
 
@@ -243,7 +243,8 @@ def _assumptions(worked: _Worked, sheets: int) -> tuple[str, ...]:
     if asked.inputs.sheets is None and sheets:
         said.append(
             f"Sheets were not stated: {sheets} sheets of {defaults.sheet_l_mm:g} x {defaults.sheet_w_mm:g} mm give "
-            f"{defaults.wrap_layers} layers round the block, {defaults.bed_layers} on the bed, {defaults.top_layers} on top."
+            f"{defaults.wrap_layers} layers round the block, {defaults.bed_layers} on the bed and "
+            f"{defaults.top_layers} on top."
         )
     if worked.dose.way in ("bag", "submerged") and not sheets:
         said.append(f"No {asked.wrapping.name} touches a waterlogged find: it lies in its bag.")
@@ -268,6 +269,12 @@ def _unrated(worked: _Worked) -> list[StockBox]:
 
 def _sources(worked: _Worked) -> tuple[str, ...]:
     """Citations the plan rests on, in the order they come up."""
-    keys = [*worked.block.sources, *worked.dose.sources, worked.asked.material.source, "pe-foam-densities"]
+    keys = [
+        *worked.block.sources,
+        *worked.dose.sources,
+        worked.asked.material.source,
+        "pe-foam-densities",
+        "findhold-judgement",
+    ]
     cited = [source(key).citation() for key in keys]
     return tuple(dict.fromkeys([*cited, *(conflict.source for conflict in worked.found)]))

@@ -69,7 +69,8 @@ def controls_for(asked: Asked, dose: SheetDose) -> tuple[Control, ...]:
         )
         controls += [Control(what=what, how_much=grams, analyses=with_soil) for what in soils]
     if any_blank:
-        used = [contact_material(asked, dose), asked.wrapping, asked.barrier, asked.bag]
+        bagged = dose.way in ("bag", "submerged") and not asked.inputs.sheets
+        used = [contact_material(asked, dose), None if bagged else asked.wrapping, asked.barrier, asked.bag]
         names = dict.fromkeys(material.name for material in used if material is not None)
         controls += [
             Control(what=f"clean piece of the {name} used", how_much="a hand's breadth, in foil", analyses=any_blank)
@@ -131,7 +132,13 @@ def _before(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
             f"Bag: {control.what} ({control.how_much}), labelled with the find's number.",
             ", ".join(control.analyses),
         )
-    yield ("Mark TOP and a north arrow on the block itself; photograph every face with scale.", "position is evidence")
+    if asked.soil is not None:
+        yield (
+            "Mark TOP and a north arrow on the block's jacket; photograph every face with scale.",
+            "position is evidence",
+        )
+    else:
+        yield ("Photograph every face with scale; mark TOP on the wrapping, never on the find.", "position is evidence")
     yield ("Weigh the empty box with its lid; write the tare.", "every later check rests on it")
 
 

@@ -162,16 +162,31 @@ def _packing_index() -> dict[str, str]:
 
 
 def _find_material(row: dict[str, str], taken_for: str | None) -> FindMaterial:
-    plain = ("name", "group", "keep_dry", "keep_damp", "keep_waterlogged", "pack_in", "keep_away", "goes_wrong")
-    more = ("growth_class", "hold_words", "hold_source", "hold_seen", "source", "seen")
-    given = ("temp_low_c", "temp_high_c", "rh_low", "rh_high")
-    open_ended = ("dry_temp_low_c", "dry_temp_high_c", "dry_rh_low", "dry_rh_high")
     return FindMaterial(
-        **{key: row[key] for key in (*plain, *more)},
-        **{key: float(row[key]) for key in given},
-        **{key: number(row[key]) for key in open_ended},
-        flags=listed(row["cautions"]),
+        name=row["name"],
+        group=row["group"],
+        keep_dry=row["keep_dry"],
+        keep_damp=row["keep_damp"],
+        keep_waterlogged=row["keep_waterlogged"],
+        pack_in=row["pack_in"],
+        keep_away=row["keep_away"],
+        goes_wrong=row["goes_wrong"],
+        growth_class=row["growth_class"],
         hold_days=number(row["hold_days"]),
+        hold_words=row["hold_words"],
+        hold_source=row["hold_source"],
+        hold_seen=row["hold_seen"],
+        temp_low_c=float(row["temp_low_c"]),
+        temp_high_c=float(row["temp_high_c"]),
+        rh_low=float(row["rh_low"]),
+        rh_high=float(row["rh_high"]),
+        dry_temp_low_c=number(row["dry_temp_low_c"]),
+        dry_temp_high_c=number(row["dry_temp_high_c"]),
+        dry_rh_low=number(row["dry_rh_low"]),
+        dry_rh_high=number(row["dry_rh_high"]),
+        source=row["source"],
+        seen=row["seen"],
+        flags=listed(row["cautions"]),
         solid_density_high_kg_per_m3=float(row["solid_density_high_kg_m3"]),
         taken_for=taken_for,
     )
