@@ -11,6 +11,7 @@ from findhold.draw.lettering import FAMILY
 from findhold.draw.marks import FILM, INK, Circle, Curve, Drawing, Mark, Matrix, Path, Pen, Point, Text
 
 PAPER = "#ffffff"
+PRINT_INK = "#000000"
 
 
 def to_svg(drawing: Drawing, *, paper: bool = False) -> str:
@@ -19,7 +20,7 @@ def to_svg(drawing: Drawing, *, paper: bool = False) -> str:
     Parameters
     ----------
     drawing : the sheet and its marks [mm].
-    paper : white ground for print instead of film for the screen; film-coloured fills turn white too.
+    paper : for print: white instead of film, and pure black instead of ink, which one-colour printers would speckle.
 
     Returns
     -------
@@ -38,7 +39,8 @@ def to_svg(drawing: Drawing, *, paper: bool = False) -> str:
     parts.append(f'<rect width="{w}" height="{h}" fill="{ground}"/>')
     parts += marks_svg(drawing.marks, ground=ground)
     parts.append("</svg>")
-    return "\n".join(parts)
+    text = "\n".join(parts)
+    return text.replace(f'"{INK}"', f'"{PRINT_INK}"') if paper else text
 
 
 def marks_svg(marks: Iterable[Mark], *, ground: str = FILM) -> list[str]:

@@ -1,0 +1,78 @@
+"""The two codes: texts to modules. Each symbol's encoder is never the decoder that reads it back."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from findhold.draw.marks import Mark, Matrix, Path, Point
+from findhold.errors import BadInput
+
+Modules = tuple[tuple[bool, ...], ...]
+QR_QUIET = 4
+DM_QUIET = 1
+"""Quiet zones in modules: [iso-18004] and [iso-16022]."""
+QR_MASK = 2
+"""One fixed mask: choosing the prettiest takes five times as long, and read-back proves every code anyway."""
+
+
+@lru_cache(maxsize=4096)
+def speaking_modules(text: str) -> Modules:
+    """A QR code of level Q, which bears about a quarter of its codewords lost.
+
+    Raises
+    ------
+    BadInput: the text is too long for any QR code of that level.
+
+    Source
+    ------
+    [iso-18004] for the symbol.
+    """
+    import segno
+
+    try:
+        code = segno.make_qr(text, error="q", boost_error=False, mask=QR_MASK, encoding=_encoding(text))
+    except segno.DataOverflowError:
+        raise BadInput(
+            f"the label's text has {len(text.encode())} bytes and fits no code",
+            limit="1663 bytes",
+            do="Shorten what the find is called",
+        ) from None
+    return tuple(tuple(module == 1 for module in row) for row in code.matrix)
+
+
+@lru_cache(maxsize=4096)
+def short_modules(text: str) -> Modules:
+    """A square Data Matrix.
+
+    Source
+    ------
+    [iso-16022] for the symbol.
+    """
+    from ppf.datamatrix import DataMatrix
+
+    return tuple(tuple(module == 1 for module in row) for row in DataMatrix(text).matrix)
+
+
+def code_side_mm(modules: Modules, quiet: int, module_mm: float) -> float:
+    """Side of a code with its quiet zone [mm]."""
+    return (len(modules) + 2 * quiet) * module_mm
+
+
+def code_marks(modules: Modules, quiet: int, module_mm: float, at: Point) -> tuple[Mark, ...]:
+    """A code on its own white ground, quiet zone included.
+
+    Parameters
+    ----------
+    at : top left corner of the quiet zone [mm].
+    """
+    x, y = at
+    side = code_side_mm(modules, quiet, module_mm)
+    ground = Path(
+        points=((x, y), (x + side, y), (x + side, y + side), (x, y + side)), closed=True, pen=None, fill="#ffffff"
+    )
+    return ground, Matrix(at=(x + quiet * module_mm, y + quiet * module_mm), modules=modules, module_mm=module_mm)
+
+
+def _encoding(text: str) -> str | None:
+    """Plain letters need no statement of their encoding; anything else is written as UTF-8."""
+    return None if text.isascii() else "utf-8"
