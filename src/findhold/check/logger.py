@@ -204,9 +204,7 @@ def _offset_s(moment: datetime) -> int:
 
 def _clock_question(start: datetime, zone: tzinfo, kind: str, filename: str) -> Question:
     """Asks how the logger's clock ran when its readings do not follow the change of the clocks."""
-    choices = tuple(
-        _as_zone(_offset_s(start.replace(tzinfo=zone, fold=fold))) for fold in ((0, 1) if kind == "twice" else (1, 0))
-    )
+    choices = tuple(_as_zone(_offset_s(start.replace(tzinfo=zone, fold=fold))) for fold in (0, 1))
     word = "do not go back" if kind == "twice" else "do not go forward"
     text = (
         f"The clocks of {zone} change on {start:%Y-%m-%d}, but the readings {word}. "

@@ -16,7 +16,7 @@ Box = tuple[float, float, float, float]
 """Left, top, right, bottom [mm], y downwards."""
 _DIRECTIONS = 32
 _SPACE_MM = 0.5  # air between two blocks
-_NEAREST_MM = 1.3  # from a point to its block when nothing is in the way
+_NEAREST_MM = 1.7  # from a point to its block when nothing is in the way
 _GROWTH = 1.16  # each ring is so much wider than the one before
 _NEIGHBOUR_MM = 12.0  # points nearer than about this push a block to the outside of their crowd
 _ROUNDS = 4  # times that every block may move again once all stand

@@ -323,7 +323,7 @@ def _title_block(sheet: PlanSheet, scale: int) -> TitleBlock:
 def _wrapped(text: str, width_mm: float, size_mm: float) -> list[str]:
     """Text cut at spaces into lines that fit; a word wider than the line stands alone."""
     lines: list[str] = [""]
-    for word in text.split() or [""]:
+    for word in text.split(" "):  # not at the firm spaces that hold a word to its number
         longer = f"{lines[-1]} {word}".strip()
         if lines[-1] and text_width_mm(longer, size_mm) > width_mm:
             lines.append(word)
