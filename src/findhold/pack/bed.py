@@ -23,7 +23,9 @@ _BLOCK_HATCHES = {"ceramic": "ceramic", "metal": "metal", "soil": "soil", "stone
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Clearance:
-    """Free space round the bare block [mm]: each side along the box, each side across, under it, over it."""
+    """Free space round the bare block: side_l [mm] each end along the box, side_w [mm] each side across it,
+    bed [mm] under it, lid_gap [mm] over it.
+    """
 
     side_l: float
     side_w: float

@@ -8,7 +8,7 @@ from math import ceil
 import numpy as np
 import numpy.typing as npt
 
-from findhold.geometry.fit import TURNS_DEG, better_turn, fits, outside_mm, spare_mm
+from findhold.geometry.fit import TURNS_DEG, better_turn, outside_mm, spare_mm
 from findhold.pack.bed import Clearance, Need
 from findhold.pack.inputs import Size, StockBox
 
@@ -65,31 +65,21 @@ def choose_box(
     Source: exhaustive over the stock and both turns; computed.
     """
     if not stock:
-        why = "there is no stock to choose from"
-        return Choice(index=None, turn_deg=0, clearance=None, runner_up=None, also_fit=(), rejected=(), binding=why)
+        return _no_box((), "there is no stock to choose from")
     inside = np.array([box.inside_mm for box in stock], dtype=np.float64)
     outside = outside_mm(inside, [box.wall_mm for box in stock])
     spare = spare_mm(inside, need.inside_mm)
     turn = better_turn(spare)
-    good = np.asarray(fits(spare).any(axis=1))
     whys = [_whys(box, spare[i, turn[i]], float(load_kg[i]), refused) for i, box in enumerate(stock)]
     if fridge_mm is not None:
         _add_fridge(whys, outside, fridge_mm)
     ranked = sorted(
-        (i for i, why in enumerate(whys) if not why and good[i]),
+        (i for i, why in enumerate(whys) if not why),
         key=lambda i: (float(outside[i].prod()), stock[i].tare_kg, stock[i].name),
     )
     rejected = tuple(Rejected(box=stock[i].name, why="; ".join(why)) for i, why in enumerate(whys) if why)
     if not ranked:
-        return Choice(
-            index=None,
-            turn_deg=0,
-            clearance=None,
-            runner_up=None,
-            also_fit=(),
-            rejected=rejected,
-            binding=_nearest_miss(stock, spare, turn, whys),
-        )
+        return _no_box(rejected, _nearest_miss(stock, spare, turn, whys))
     best = ranked[0]
     laid = spare[best, turn[best]]
     return Choice(
@@ -115,6 +105,10 @@ def what_to_make(need: Need, load_kg: float, wall_mm: float, fridge_mm: Size | N
     if short is None:
         return words + "."
     return f"{words}; no such box goes into this fridge ({short}): choose another store or part the block."
+
+
+def _no_box(rejected: tuple[Rejected, ...], why: str) -> Choice:
+    return Choice(index=None, turn_deg=0, clearance=None, runner_up=None, also_fit=(), rejected=rejected, binding=why)
 
 
 def _whys(box: StockBox, laid: FloatArray, load_kg: float, refused: dict[str, str]) -> list[str]:

@@ -24,7 +24,7 @@ _NOTICEABLE_G = 0.05
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DoseBand:
-    """Water per sheet [g]: low (a sheet already moist from the room), best, high, and the upper limit."""
+    """Water per sheet [g]: low (a sheet already moist from the room), best, high, and the upper_limit [g]."""
 
     low: float
     best: float
@@ -34,14 +34,16 @@ class DoseBand:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetDose:
-    """How the wrapping is wetted; grams are per sheet, bag_water_g is for the whole find."""
+    """How the wrapping is wetted: g_per_sheet [g], sheet_dry_g and the band per sheet, bag_water_g for the whole
+    find.
+    """
 
     way: Way
     sheet_dry_g: float
     g_per_sheet: float = 0.0
     band: DoseBand = DoseBand(low=0.0, best=0.0, high=0.0, upper_limit=0.0)
     bag_water_g: float = 0.0
-    humidity: float | None = None
+    humidity_rh: float | None = None
     """Relative humidity that soil and tissue share [fraction]."""
     questions: tuple[Question, ...] = ()
     warnings: tuple[str, ...] = ()
@@ -166,7 +168,7 @@ def _by_potential(asked: Asked, block: Block, dry_g: float, assumptions: list[st
         sheet_dry_g=dry_g,
         g_per_sheet=band.best if stated is None else stated * dry_g,
         band=band,
-        humidity=balance.rh,
+        humidity_rh=balance.rh,
         assumptions=(balance.note, *assumptions),
         sources=("tryding-2022", "kelvin-equation", *balance.sources),
         limit_words=words,

@@ -50,7 +50,10 @@ class Override:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PackDefaults:
-    """Figures a unit may change; what each means and rests on stands in the table pack_defaults."""
+    """Figures a unit may change; what each means and rests on stands in the table pack_defaults.
+
+    Besides those with a unit in their name: sheet_gsm [g/m2], wrap_overlap [1], water_content_spread [fraction].
+    """
 
     side_clearance_mm: float
     bed_mm: float

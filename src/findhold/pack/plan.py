@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -53,7 +54,8 @@ class Plan:
     dose_band: DoseBand
     water_to_block_g: float | None
     """Water that will move from tissue to block [g]; None when it cannot be told."""
-    humidity: float | None
+    humidity_rh: float | None
+    """Humidity that soil and tissue share [fraction]."""
     gross_mass_kg: float | None
     load_kg: float | None
     wrapping: str
@@ -134,70 +136,101 @@ class _Worked:
     found: tuple[Conflict, ...]
 
     @property
-    def at(self) -> int:
-        """Which row of the contents holds."""
-        return 0 if self.choice.index is None else self.choice.index
+    def box(self) -> StockBox | None:
+        return None if self.choice.index is None else self.asked.inputs.stock[self.choice.index]
+
+    @property
+    def sheets(self) -> int:
+        return int(self.parts.sheets[self.choice.index or 0])
+
+    @property
+    def load_kg(self) -> float:
+        return float(self.parts.load_kg[self.choice.index or 0])
+
+    @property
+    def gross_kg(self) -> float | None:
+        return None if self.box is None else self.load_kg + self.box.tare_kg
+
+    @property
+    def moved_g(self) -> float | None:
+        return water_to_block_g(self.asked, self.block, self.dose, self.sheets)
 
 
 def _write_down(worked: _Worked) -> Plan:
-    asked, dose, block, choice = worked.asked, worked.dose, worked.block, worked.choice
-    inputs = asked.inputs
-    box = None if choice.index is None else inputs.stock[choice.index]
-    sheets = int(worked.parts.sheets[worked.at])
-    load_kg = float(worked.parts.load_kg[worked.at])
-    gross_kg = None if box is None else load_kg + box.tare_kg
-    moved_g = water_to_block_g(asked, block, dose, sheets)
-    runner_up = None if choice.runner_up is None else inputs.stock[choice.runner_up].name
-    turn = "" if box is None else TURN_WORDS[choice.turn_deg]
-    bagged = dose.way in ("bag", "submerged") and not sheets
-    wrap = asked.bag if bagged and asked.bag is not None else asked.wrapping
+    asked = worked.asked
     return Plan(
-        find=inputs.find,
+        find=asked.inputs.find,
         material=asked.material.name,
-        state=inputs.state,
-        box=box,
-        turn=turn,
-        turn_deg=choice.turn_deg,
-        clearance_mm=choice.clearance,
-        block_mm=asked.block_mm,
-        block_hatch=block_hatch(asked),
-        sheets=sheets,
-        sheet_dry_g=dose.sheet_dry_g,
-        dose_way=dose.way,
-        dose_g_per_sheet=dose.g_per_sheet if sheets else 0.0,
-        dose_g=sheets * dose.g_per_sheet + dose.bag_water_g,
-        dose_band=dose.band,
-        water_to_block_g=moved_g,
-        humidity=dose.humidity,
-        gross_mass_kg=gross_kg,
-        load_kg=load_kg,
-        wrapping=wrap.name,
-        wrapping_growth_class=wrap.growth_class,
-        wrapping_mm=inputs.defaults.wrap_tissue_mm if sheets else 0.0,
-        barrier=None if asked.barrier is None else asked.barrier.name,
-        layers=() if box is None else layers(asked, dose, worked.need, sheets),
+        state=asked.inputs.state,
+        **_box_part(worked),
+        **_block_part(worked),
+        **_dose_part(worked),
+        layers=() if worked.box is None else layers(asked, worked.dose, worked.need, worked.sheets),
         conflicts=worked.found,
-        rejected=choice.rejected,
-        also_fit=tuple(inputs.stock[i].name for i in choice.also_fit),
         questions=_questions(worked),
-        warnings=_warnings(worked, gross_kg, moved_g),
-        runner_up=runner_up,
-        binding=choice.binding,
-        make=_make(worked, load_kg),
-        stopped=box is None or any(conflict.stops for conflict in worked.found),
-        soil=None if asked.soil is None else asked.soil.name,
-        bulk_density_kg_per_m3=block.density_kg_per_m3,
-        soil_density_kg_per_m3=block.could_be_kg_per_m3,
-        soil_dry_density_kg_per_m3=block.dry_density_kg_per_m3,
-        soil_theta=block.theta,
-        soil_water_kg=block.water_kg,
-        block_dry_kg=block.dry_mass_kg,
-        controls=controls_for(asked, dose),
-        cautions=cautions_for(asked, gross_kg or load_kg),
-        steps=_steps(worked, sheets, gross_kg),
-        assumptions=_assumptions(worked, sheets),
+        warnings=_warnings(worked),
+        stopped=worked.box is None or any(conflict.stops for conflict in worked.found),
+        controls=controls_for(asked, worked.dose),
+        cautions=cautions_for(asked, worked.gross_kg or worked.load_kg),
+        steps=_steps(worked),
+        assumptions=_assumptions(worked),
         sources=_sources(worked),
     )
+
+
+def _box_part(worked: _Worked) -> dict[str, Any]:
+    """What the plan says of the box."""
+    choice, stock = worked.choice, worked.asked.inputs.stock
+    return {
+        "box": worked.box,
+        "turn": "" if worked.box is None else TURN_WORDS[choice.turn_deg],
+        "turn_deg": choice.turn_deg,
+        "clearance_mm": choice.clearance,
+        "gross_mass_kg": worked.gross_kg,
+        "load_kg": worked.load_kg,
+        "rejected": choice.rejected,
+        "also_fit": tuple(stock[i].name for i in choice.also_fit),
+        "runner_up": None if choice.runner_up is None else stock[choice.runner_up].name,
+        "binding": choice.binding,
+        "make": _make(worked),
+    }
+
+
+def _block_part(worked: _Worked) -> dict[str, Any]:
+    """What the plan says of the block and its soil."""
+    asked, block = worked.asked, worked.block
+    return {
+        "block_mm": asked.block_mm,
+        "block_hatch": block_hatch(asked),
+        "soil": None if asked.soil is None else asked.soil.name,
+        "bulk_density_kg_per_m3": block.density_kg_per_m3,
+        "soil_density_kg_per_m3": block.could_be_kg_per_m3,
+        "soil_dry_density_kg_per_m3": block.dry_density_kg_per_m3,
+        "soil_theta": block.theta,
+        "soil_water_kg": block.water_kg,
+        "block_dry_kg": block.dry_mass_kg,
+    }
+
+
+def _dose_part(worked: _Worked) -> dict[str, Any]:
+    """What the plan says of the wrapping and its water."""
+    asked, dose, sheets = worked.asked, worked.dose, worked.sheets
+    bagged = dose.way in ("bag", "submerged") and not sheets
+    wrap = asked.bag if bagged and asked.bag is not None else asked.wrapping
+    return {
+        "sheets": sheets,
+        "sheet_dry_g": dose.sheet_dry_g,
+        "dose_way": dose.way,
+        "dose_g_per_sheet": dose.g_per_sheet if sheets else 0.0,
+        "dose_g": sheets * dose.g_per_sheet + dose.bag_water_g,
+        "dose_band": dose.band,
+        "water_to_block_g": worked.moved_g,
+        "humidity_rh": dose.humidity_rh,
+        "wrapping": wrap.name,
+        "wrapping_growth_class": wrap.growth_class,
+        "wrapping_mm": asked.inputs.defaults.wrap_tissue_mm if sheets else 0.0,
+        "barrier": None if asked.barrier is None else asked.barrier.name,
+    }
 
 
 def _questions(worked: _Worked) -> tuple[Question, ...]:
@@ -206,37 +239,37 @@ def _questions(worked: _Worked) -> tuple[Question, ...]:
     return (*worked.block.questions, *worked.dose.questions, *spare)
 
 
-def _warnings(worked: _Worked, gross_kg: float | None, moved_g: float | None) -> tuple[str, ...]:
+def _warnings(worked: _Worked) -> tuple[str, ...]:
     stated = worked.asked.inputs.water_g_per_g is not None
-    heavy = mass_warnings(worked.asked, gross_kg) if gross_kg is not None else ()
-    return (*worked.dose.warnings, *move_words(moved_g, worked.dose, stated), *heavy)
+    heavy = mass_warnings(worked.asked, worked.gross_kg or worked.load_kg)
+    return (*worked.dose.warnings, *move_words(worked.moved_g, worked.dose, stated), *heavy)
 
 
-def _make(worked: _Worked, load_kg: float) -> str | None:
+def _make(worked: _Worked) -> str | None:
     """What to make or buy when no box in stock will do."""
     if worked.choice.index is not None:
         return None
     inputs = worked.asked.inputs
     wall_mm = min((box.wall_mm for box in inputs.stock), default=_THIN_WALL_MM)
-    return what_to_make(worked.need, load_kg, wall_mm, inputs.fridge_inside_mm)
+    return what_to_make(worked.need, worked.load_kg, wall_mm, inputs.fridge_inside_mm)
 
 
-def _steps(worked: _Worked, sheets: int, gross_kg: float | None) -> tuple[Step, ...]:
+def _steps(worked: _Worked) -> tuple[Step, ...]:
     choice = worked.choice
-    if choice.index is None or choice.clearance is None or gross_kg is None:
+    if worked.box is None or choice.clearance is None or worked.gross_kg is None:
         return ()
     laid = Laid(
-        box=worked.asked.inputs.stock[choice.index].name,
+        box=worked.box.name,
         turn_words=TURN_WORDS[choice.turn_deg],
         clearance=choice.clearance,
-        sheets=sheets,
-        gross_mass_kg=gross_kg,
+        sheets=worked.sheets,
+        gross_mass_kg=worked.gross_kg,
     )
     return steps_for(worked.asked, worked.dose, laid, worked.found)
 
 
-def _assumptions(worked: _Worked, sheets: int) -> tuple[str, ...]:
-    asked, defaults = worked.asked, worked.asked.inputs.defaults
+def _assumptions(worked: _Worked) -> tuple[str, ...]:
+    asked, defaults, sheets = worked.asked, worked.asked.inputs.defaults, worked.sheets
     said = []
     if asked.material.taken_for is not None:
         said.append(f"'{asked.material.taken_for}' is taken for {asked.material.name}, the more sensitive.")
@@ -256,15 +289,9 @@ def _assumptions(worked: _Worked, sheets: int) -> tuple[str, ...]:
         f"{least.bed_mm:g} mm, lid gap at least {least.lid_gap_mm:g} mm."
     )
     said.append(f"Foam is taken at {defaults.foam_density_kg_per_m3:g} kg/m³.")
-    said += [f"{box.name} has no rated load: not checked." for box in _unrated(worked)]
+    if worked.box is not None and worked.box.max_load_kg is None:
+        said.append(f"{worked.box.name} has no rated load: not checked.")
     return (*worked.block.assumptions, *worked.dose.assumptions, *said, *unknown_pairs(asked, worked.dose))
-
-
-def _unrated(worked: _Worked) -> list[StockBox]:
-    if worked.choice.index is None:
-        return []
-    box = worked.asked.inputs.stock[worked.choice.index]
-    return [box] if box.max_load_kg is None else []
 
 
 def _sources(worked: _Worked) -> tuple[str, ...]:

@@ -130,7 +130,7 @@ def _before(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
     for control in controls_for(asked, dose):
         yield (
             f"Bag: {control.what} ({control.how_much}), labelled with the find's number.",
-            ", ".join(control.analyses),
+            "for " + ", ".join(control.analyses),
         )
     if asked.soil is not None:
         yield (

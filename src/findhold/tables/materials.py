@@ -47,7 +47,7 @@ class FindMaterial:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PackingMaterial:
-    """A packing material: how it meets the find, its hatch on drawings, its mass and its mould class."""
+    """A packing material: how it meets the find, its hatch on drawings, its mass gsm [g/m2] and its mould class."""
 
     name: str
     contact: str
@@ -72,7 +72,10 @@ class PackingMaterial:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tissue:
-    """GAB constants of tissue and the limits of its water; attribute names are those physics.sorption asks for."""
+    """GAB constants of tissue, monolayer [kg/kg] first, and the limits of its water.
+
+    Attribute names are those physics.sorption asks for.
+    """
 
     monolayer: float
     c_factor: float

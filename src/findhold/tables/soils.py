@@ -13,7 +13,10 @@ _KN_PER_M3_TO_KG_PER_M3 = 1000.0 / 9.80665
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SoilRetention:
-    """van Genuchten constants of one texture class; attribute names are those physics.soil asks for."""
+    """van Genuchten constants of one texture class: theta_r, theta_s [m3/m3], alpha_per_cm, n [1].
+
+    Attribute names are those physics.soil asks for.
+    """
 
     theta_r: float
     theta_s: float
