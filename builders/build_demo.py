@@ -66,7 +66,7 @@ FINDS = (
         41, "registered", 218, "bowl, turned, in pieces", "wood", "W/L",
         "lifted on board under film; lay upside down", 21, 19, 6, 1350,
         "", None, 451383.561, 206865.742, 51.53, at(29, 14, 5), "", 9,
-        "", "IP", "Fridge 1", day_of(8, 7), "no", "no", "", "rim with tool marks; species sample to be agreed first",
+        "", "IP", "Fridge 1", day_of(8, 3), "no", "no", "", "rim with tool marks; species sample to be agreed first",
     ),
     (
         42, "registered", 218, "shoe sole, stitched", "leather", "W/L",

@@ -7,6 +7,12 @@ import pathlib
 
 import pytest
 
+from findhold.register.intake import Intake, Known, intake
+from findhold.register.mapping import propose
+from findhold.register.readfile import read_sheet
+from findhold.register.rules import SiteFacts
+from findhold.tables.load import table
+
 DEMO = pathlib.Path(__file__).resolve().parents[2] / "src" / "findhold" / "demo"
 EXAMPLES = DEMO.parents[2] / "examples"
 
@@ -117,3 +123,56 @@ def test_the_second_site_is_written_the_continental_way():
         east, north = (float(find[key].replace(",", ".")) for key in ("Rechtswert (Ost)", "Hochwert (Nord)"))
         assert 166_000 < east < 834_000  # inside a UTM zone
         assert 5_200_000 < north < 6_100_000
+
+
+# --- the files go through the intake as they are -----------------------------------------------------------------
+
+WITHY_CARR = SiteFacts(code="WCR26", zone="Europe/London", grid="EPSG:27700", vertical_datum="ODN")
+ERLENMOOR = SiteFacts(code="ERM26", zone="Europe/Berlin", grid="EPSG:25832", vertical_datum="DHHN2016")
+READ = {
+    WITHY_CARR: (
+        *("people.csv", "contexts.csv", "stores.csv", "boxes.csv", "closures.csv"),
+        *("finds_register.xlsx", "samples.csv"),
+    ),
+    ERLENMOOR: (
+        *("second/personen.csv", "second/befunde.csv", "second/lager.csv", "second/kisten.csv"),
+        *("second/schliesszeiten.csv", "second/funde.csv"),
+    ),
+}
+
+
+def read_all(site: SiteFacts) -> dict[str, Intake]:
+    known = Known(analyses=tuple(row["name"] for row in table("analyses").rows))
+    materials = tuple(row["name"] for row in table("find_materials").rows)
+    taken = {}
+    for name in READ[site]:
+        sheet = read_sheet((DEMO / name).read_bytes(), name)
+        taken[name] = intake(sheet, propose(sheet), site=site, known=known, answers={}, known_materials=materials)
+        known = known.plus(taken[name])
+    return taken
+
+
+@pytest.mark.parametrize("site", READ, ids=lambda site: site.code)
+def test_every_file_is_read_without_a_mistake_or_a_question(site):
+    for name, taken in read_all(site).items():
+        assert [mistake.line() for mistake in taken.mistakes] == [], name
+        assert [question.text for question in taken.questions] == [], name
+        assert taken.new, name
+
+
+def test_what_the_register_says_arrives_in_our_units():
+    register = {row.key: row.fields for row in read_all(WITHY_CARR)["finds_register.xlsx"].new}
+    jar = register["37"]
+    assert jar["mass_kg"] == pytest.approx(12.2)  # 12200 g in the sheet
+    assert jar["length_mm"] == pytest.approx(230)  # 23 cm
+    assert jar["exposed_at"].utcoffset() == dt.timedelta(hours=1)  # British summer time
+    assert register["55"]["human_remains"] is True
+    assert register["41"]["state"] == "waterlogged"  # typed as W/L
+    assert register["44"]["material"] == "iron"  # typed as Fe
+
+
+def test_a_thousands_point_and_a_decimal_comma_arrive_as_one_number():
+    register = {row.key: row.fields for row in read_all(ERLENMOOR)["second/funde.csv"].new}
+    assert register["7"]["mass_kg"] == pytest.approx(6.35)
+    assert register["7"]["easting_m"] == pytest.approx(564210.362)
+    assert register["7"]["exposed_at"].isoformat() == "2026-06-11T09:40:00+02:00"
