@@ -4,7 +4,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from findhold.dates.closures import Closure, WorkingCalendar, closed_days, merge_closures
@@ -21,6 +21,7 @@ CLOSURES = st.lists(
 )
 
 
+@settings(deadline=None)
 @given(DAYS, st.integers(min_value=1, max_value=60), CLOSURES)
 def test_counting_the_days_added_gives_their_number(day, n, closures):
     calendar = WorkingCalendar(closures=tuple(closures))
@@ -31,6 +32,7 @@ def test_counting_the_days_added_gives_their_number(day, n, closures):
     assert calendar.count(earlier - timedelta(days=1), day - timedelta(days=1)) == n
 
 
+@settings(deadline=None)
 @given(CLOSURES)
 def test_merging_closures_keeps_every_closed_day_and_leaves_an_open_day_between(closures):
     merged = merge_closures(closures)

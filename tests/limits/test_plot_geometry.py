@@ -30,12 +30,14 @@ def test_distances_are_those_of_right_triangles():
     assert slope_distance_m((e, n), 51.0, (e + 2, n + 3), 57.0) == 7.0
 
 
+@settings(deadline=None)
 @given(PLAN, PLAN, PLAN)
 def test_plan_distances_are_symmetric_and_keep_the_triangle_inequality(a, b, c):
     assert plan_distance_m(a, b) == plan_distance_m(b, a)
     assert plan_distance_m(a, c) <= plan_distance_m(a, b) + plan_distance_m(b, c) + 1e-6
 
 
+@settings(deadline=None)
 @given(st.lists(PLAN, min_size=1, max_size=20))
 def test_the_extent_holds_every_point(points):
     box = extent(points)
@@ -50,6 +52,7 @@ def test_rounding_up_takes_the_next_of_one_two_five(value, expected):
     assert round_up_125(value) == pytest.approx(expected)
 
 
+@settings(deadline=None)
 @given(st.floats(min_value=0, max_value=900), st.floats(min_value=0, max_value=900))
 def test_the_scale_is_the_largest_round_one_that_fits(width_m, height_m):
     scale = round_scale(width_m, height_m, 165.0, 150.0)

@@ -3,7 +3,7 @@
 from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from findhold.dates.forms import DAY_FIRST, MONTH_FIRST, YEAR_FIRST, read_dates
@@ -157,6 +157,7 @@ def test_people_read_the_time_on_the_clock_of_the_zone():
     assert iso(moment) == "2026-07-29T15:30+00:00"
 
 
+@settings(deadline=None)
 @given(
     st.datetimes(min_value=datetime(2000, 1, 1), max_value=datetime(2060, 1, 1)).map(
         lambda d: d.replace(microsecond=0)
@@ -170,6 +171,7 @@ def test_utc_and_offset_give_the_instant_back(utc, minutes):
     assert parse_instant(seen.isoformat()) == seen
 
 
+@settings(deadline=None)
 @given(st.lists(st.dates(min_value=date(2000, 1, 1), max_value=date(2068, 12, 31)), min_size=1, max_size=8))
 def test_day_first_columns_come_back_or_are_asked(days):
     column = read_dates([f"{d.day}/{d.month}/{d.year}" for d in days], None)

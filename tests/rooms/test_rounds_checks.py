@@ -4,10 +4,10 @@ from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from findhold.check.rounds import Closure, RoundRules, check_dates, events, unattended
+from findhold.check.rounds import Closure, HoldInCalendar, RoundRules, check_dates, events, unattended
 from findhold.errors import BadInput
 
 ZONE = "Europe/London"
@@ -88,6 +88,7 @@ def test_rules_that_do_not_fit_together_are_refused():
         RoundRules(first_week_least_gap_days=4, first_week_most_gap_days=3)
 
 
+@settings(deadline=None)
 @given(
     st.integers(min_value=0, max_value=400),
     st.integers(min_value=1, max_value=90),
@@ -121,8 +122,8 @@ def test_checks_rise_stay_inside_the_hold_and_are_never_on_a_closed_day_without_
 def test_events_keep_their_identity_when_dates_move_and_withdraw_what_is_no_longer_planned():
     checks = check_dates(packed_at=PACKED, until=OPENING, zone=ZONE, closed=[SHUTDOWN])
     asked = {"key": "b014", "what": "WCR26 37, box B-014", "location": "Fridge 1", "zone": ZONE}
-    first = events(checks, opening=OPENING, **asked)
-    again = events(checks[:3], opening=OPENING, sequence=1, previously=len(checks), **asked)
+    first = events(checks, HoldInCalendar(opening=OPENING, **asked))
+    again = events(checks[:3], HoldInCalendar(opening=OPENING, sequence=1, previously=len(checks), **asked))
     assert {event.uid for event in first} == {event.uid for event in again}
     assert [event.uid for event in again if event.cancelled] == [f"b014-check-{n}@findhold" for n in (4, 5, 6)]
     assert {event.sequence for event in again} == {1}
@@ -130,8 +131,7 @@ def test_events_keep_their_identity_when_dates_move_and_withdraw_what_is_no_long
 
 def test_an_event_tells_why_and_what_to_expect():
     checks = check_dates(packed_at=PACKED, until=OPENING, zone=ZONE, closed=[SHUTDOWN])
-    planned = events(
-        checks,
+    hold = HoldInCalendar(
         key="b014",
         what="WCR26 37",
         location="Fridge 1",
@@ -140,6 +140,7 @@ def test_an_event_tells_why_and_what_to_expect():
         opening_note="With the residue specialist.",
         band_lines={checks[0].at: "Expected 6.412 to 6.420 kg."},
     )
+    planned = events(checks, hold)
     assert "the day after packing" in planned[0].description
     assert "Expected 6.412 to 6.420 kg." in planned[0].description
     assert "Wed 2 Sep 2026, 10:00" in planned[-1].description

@@ -83,12 +83,16 @@ def read_table(data: bytes, filename: str, use: Mapping[str, str] | None = None)
     rows, start, separator = _find_table(lines, filename)
     heading = _heading(rows, start, filename)
     width = len(heading)
-    kept = [(number, row) for number, row in enumerate(rows[start:], start + 1) if len(row) == width and _reading(row)]
-    skipped = [
-        n for n, row in enumerate(rows[start:], start + 1) if any(row) and not (len(row) == width and _reading(row))
-    ]
-    first = [row for _, row in kept[:_SAMPLE]]
+    first = [row for row in rows[start : start + _SAMPLE] if len(row) == width and _reading(row)]
     clock = _clock_columns(heading, first, filename)
+    others = [c for c in range(width) if c not in clock]
+    kept: list[tuple[int, list[str]]] = []
+    skipped: list[int] = []
+    for number, row in enumerate(rows[start:], start + 1):
+        if len(row) == width and _DATE.match(row[clock[0]]) and any(_NUMBER.match(row[c]) for c in others):
+            kept.append((number, row))
+        elif any(row):
+            skipped.append(number)
     columns = list(zip(*(row for _, row in kept), strict=True))
     numeric = [c for c in range(width) if c not in clock and any(_NUMBER.match(cell) for cell in columns[c])]
     use = use or {}

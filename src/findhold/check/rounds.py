@@ -146,62 +146,54 @@ def unattended(
     return tuple(found)
 
 
-def events(
-    checks: Sequence[Check],
-    *,
-    key: str,
-    what: str,
-    location: str,
-    zone: str,
-    opening: datetime | None = None,
-    opening_note: str = "",
-    band_lines: Mapping[datetime, str] | None = None,
-    sequence: int = 0,
-    previously: int = 0,
-) -> tuple[CalendarEvent, ...]:
-    """Checks and opening of one hold as calendar events whose identities stay the same when dates move.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldInCalendar:
+    """What the calendar needs to know of one hold."""
 
-    Parameters
-    ----------
-    key : identity of the hold, such as the box's; the n-th check is KEY-check-n.
-    what : the hold in words, such as "WCR26 37, box B-014".
-    location : the store.
-    zone : zone of the clock times in the text.
-    opening : aware instant of the planned opening, or None.
-    opening_note : who opens, and what to bring.
-    band_lines : a line of text for a check's time, such as its expected mass band.
-    sequence : number of earlier exports, so that a calendar takes the newer one.
-    previously : number of checks the last export held; those no longer planned are withdrawn.
-    """
-    lines = band_lines or {}
-    planned = [
-        _check_event(n, check, key, what, location, lines.get(check.at, ""), sequence)
-        for n, check in enumerate(checks, 1)
-    ]
-    last = checks[-1].at if checks else opening
+    key: str
+    """Identity of the hold, such as the box's; the n-th check is KEY-check-n, for ever."""
+    what: str
+    """The hold in words, such as "WCR26 37, box B-014"."""
+    location: str
+    zone: str
+    opening: datetime | None = None
+    opening_note: str = ""
+    """Who opens, and what to bring."""
+    band_lines: Mapping[datetime, str] = field(default_factory=dict)
+    """A line of text for a check's time, such as its expected mass band."""
+    sequence: int = 0
+    """Number of earlier exports, so that a calendar takes the newer one."""
+    previously: int = 0
+    """Number of checks the last export held; those no longer planned are withdrawn."""
+
+
+def events(checks: Sequence[Check], hold: HoldInCalendar) -> tuple[CalendarEvent, ...]:
+    """Checks and opening of one hold as calendar events whose identities stay the same when dates move."""
+    planned = [_check_event(number, check, hold) for number, check in enumerate(checks, 1)]
+    last = checks[-1].at if checks else hold.opening
     if last is not None:
         planned += [
             CalendarEvent(
-                uid=_check_uid(key, n),
+                uid=_check_uid(hold.key, number),
                 start=last,
                 end=last,
-                summary=f"Withdrawn: check {what}",
-                sequence=sequence,
+                summary=f"Withdrawn: check {hold.what}",
+                sequence=hold.sequence,
                 cancelled=True,
             )
-            for n in range(len(checks) + 1, previously + 1)
+            for number in range(len(checks) + 1, hold.previously + 1)
         ]
-    if opening is not None:
+    if hold.opening is not None:
         planned.append(
             CalendarEvent(
-                uid=f"{key}-opening@findhold",
-                start=opening,
-                end=opening + timedelta(hours=_OPENING_HOURS),
-                summary=f"Open {what}",
-                location=location,
-                sequence=sequence,
+                uid=f"{hold.key}-opening@findhold",
+                start=hold.opening,
+                end=hold.opening + timedelta(hours=_OPENING_HOURS),
+                summary=f"Open {hold.what}",
+                location=hold.location,
+                sequence=hold.sequence,
                 alarm_hours=24,
-                description=opening_text(what, opening, zone, opening_note),
+                description=opening_text(hold.what, hold.opening, hold.zone, hold.opening_note),
             )
         )
     return tuple(planned)
@@ -219,25 +211,22 @@ def opening_text(what: str, opening: datetime, zone: str, note: str = "") -> str
     return "\n".join(step for step in steps if step)
 
 
-def _check_event(
-    number: int, check: Check, key: str, what: str, location: str, band: str, sequence: int
-) -> CalendarEvent:
-    who = "Duty holder only: the building is closed." if check.needs_duty_holder else ""
+def _check_event(number: int, check: Check, hold: HoldInCalendar) -> CalendarEvent:
     steps = (
         f"Why now: {check.reason}.",
-        who,
+        "Duty holder only: the building is closed." if check.needs_duty_holder else "",
         "Weigh the closed box, cold and wiped dry.",
-        band,
+        hold.band_lines.get(check.at, ""),
         "Look: dry, right, dripping or mould.",
     )
     return CalendarEvent(
-        uid=_check_uid(key, number),
+        uid=_check_uid(hold.key, number),
         start=check.at,
         end=check.at + timedelta(minutes=_CHECK_MINUTES),
-        summary=f"Check {what}",
+        summary=f"Check {hold.what}",
         description="\n".join(step for step in steps if step),
-        location=location,
-        sequence=sequence,
+        location=hold.location,
+        sequence=hold.sequence,
         alarm_hours=1,
     )
 

@@ -92,7 +92,11 @@ def level_mark(level_m: float, left: float, middle: float) -> tuple[Mark, ...]:
     foot = middle + _LEVEL_SIDE / 2
     x = left + _LEVEL_SIDE / 2
     head = foot - _LEVEL_SIDE * 0.8
+    width, height = level_size_mm(level_m)
+    top, right = middle - height / 2 + 0.2, left + width
+    patch = ((left, top), (right, top), (right, middle + height / 2 - 0.2), (left, middle + height / 2 - 0.2))
     return (
+        Path(points=patch, closed=True, pen=None, fill=FILM),
         Path(points=((left, head), (left + _LEVEL_SIDE, head), (x, foot)), closed=True, pen=FINE, fill=FILM),
         Path(points=((left - 0.1, foot), (left + _LEVEL_SIDE + 0.1, foot)), pen=FINE),
         Text(
