@@ -109,68 +109,63 @@ def bed_marks(spec: SectionSpec, stand: Stand) -> list[Mark]:
     return marks
 
 
-def fill_reaches(spec: SectionSpec, side_mm: float) -> list[tuple[SectionLayer, float, float]]:
-    """Each fill with where it begins and ends, counted from the block outwards and never past the wall [mm]."""
-    reaches: list[tuple[SectionLayer, float, float]] = []
-    at = spec.wrapping_mm
-    for layer in spec.fills():
-        end = min(side_mm, at + layer.thickness_mm) if layer.thickness_mm else side_mm
-        if end > at:
-            reaches.append((layer, at, end))
-        at = max(at, end)
-    return reaches
-
-
 def fill_marks(spec: SectionSpec, stand: Stand) -> list[Mark]:
     """The fill on both sides of the block, from the bed to the top of the block."""
+    fill = spec.fill()
+    if fill is None:
+        return []
     along, _, height = spec.block_as_laid_mm()
-    low, high = spec.bed_mm, spec.bed_mm + height
-    left, right = spec.side_l_mm, spec.side_l_mm + along
-    marks: list[Mark] = []
-    for layer, begin, end in fill_reaches(spec, spec.side_l_mm):
-        marks.append(layer_mark(stand.area(left - end, low, left - begin, high), layer.hatch))
-        marks.append(layer_mark(stand.area(right + begin, low, right + end, high), layer.hatch))
-    return marks
+    low, high, length = spec.bed_mm, spec.bed_mm + height, spec.inside_mm[0]
+    left, right = spec.side_l_mm - spec.wrapped_mm, spec.side_l_mm + along + spec.wrapped_mm
+    sides = [(x0, x1) for x0, x1 in ((0.0, left), (right, length)) if x1 - x0 > 0]
+    return [layer_mark(stand.area(x0, low, x1, high), fill.hatch) for x0, x1 in sides]
 
 
 def over_marks(spec: SectionSpec, stand: Stand) -> list[Mark]:
-    """The wrapping over and beside the block, and the top layers on it."""
+    """What goes round the block's sides and top, the outermost first, and the top layers on it."""
     along, _, height = spec.block_as_laid_mm()
-    left, right, wrap = spec.side_l_mm, spec.side_l_mm + along, spec.wrapping_mm
-    low, z = spec.bed_mm, spec.bed_mm + height
+    left, right = spec.side_l_mm, spec.side_l_mm + along
+    low, top = spec.bed_mm, spec.bed_mm + height
     marks: list[Mark] = []
-    if spec.wrapping() is not None:
-        outer = ((left - wrap, low), (left - wrap, z + wrap), (right + wrap, z + wrap), (right + wrap, low))
-        inner = ((right, low), (right, z), (left, z), (left, low))
+    for layer, begin, end in reversed(spec.wraps()):
+        outer = ((left - end, low), (left - end, top + end), (right + end, top + end), (right + end, low))
+        inner = ((right + begin, low), (right + begin, top + begin), (left - begin, top + begin), (left - begin, low))
         points = tuple(stand.at(*point) for point in (*outer, *inner))
-        marks.append(Path(points=points, closed=True, pen=EDGE_PEN, fill=FILM, hatch="tissue"))
-    z += wrap
+        marks.append(_wrap(points, layer, (end - begin) / stand.ratio, EDGE_PEN))
+    wrap = spec.wrapped_mm
+    z = top + wrap
     for layer in spec.laid("top"):
         marks.append(layer_mark(stand.area(left - wrap, z, right + wrap, z + layer.thickness_mm), layer.hatch))
         z += layer.thickness_mm
     return marks
 
 
+def _wrap(points: tuple[Point, ...], layer: SectionLayer, thick_mm: float, pen: Pen | None) -> Path:
+    """One layer round the block: hatched when there is room for it, a solid line when it is a film."""
+    if thick_mm < _LEAST_WALL_MM / 2:
+        return Path(points=points, closed=True, pen=EDGE_PEN, fill=INK)
+    return Path(points=points, closed=True, pen=pen, fill=FILM, hatch=layer.hatch)
+
+
 def ring_marks(spec: SectionSpec, stand: Stand) -> list[Mark]:
     """Fill and wrapping round the block as seen from above, the outermost first."""
     along, across, _ = spec.block_as_laid_mm()
-    left, near = spec.side_l_mm, spec.side_w_mm
-    rings = [(layer.hatch, begin, end) for layer, begin, end in fill_reaches(spec, max(left, near))]
-    if spec.wrapping() is not None:
-        rings.insert(0, ("tissue", 0.0, spec.wrapping_mm))
+    rings = list(spec.wraps())
+    fill = spec.fill()
+    if fill is not None:
+        rings.append((fill, spec.wrapped_mm, max(stand.inside_mm)))
     marks: list[Mark] = []
-    for hatch, begin, end in reversed(rings):
-        outer = _round_block(stand, left, near, along, across, end)
-        inner = _round_block(stand, left, near, along, across, begin)
-        ring = (*outer, outer[0], inner[0], *reversed(inner))
-        marks.append(Path(points=ring, closed=True, pen=None, fill=FILM, hatch=hatch))
+    for layer, begin, end in reversed(rings):
+        outer, inner = (_round_block(spec, stand, (along, across), off) for off in (end, begin))
+        marks.append(_wrap((*outer, outer[0], inner[0], *reversed(inner)), layer, (end - begin) / stand.ratio, None))
         marks += [Path(points=edge, closed=True, pen=EDGE_PEN) for edge in (outer, inner)]
     return marks
 
 
-def _round_block(stand: Stand, left: float, near: float, along: float, across: float, off: float) -> tuple[Point, ...]:
-    """The rectangle at a distance round the block, kept inside the walls."""
-    wide, high = stand.inside_mm
+def _round_block(spec: SectionSpec, stand: Stand, block_mm: Point, off: float) -> tuple[Point, ...]:
+    """The rectangle at a distance round the block in plan, kept inside the walls."""
+    (along, across), (wide, high) = block_mm, stand.inside_mm
+    left, near = spec.side_l_mm, spec.side_w_mm
     return stand.area(
         max(left - off, 0), max(near - off, 0), min(left + along + off, wide), min(near + across + off, high)
     )

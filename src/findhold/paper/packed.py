@@ -19,7 +19,7 @@ class SectionLayer:
     name: str
     material: str
     thickness_mm: float
-    """As laid. A layer round the block with 0 fills what is left up to the wall."""
+    """As laid. A layer round the block goes over its top as well; one with 0 fills the sides up to the wall."""
     hatch: str
     place: Place
 
@@ -67,10 +67,29 @@ class SectionSpec:
         )
         return next((layer for layer in self.laid("round") if layer.hatch == "tissue"), unnamed)
 
-    def fills(self) -> tuple[SectionLayer, ...]:
-        """The layers between wrapping and wall, from the block outwards."""
+    def wraps(self) -> tuple[tuple[SectionLayer, float, float], ...]:
+        """What goes round sides and top, from the block outwards: each with where it begins and ends [mm]."""
         wrapping = self.wrapping()
-        return tuple(layer for layer in self.laid("round") if layer is not wrapping)
+        layers = list(self.laid("round"))
+        if wrapping is not None and wrapping not in layers:
+            layers.insert(0, wrapping)
+        reaches: list[tuple[SectionLayer, float, float]] = []
+        at = 0.0
+        for layer in layers:
+            thick = self.wrapping_mm if layer is wrapping else layer.thickness_mm
+            if thick > 0:
+                reaches.append((layer, at, at + thick))
+                at += thick
+        return tuple(reaches)
+
+    @property
+    def wrapped_mm(self) -> float:
+        """Thickness of all that goes round sides and top."""
+        return max((end for _, _, end in self.wraps()), default=0.0)
+
+    def fill(self) -> SectionLayer | None:
+        """What fills the sides up to the wall, to the height of the block."""
+        return next((layer for layer in self.laid("round") if layer.thickness_mm == 0), None)
 
     def barrier_name(self) -> str:
         """What keeps the damp wrapping off the find; empty when there is nothing."""
@@ -128,7 +147,7 @@ def _check_sums(spec: SectionSpec, where: str) -> None:
 
 def _check_room(spec: SectionSpec, where: str) -> None:
     """What lies over and beside the block has room there."""
-    over = spec.wrapping_mm + sum(layer.thickness_mm for layer in spec.laid("top"))
+    over = spec.wrapped_mm + sum(layer.thickness_mm for layer in spec.laid("top"))
     if over > spec.lid_gap_mm + _SLACK_MM:
         raise BadInput(
             f"wrapping and top layers of {over:g} mm stand in a lid gap of {spec.lid_gap_mm:g} mm",
@@ -136,12 +155,11 @@ def _check_room(spec: SectionSpec, where: str) -> None:
             limit="nothing above the rim",
             do="Take a higher box or a thinner top",
         )
-    narrow, wide = sorted((spec.side_l_mm, spec.side_w_mm))
-    beside = spec.wrapping_mm + sum(layer.thickness_mm for layer in spec.fills())
-    if spec.wrapping_mm > narrow + _SLACK_MM or beside > wide + _SLACK_MM:
+    narrow = min(spec.side_l_mm, spec.side_w_mm)
+    if spec.wrapped_mm > narrow + _SLACK_MM:
         raise BadInput(
-            f"wrapping and fill of {beside:g} mm stand in side clearances of {narrow:g} and {wide:g} mm",
+            f"wrapping of {spec.wrapped_mm:g} mm stands in a side clearance of {narrow:g} mm",
             where=where,
-            limit="the wrapping fits on every side, wrapping and fill on the wider",
-            do="Take a wider box or a thinner fill",
+            limit="the wrapping fits on every side",
+            do="Take a wider box or a thinner wrapping",
         )

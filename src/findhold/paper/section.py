@@ -26,6 +26,8 @@ __all__ = ["SectionLayer", "SectionSpec", "plan_drawing", "section_drawing"]
 _SIZE_MM = 2.3
 _TITLE_MM = 3.0
 _TIER_MM = 5.4
+_BAR_MM = 9.0
+"""Height of the bar scale, which stands under the names."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,7 +140,7 @@ def _frame(spec: SectionSpec, chain: tuple[Span, ...], upright_mm: float, size: 
     column = min(48.0, max(30.0, 0.31 * width))
     left = 1.0 + _SIZE_MM + 2.4 + words + 2.6 + 4.2
     room = Room(
-        left_mm=left, right_mm=width - column - 6.5, top_mm=_TITLE_MM + 4.0, bottom_mm=height - 2 * _TIER_MM - 11.0
+        left_mm=left, right_mm=width - column - 6.5, top_mm=_TITLE_MM + 4.0, bottom_mm=height - 2 * _TIER_MM - 1.5
     )
     inside = (spec.inside_mm[0], upright_mm)
     stand = stand_in(room, inside, spec.wall_mm, where=f"section of {spec.box_name}")
@@ -203,17 +205,18 @@ def _section_names(spec: SectionSpec, stand: Stand, *, block_named: bool) -> lis
     names = [((stand.right_mm - 3.0, stand.rim_mm - wall), "lid, closed on the rim")]
     rim = (stand.right_mm + wall, stand.floor_mm - 0.72 * (stand.floor_mm - stand.rim_mm))
     names.append((rim, f"{spec.box_name}, wall {written_mm(spec.wall_mm)} mm"))
-    z = top + spec.wrapping_mm
+    z = top + spec.wrapped_mm
     for layer in spec.laid("top"):
         names.append((stand.at(right - 0.16 * along, z + layer.thickness_mm / 2), _called(layer)))
         z += layer.thickness_mm
-    wrapping = spec.wrapping()
-    if wrapping is not None:
-        names.append((stand.at(right + spec.wrapping_mm / 2, low + 0.84 * height), wrapping.name))
+    for number, (layer, begin, end) in enumerate(spec.wraps()):
+        at = stand.at(right + (begin + end) / 2, low + (0.86 - 0.1 * number) * height)
+        names.append((at, _wrap_called(spec, layer)))
     if spec.barrier_name():
         names.append((stand.at(right, low + 0.62 * height), f"{spec.barrier_name()} (barrier)"))
-    for layer, begin, end in boxmarks.fill_reaches(spec, spec.side_l_mm):
-        names.append((stand.at(right + (begin + end) / 2, low + 0.36 * height), _called(layer)))
+    fill, clear = spec.fill(), spec.side_l_mm - spec.wrapped_mm
+    if fill is not None and clear > 0:
+        names.append((stand.at(right + spec.wrapped_mm + clear / 2, low + 0.36 * height), _called(fill)))
     if not block_named:
         names.append((stand.at(right - 0.2 * along, low + 0.2 * height), spec.block_label))
     if spec.centre_of_gravity:
@@ -231,11 +234,12 @@ def _plan_names(spec: SectionSpec, stand: Stand, *, block_named: bool) -> list[t
     along, across, _ = spec.block_as_laid_mm()
     right, near = spec.side_l_mm + along, spec.side_w_mm
     names = [((stand.right_mm + stand.wall_mm / 2, stand.at(0, near + 0.9 * across)[1]), spec.box_name)]
-    wrapping = spec.wrapping()
-    if wrapping is not None:
-        names.append((stand.at(right + spec.wrapping_mm / 2, near + 0.72 * across), wrapping.name))
-    for layer, begin, end in boxmarks.fill_reaches(spec, spec.side_l_mm):
-        names.append((stand.at(right + (begin + end) / 2, near + 0.3 * across), _called(layer, sized=False)))
+    for number, (layer, begin, end) in enumerate(spec.wraps()):
+        at = stand.at(right + (begin + end) / 2, near + (0.74 - 0.12 * number) * across)
+        names.append((at, _wrap_called(spec, layer)))
+    fill, clear = spec.fill(), spec.side_l_mm - spec.wrapped_mm
+    if fill is not None and clear > 0:
+        names.append((stand.at(right + spec.wrapped_mm + clear / 2, near + 0.3 * across), _called(fill)))
     if not block_named:
         names.append((stand.at(right - 0.2 * along, near + 0.12 * across), spec.block_label))
     turn = "turned 90° in the box" if spec.turn_deg == 90 else "long side along the box"
@@ -243,18 +247,23 @@ def _plan_names(spec: SectionSpec, stand: Stand, *, block_named: bool) -> list[t
     return names
 
 
-def _called(layer: SectionLayer, *, sized: bool = True) -> str:
+def _wrap_called(spec: SectionSpec, layer: SectionLayer) -> str:
+    """A layer round the block; the wrapping's thickness is for the eye only and is not written."""
+    return layer.name if layer is spec.wrapping() else _called(layer)
+
+
+def _called(layer: SectionLayer) -> str:
     """A layer's name, its material when the name does not say it, and its thickness."""
     name = layer.name
     if layer.material and layer.material.casefold() not in name.casefold():
         name = f"{name} ({layer.material})"
-    return f"{name}, {written_mm(layer.thickness_mm)} mm" if sized and layer.thickness_mm else name
+    return f"{name}, {written_mm(layer.thickness_mm)} mm" if layer.thickness_mm else name
 
 
 def _names(names: list[tuple[Point, str]], frame: _Frame) -> list[Mark]:
     """The column of names at the right edge."""
     labels = [Label(at=at, lines=wrapped(name, frame.column_mm - 1.0, _SIZE_MM)) for at, name in names]
-    bounds = (1.0, frame.height_mm - 1.0)
+    bounds = (1.0, frame.height_mm - _BAR_MM - 1.0)
     return leaders(labels, x_mm=frame.width_mm - frame.column_mm, size_mm=_SIZE_MM, bounds_mm=bounds)
 
 
@@ -263,8 +272,8 @@ def _writing(title: str, frame: _Frame) -> list[Mark]:
     marks: list[Mark] = [Text(at=(1.0, _TITLE_MM), text=title, size_mm=_TITLE_MM, bold=True)]
     used = text_width_mm(title, _TITLE_MM, bold=True)
     marks.append(Text(at=(3.0 + used, _TITLE_MM), text="sizes in mm", size_mm=_SIZE_MM))
-    room = min(50.0, frame.width_mm - frame.column_mm - 12.0)
-    marks += scale_bar((2.0, frame.height_mm - 8.8), denominator=frame.stand.ratio, longest_mm=room)
+    at = (frame.width_mm - frame.column_mm, frame.height_mm - _BAR_MM)
+    marks += scale_bar(at, denominator=frame.stand.ratio, longest_mm=frame.column_mm - 8.0)
     return marks
 
 

@@ -19,9 +19,10 @@ from findhold.paper.dimensions import written_mm
 from findhold.paper.section import SectionSpec, section_drawing
 from findhold.paper.strip import KeepBand, StripMoment, strip_drawing
 
-SECTION_MM = {"large": (120.0, 92.0), "medium": (120.0, 78.0), "small": (120.0, 66.0)}
+SECTION_MM = {"large": (120.0, 88.0), "medium": (120.0, 72.0), "small": (120.0, 60.0)}
 """The sizes of the section on the sheet [mm], all at true scale; the sheet takes the largest it has room for."""
 STRIP_MM = 186.0
+_LEAST_SECTION_MM = 36.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,7 +159,7 @@ def _figures(sheet: PackingSheet, key: str) -> dict[str, str]:
     refusal: BadInput | None = None
     for name, (width, height) in SECTION_MM.items():
         try:
-            drawn[name] = section_drawing(sheet.section, width_mm=width, height_mm=height)
+            drawn[name] = _trimmed(sheet.section, width, height)
         except BadInput as trouble:
             refusal = trouble
     if refusal is not None and "large" not in drawn:
@@ -168,6 +169,24 @@ def _figures(sheet: PackingSheet, key: str) -> dict[str, str]:
     if sheet.strip is not None:
         figures[f"{key}-strip"] = to_svg(_strip(sheet.strip), paper=True)
     return figures
+
+
+def _trimmed(spec: SectionSpec, width_mm: float, height_mm: float) -> Drawing:
+    """The section at the scale of a given height, on no more paper than it needs at that scale."""
+    drawing = section_drawing(spec, width_mm=width_mm, height_mm=height_mm)
+    too_low = _LEAST_SECTION_MM
+    while drawing.height_mm - too_low > 2.0:
+        middle = (too_low + drawing.height_mm) / 2
+        try:
+            lower = section_drawing(spec, width_mm=width_mm, height_mm=middle)
+        except BadInput:
+            too_low = middle
+            continue
+        if lower.title == drawing.title:
+            drawing = lower
+        else:
+            too_low = middle
+    return drawing
 
 
 def _strip(args: StripArgs) -> Drawing:
@@ -184,9 +203,8 @@ def _strip(args: StripArgs) -> Drawing:
 
 def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
     """The sheet as the template takes it: texts and rows only."""
-    sides = (
-        f"clear {written_mm(sheet.section.side_l_mm)} mm at the ends, {written_mm(sheet.section.side_w_mm)} mm along"
-    )
+    section = sheet.section
+    sides = f"{written_mm(section.side_l_mm)} mm clear at the ends, {written_mm(section.side_w_mm)} at the sides"
     return {
         "figure": key,
         "symbol": sheet.symbol,
@@ -196,9 +214,9 @@ def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
         "place": _joined((f"context {sheet.context}" if sheet.context else "", *sheet.analyses), " · "),
         "site": _joined((sheet.site_code, sheet.site_name), " "),
         "ids": _joined((sheet.find_id, sheet.box_id), " · "),
-        "box": sheet.box_name,
+        "box": sheet.box_name.replace(" × ", "\u00a0×\u00a0"),
         "box_under": [f"{sheet.box_id}, box {sheet.box_n} of {sheet.box_of}", sides],
-        "dose": f"{_grams(sheet.dose_g_per_sheet)} g a sheet" if sheet.sheets else "no water",
+        "dose": _dose(sheet),
         "dose_under": _kept((_dose_sum(sheet), sheet.dose_note)),
         "keep_until": sheet.keep_until,
         "keep_under": _kept((sheet.governing, sheet.can_keep)),
@@ -206,7 +224,7 @@ def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
         "flags": " · ".join(flag.upper() for flag in sheet.flags),
         "layers": list(sheet.layers),
         "masses": [
-            ["empty box with bed", _kilograms(sheet.empty_box_kg)],
+            ["box and bed", _kilograms(sheet.empty_box_kg)],
             ["block", _kilograms(sheet.block_kg)],
             ["packed, lid on", _kilograms(sheet.packed_kg)],
         ],
@@ -217,8 +235,8 @@ def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
         "limits": [[row.name, row.low, row.best, row.high, row.source] for row in sheet.limits],
         "checks": [[row.on, _band(row)] for row in sheet.checks],
         "cautions": list(sheet_cautions(sheet.cautions, sheet.flags)),
-        "assumptions": list(sheet.assumptions),
-        "sources": list(sheet.sources),
+        "assumptions": [text.rstrip(". ") for text in sheet.assumptions],
+        "sources": [text.rstrip(". ") for text in sheet.sources],
         "foot": _foot(sheet),
         "strip": sheet.strip is not None,
         "section_alt": f"Section through {sheet.box_name}",
@@ -226,9 +244,19 @@ def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
     }
 
 
+def _dose(sheet: PackingSheet) -> str:
+    """The dose in the words that are read from afar."""
+    if sheet.sheets and sheet.dose_g_per_sheet > 0:
+        return f"{_grams(sheet.dose_g_per_sheet)} g a sheet"
+    return f"{_grams(sheet.dose_g)} g water" if sheet.dose_g > 0 else "no water"
+
+
 def _dose_sum(sheet: PackingSheet) -> str:
+    """How many sheets, and the water in all; empty where there are no sheets."""
     word = "sheet" if sheet.sheets == 1 else "sheets"
-    return f"{sheet.sheets} {word}, {_grams(sheet.dose_g)} g of water in all" if sheet.sheets else ""
+    if sheet.sheets and sheet.dose_g > 0:
+        return f"{sheet.sheets} {word}, {_grams(sheet.dose_g)} g of water in all"
+    return f"{sheet.sheets} {word}" if sheet.sheets else ""
 
 
 def _foot(sheet: PackingSheet) -> str:
@@ -257,12 +285,12 @@ def _kilograms(value: float | None) -> str:
 
 
 def _band(row: CheckRow) -> str:
-    """A check's masses: best, with low and high."""
+    """A check's masses: low, best and high, or the best alone."""
     if row.best_kg is None:
         return ""
     if row.low_kg is None or row.high_kg is None:
         return f"{row.best_kg:.3f}"
-    return f"{row.best_kg:.3f} ({row.low_kg:.3f} to {row.high_kg:.3f})"
+    return f"{row.low_kg:.3f} · {row.best_kg:.3f} · {row.high_kg:.3f}"
 
 
 def _check_letters(value: object) -> None:
