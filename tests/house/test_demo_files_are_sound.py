@@ -28,7 +28,7 @@ def rows(
 def finds() -> list[dict]:
     import openpyxl
 
-    sheet = openpyxl.load_workbook(DEMO / "finds_register.xlsx", read_only=True).active
+    sheet = openpyxl.load_workbook(DEMO / "finds_register.xlsx").active
     table = [row for row in sheet.iter_rows(values_only=True) if any(cell is not None for cell in row)]
     return [dict(zip(table[0], row, strict=True)) for row in table[1:]]
 

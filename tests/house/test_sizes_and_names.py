@@ -18,6 +18,8 @@ PARAMETER_WALL = 6
 LONG_FUNCTIONS: dict[str, str] = {}
 # The same for parameters. The commands of the cli are left out: there every option is a parameter by design.
 MANY_PARAMETERS: dict[str, str] = {}
+# Packages of more than a dozen modules, with the reason.
+LARGE_PACKAGES = {"src/findhold/register": "intake of files, and the plot, which moves out when either grows"}
 
 FORBIDDEN_MODULE_NAMES = {
     "utils",
@@ -99,7 +101,9 @@ def test_a_package_holds_at_most_a_dozen_modules():
     for path in MODULES:
         if path.name != "__init__.py":
             counts[name_of(path.parent)] = counts.get(name_of(path.parent), 0) + 1
-    assert {name: count for name, count in counts.items() if count > 12} == {}
+    large = {name: count for name, count in counts.items() if count > 12}
+    assert {name: count for name, count in large.items() if name not in LARGE_PACKAGES} == {}
+    assert [name for name in LARGE_PACKAGES if name not in large] == [], "these became smaller: take them off the list"
 
 
 def test_test_files_have_unique_names():
