@@ -157,8 +157,9 @@ def _without_blanks(cells: Sequence[Any], spec: Field) -> tuple[list[Any], Count
     broken: dict[int, tuple[str, str]] = {}
     free = spec.type == "text" and not spec.identifies and not spec.required
     result = list(cells)
-    for index, cell in enumerate(result):
-        if not isinstance(cell, str) or len(cell) > 7:
+    met = {cell for cell in set(cells) if isinstance(cell, str) and cell.lower() in _SHEET_ERRORS | BLANK_WORDS}
+    for index, cell in enumerate(result if met else ()):
+        if cell not in met:
             continue
         word = cell.lower()
         if word in _SHEET_ERRORS and word != "#n/a":

@@ -7,7 +7,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
-from typing import Any
+from typing import Any, NamedTuple
 
 from findhold.errors import Question
 from findhold.register.kinds import Field
@@ -102,6 +102,8 @@ _QUANTITY = re.compile(
     r"^(?P<sign>[+\-−–]?)\s*(?P<body>(?:\d[\d.,'’ \u00a0\u202f\u2009]*|[.,]\d+))\s*"
     r"(?P<unit>[^\d\s.,'’+\-][^\d]*[\d]?)?$"
 )
+_SIMPLE = re.compile(r"^(\d+)(?:([.,])(\d*))?$", re.ASCII)
+_OPEN_WHOLE = re.compile(r"[1-9]\d{0,2}")
 _GROUPED = re.compile(r"^\d{1,3}(?:[ '’\u00a0\u202f\u2009]\d{3})+(?=$|[.,])")
 _ALLOWED_FORMS = "one plain number such as 12.5, 12,5 or 1 250 mm"
 
@@ -121,8 +123,7 @@ class Reading:
     day_only: set[int] = field(default_factory=set)
 
 
-@dataclass(frozen=True, slots=True)
-class _Number:
+class _Number(NamedTuple):
     """One text split: its value, the other value it may have, the mark it depends on, and its unit."""
 
     value: float
@@ -177,19 +178,7 @@ def read_numbers(cells: Sequence[Any], spec: Field, facts: ColumnFacts) -> Readi
     Nothing: every mistake is in the result, by index.
     """
     reading = Reading(values=[None] * len(cells))
-    split: dict[int, _Number] = {}
-    known: dict[Any, _Number | tuple[str, str]] = {}
-    for index, cell in enumerate(cells):
-        if cell == "":
-            continue
-        key = (type(cell), cell)
-        one = known.get(key)
-        if one is None:
-            one = known[key] = _split(cell, spec)
-        if isinstance(one, _Number):
-            split[index] = one
-        else:
-            reading.bad[index] = one
+    split = _split_all(cells, spec, reading)
     factors = _unit_factors(split, spec, facts, reading)
     if factors is None:
         _refuse_signs(split, spec, reading)
@@ -199,6 +188,28 @@ def read_numbers(cells: Sequence[Any], spec: Field, facts: ColumnFacts) -> Readi
         if one.other is None or one.mark not in asked:
             _place(index, one, spec, thousands, factors, reading)
     return reading
+
+
+def _split_all(cells: Sequence[Any], spec: Field, reading: Reading) -> dict[int, _Number]:
+    """Every filled cell split, each different text once; cells that are no number go to the mistakes."""
+    split: dict[int, _Number] = {}
+    known: dict[Any, _Number | tuple[str, str]] = {}
+    for index, cell in enumerate(cells):
+        if cell == "":
+            continue
+        if type(cell) is float and math.isfinite(cell):
+            split[index] = _Number(cell, None, "", "")
+            continue
+        # 1, 1.0 and True are one key of a dict, so the type belongs to it.
+        key = (type(cell), cell)
+        one = known.get(key)
+        if one is None:
+            one = known[key] = _split(cell, spec)
+        if isinstance(one, _Number):
+            split[index] = one
+        else:
+            reading.bad[index] = one
+    return split
 
 
 def _split(cell: Any, spec: Field) -> _Number | tuple[str, str]:
@@ -211,6 +222,9 @@ def _split(cell: Any, spec: Field) -> _Number | tuple[str, str]:
         return _Number(float(cell), None, "", "")
     if isinstance(cell, datetime | date | time):
         return "is a date: the spreadsheet program took the number for one", _ALLOWED_FORMS
+    simple = _SIMPLE.match(cell)
+    if simple:
+        return _one_mark(1.0, simple[1], simple[2] or "", simple[3] or "", "")
     found = _QUANTITY.match(cell)
     if found is None:
         return "is not a number", _allowed(spec)
@@ -252,10 +266,15 @@ def _readings(body: str, negative: bool, unit: str, spec: Field) -> _Number | tu
         # Two of the same mark can only be thousands marks, so the other one is the column's decimal mark.
         return _Number(sign * float(body.replace(last, "")), None, other_mark, unit)
     whole, _, part = body.partition(last)
+    return _one_mark(sign, whole, last, part, unit)
+
+
+def _one_mark(sign: float, whole: str, mark: str, part: str, unit: str) -> _Number:
+    """A number with one mark at most: three digits behind one to three others can be read both ways."""
     decimal = sign * float(f"{whole or '0'}.{part or '0'}")
-    if re.fullmatch(r"[1-9]\d{0,2}", whole) and len(part) == 3:
-        return _Number(decimal, sign * float(whole + part), last, unit)
-    return _Number(decimal, None, last, unit)
+    if len(part) == 3 and _OPEN_WHOLE.fullmatch(whole):
+        return _Number(decimal, sign * float(whole + part), mark, unit)
+    return _Number(decimal, None, mark, unit)
 
 
 def _unit_factors(
@@ -355,7 +374,8 @@ def _place(
     """Put one value in its field's unit, or say why it cannot be right."""
     raw = one.other if one.other is not None and one.mark in thousands else one.value
     # Twelve digits take away the last-bit noise of the unit factor: 14.2 cm is 142 mm and nothing behind it.
-    value = float(f"{raw * factors[one.unit]:.12g}")
+    factor = factors[one.unit]
+    value = raw if factor == 1.0 else float(f"{raw * factor:.12g}")
     if spec.type == "integer":
         if value != int(value):
             reading.bad[index] = ("is not a whole number", _allowed(spec))
@@ -407,8 +427,8 @@ def _allowed(spec: Field) -> str:
     what = "a whole number" if spec.type == "integer" else "one number"
     if spec.low is None and spec.high is None:
         return f"{what}{' in' + unit if unit else ''}"
-    low = "" if spec.low is None else f"{spec.low:g}"
-    high = "" if spec.high is None else f"{spec.high:g}"
+    low = "" if spec.low is None else f"{spec.low:.12g}"
+    high = "" if spec.high is None else f"{spec.high:.12g}"
     above = "above " if _above_zero(spec) else ""
     return f"{what} {above}{low} to {high}{unit}".replace("  ", " ").strip()
 

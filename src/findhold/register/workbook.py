@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import io
 import re
+import warnings
 import zipfile
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from findhold.errors import BadInput, Question, UnknownName
+from findhold.register.worksheet import SheetFacts, plain_rows
 
 # A formula without a stored value: <f>...</f> followed by no <v> with content. A formula whose result is the
 # empty text carries t="str" and is complete.
@@ -49,7 +52,10 @@ def read_workbook(data: bytes, filename: str, worksheet: str | None = None) -> W
     import openpyxl
 
     try:
-        book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True)
+        with warnings.catch_warnings():
+            # Missing default styles and unknown extensions do not touch the cells.
+            warnings.simplefilter("ignore")
+            book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True)
     except (zipfile.BadZipFile, KeyError, ValueError, OSError) as error:
         raise BadInput(
             f"the workbook cannot be opened ({error})",
@@ -67,12 +73,36 @@ def read_workbook(data: bytes, filename: str, worksheet: str | None = None) -> W
         text = f"{filename} has {len(filled)} worksheets with data. Which one is to be read?"
         question = Question(about="worksheet", text=text, choices=tuple(filled))
         return WorkbookRows(rows=[], worksheet="", worksheets=tuple(filled), question=question)
-    sheet = book[filled[0]]
-    # The stored size of a worksheet is often wrong; without it the rows are read to their end.
-    sheet.reset_dimensions()
-    _refuse_unvalued_formulas(data, sheet, filename)
-    rows = list(sheet.iter_rows(values_only=True))
-    return WorkbookRows(rows=rows, worksheet=filled[0], worksheets=tuple(filled))
+    sheet: Any = book[filled[0]]
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        content = archive.read(sheet._worksheet_path.lstrip("/"))
+    _refuse_unvalued_formulas(content, sheet.title, filename)
+    return WorkbookRows(rows=_all_rows(content, sheet), worksheet=filled[0], worksheets=tuple(filled))
+
+
+def _all_rows(content: bytes, sheet: Any) -> list[tuple[Any, ...]]:
+    """Every row of the worksheet: by the fast reader when it knows every cell's form, else by the general one."""
+    from openpyxl.utils.datetime import from_excel
+
+    book = sheet.parent
+    facts = SheetFacts(
+        texts=sheet._shared_strings,
+        date_styles=frozenset(book._date_formats),
+        duration_styles=frozenset(book._timedelta_formats),
+        to_date=partial(from_excel, epoch=book.epoch),
+    )
+    try:
+        rows = plain_rows(content, facts)
+    except (ValueError, OverflowError, IndexError):
+        rows = None
+    if rows is None:
+        # The stored size of a worksheet is often wrong; without it the rows are read to their end.
+        sheet.reset_dimensions()
+        with warnings.catch_warnings():
+            # A date outside the calendar becomes an error value, which the intake reports at its cell.
+            warnings.simplefilter("ignore")
+            rows = list(sheet.iter_rows(values_only=True))
+    return rows
 
 
 def _has_data(sheet: Any) -> bool:
@@ -86,17 +116,14 @@ def _has_data(sheet: Any) -> bool:
     return False
 
 
-def _refuse_unvalued_formulas(data: bytes, sheet: Any, filename: str) -> None:
+def _refuse_unvalued_formulas(content: bytes, title: str, filename: str) -> None:
     """BadInput when cells hold formulas that were never computed: their value would be read as empty."""
-    with zipfile.ZipFile(io.BytesIO(data)) as archive:
-        path = sheet._worksheet_path
-        content = archive.read(path.lstrip("/"))
     cells = [cell.decode() for cell in _FORMULA.findall(content)] if b"<f" in content else []
     if cells:
         more = f" and {len(cells) - _SHOWN_CELLS} more" if len(cells) > _SHOWN_CELLS else ""
         raise BadInput(
             f"cells {', '.join(cells[:_SHOWN_CELLS])}{more} hold formulas without a stored value",
-            where=f"{filename}, worksheet {sheet.title}",
+            where=f"{filename}, worksheet {title}",
             limit="values, or formulas that the spreadsheet program has computed",
             do="Open the workbook in the spreadsheet program, save it and import it again",
         )
