@@ -19,10 +19,9 @@ _CELL = re.compile(
     rb"(?:<f\b[^>]*?(?:/>|>[^<]*</f>))?"
     rb'(?:<v>([^<]*)</v>|<v ?/>|<is><t(?: xml:space="preserve")?>([^<]*)</t></is>)?</c>)'
 )
+_CELL_STARTS = re.compile(rb"<c[ >/]")
+_ROW_STARTS = re.compile(rb"<row[ >/]")
 _TEXT_KINDS = frozenset({b"inlineStr", b"str", b"e"})
-_STARTS = re.compile(rb"<c[ >/]")
-_ROW_TEXT_KINDS = frozenset({b"inlineStr", b"str", b"e"})
-_STARTS = re.compile(rb"<row[ >/]")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +67,7 @@ def plain_rows(content: bytes, facts: SheetFacts) -> list[tuple[Any, ...]] | Non
         if row is None:
             return None
         rows.append(row)
-    if row_count != len(_ROW_STARTS.findall(body)) or cell_count != len(_STARTS.findall(body)):
+    if row_count != len(_ROW_STARTS.findall(body)) or cell_count != len(_CELL_STARTS.findall(body)):
         return None
     return rows
 
