@@ -14,6 +14,8 @@ from platformdirs import user_config_path
 from findhold.errors import BadInput, LedgerTrouble, near_names
 
 KEYS = ("ledger", "person")
+SECTIONS = ("policy", "packing", "numbers", "labels")
+"""Sections of settings.toml that service.choices reads."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,9 +32,14 @@ def settings_folder() -> Path:
     return Path(moved) if moved else user_config_path("findhold")
 
 
+def settings_file() -> Path:
+    """The settings file; it need not exist."""
+    return settings_folder() / "settings.toml"
+
+
 def read_settings() -> Settings:
     """The settings file, if there is one; raises BadInput when it cannot be understood."""
-    file = settings_folder() / "settings.toml"
+    file = settings_file()
     if not file.is_file():
         return Settings()
     try:
@@ -41,13 +48,15 @@ def read_settings() -> Settings:
         raise BadInput(
             f"the settings cannot be read ({error})", where=str(file), do="Mend the file or remove it"
         ) from error
+    for section in SECTIONS:
+        values.pop(section, None)
     for key in values:
         if key not in KEYS:
-            near = near_names(key, list(KEYS))
+            near = near_names(key, [*KEYS, *SECTIONS])
             raise BadInput(
                 f"unknown setting {key!r}",
                 where=str(file),
-                limit=", ".join(KEYS),
+                limit=", ".join([*KEYS, *(f"[{name}]" for name in SECTIONS)]),
                 do=f"Did you mean {near[0]}?" if near else "Remove the line",
             )
         if not isinstance(values[key], str):

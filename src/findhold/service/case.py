@@ -1,0 +1,154 @@
+"""A case: everything a plan and a forecast are made from, whether it came from a scenario file or from the ledger."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from typing import Any
+
+from findhold.check.rounds import Check, check_dates
+from findhold.dates.closures import Closure
+from findhold.errors import BadInput
+from findhold.keep.cushion import cushion_m
+from findhold.keep.forecast import Forecast, forecast
+from findhold.keep.inputs import Climate, HoldInputs, Policy
+from findhold.keep.options import Option, options
+from findhold.pack.inputs import PlanInputs, StockBox
+from findhold.pack.plan import Plan, plan_box
+from findhold.tables.materials import find_material
+
+LOOK_AHEAD_DAYS = 28
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Case:
+    """One find to be packed and kept.
+
+    `zone` is the clock that dates are told in; `assumed` are the things taken without being stated, in words.
+    """
+
+    title: str
+    plan: PlanInputs
+    climate: Climate | None
+    exposed_at: datetime | None
+    packed_at: datetime | None
+    open_at: datetime | None
+    find_temp_c: float
+    zone: str
+    box: StockBox | None = None
+    """A box that is used whatever the stock offers; None lets the plan choose."""
+    closures: tuple[Closure, ...] = ()
+    policy: Policy = field(default_factory=Policy)
+    assumed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """A forecast with the plan it rests on, the checks it sets out, and the ways out when it cannot be kept."""
+
+    plan: Plan
+    forecast: Forecast
+    checks: tuple[Check, ...]
+    options: tuple[Option, ...]
+    assumed: tuple[str, ...]
+
+
+def plan_case(case: Case) -> Plan:
+    """The plan of a case; a box given outright is the only one in stock."""
+    stock = case.plan.stock if case.box is None else (case.box,)
+    return plan_box(replace(case.plan, stock=stock))
+
+
+def keep_case(case: Case, plan: Plan, *, members: int, seed: int, with_options: bool) -> Kept:
+    """The forecast of a planned case.
+
+    Raises
+    ------
+    BadInput : there is no box, no place, no date of packing or exposure, or they contradict each other.
+    """
+    inputs, checks = hold_inputs(case, plan)
+    result = forecast(inputs, members=members, seed=seed)
+    ways = options(inputs, members=members, seed=seed) if with_options and not result.can_keep else ()
+    return Kept(plan=plan, forecast=result, checks=checks, options=ways, assumed=case.assumed)
+
+
+def hold_inputs(case: Case, plan: Plan) -> tuple[HoldInputs, tuple[Check, ...]]:
+    """What the forecast is asked from, and the checks its mass bands are for."""
+    box = case.box or plan.box
+    if box is None:
+        raise BadInput(
+            "there is no box to forecast", where=case.title, do=plan.make or "Enter boxes in stock, or give [box] sizes"
+        )
+    climate = _needed(case.climate, "surroundings", case.title, "Give the store's temperature or a logger file")
+    exposed_at = _needed(case.exposed_at, "exposed_at", case.title, "Enter when the find was first uncovered")
+    packed_at = _needed(case.packed_at, "packed_at", case.title, "Enter when the lid was closed")
+    checks = _checks(case, packed_at)
+    wrapping_kg = plan.sheets * plan.sheet_dry_g / 1000.0
+    damp = plan.state != "dry"
+    water_kg = plan.soil_water_kg.best if plan.soil_water_kg is not None and damp else 0.0
+    packed_kg = plan.gross_mass_kg or (plan.load_kg or 0.0) + box.tare_kg
+    inputs = HoldInputs(
+        find_class=find_material(plan.material).growth_class,
+        wrapping_class=plan.wrapping_growth_class if plan.sheets and damp else None,
+        state=plan.state,
+        block_m=_metres(plan.block_mm),
+        block_mass_kg=case.plan.mass_kg or 0.0,
+        block_water_kg=water_kg,
+        wrapping_dry_kg=wrapping_kg,
+        wrapping_water_kg=plan.dose_g / 1000.0 if damp else 0.0,
+        cushion_m=_cushion(plan, box),
+        box_inside_m=_metres(box.inside_mm),
+        wall=box.wall,
+        wall_m=box.wall_mm / 1000.0,
+        lid_air_changes_per_day=box.lid_air_changes_per_day,
+        climate=climate,
+        exposed_at=exposed_at,
+        packed_at=packed_at,
+        open_at=case.open_at,
+        find_temp_c=case.find_temp_c,
+        gross_mass_kg=packed_kg,
+        check_at=tuple(check.at for check in checks),
+        policy=case.policy,
+    )
+    return inputs, checks
+
+
+def _checks(case: Case, packed_at: datetime) -> tuple[Check, ...]:
+    until = case.open_at or packed_at + timedelta(days=LOOK_AHEAD_DAYS)
+    if until <= packed_at:
+        raise BadInput(
+            f"the opening {until.isoformat(timespec='minutes')} is not after the packing",
+            where=case.title,
+            limit=f"after {packed_at.isoformat(timespec='minutes')}",
+            do="Mend open_at or packed_at",
+        )
+    return check_dates(packed_at=packed_at, until=until, zone=case.zone, closed=case.closures)
+
+
+def _cushion(plan: Plan, box: StockBox) -> float:
+    length, width, height = plan.block_mm
+    if plan.clearance_mm is not None:
+        gap = plan.clearance_mm
+        turned = plan.turn_deg == 90
+        sizes = (width, length, height) if turned else (length, width, height)
+        return cushion_m(
+            _metres(sizes),
+            side_l_m=gap.side_l / 1000.0,
+            side_w_m=gap.side_w / 1000.0,
+            bed_m=gap.bed / 1000.0,
+            lid_gap_m=gap.lid_gap / 1000.0,
+        )
+    # The box does not meet the wanted clearances: what space there is, shared out evenly.
+    space = [max(0.0, (inside - block) / 2000.0) for inside, block in zip(box.inside_mm, plan.block_mm, strict=True)]
+    return cushion_m(_metres(plan.block_mm), side_l_m=space[0], side_w_m=space[1], bed_m=space[2], lid_gap_m=space[2])
+
+
+def _metres(sizes_mm: tuple[float, float, float]) -> tuple[float, float, float]:
+    length, width, height = sizes_mm
+    return (length / 1000.0, width / 1000.0, height / 1000.0)
+
+
+def _needed(value: Any, name: str, where: str, do: str) -> Any:
+    if value is None:
+        raise BadInput(f"{name} is not known", where=where, do=do)
+    return value

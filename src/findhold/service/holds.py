@@ -1,0 +1,241 @@
+"""Holds of the ledger: plan the box of a find, forecast its wait, record both."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from typing import Any
+
+from findhold.errors import BadInput, FindholdError
+from findhold.pack.inputs import Override, StockBox
+from findhold.pack.plan import Plan
+from findhold.record.events import NewEvent, stream_of
+from findhold.record.identity import identity
+from findhold.service.answers import keep_answer, plan_answer
+from findhold.service.case import Case, Kept, keep_case, plan_case
+from findhold.service.choices import read_choices
+from findhold.service.finder import find_thing
+from findhold.service.ledger_case import Asked, Shelves, case_of_find, shelves
+from findhold.service.office import Office
+from findhold.service.wire import plain
+from findhold.store.ledger import Thing, Writing
+
+Progress = Callable[[str, int, int], None]
+_NOT_RECORDED = ("assumptions", "sources", "options", "questions", "checks", "title")
+"""Parts of a forecast that are printed but not kept in the ledger: they follow from what is kept."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldRequest:
+    """Which finds, and what is added to what the register says. No numbers means every find of the site."""
+
+    finds: tuple[str, ...] = ()
+    site: str | None = None
+    asked: Asked = field(default_factory=Asked)
+    members: int = 1000
+    seed: int = 1
+    record: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """One find after planning or forecasting: its case, plan and forecast, and their public shapes."""
+
+    number: str
+    find: Thing
+    box_id: str | None
+    find_id: str
+    case: Case
+    plan: Plan
+    kept: Kept | None
+    shape: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Holding:
+    """All finds of a request: those worked out, and those that could not be, with the reason."""
+
+    site: Thing
+    held: tuple[Held, ...]
+    refused: tuple[tuple[str, FindholdError], ...]
+
+
+def plan_finds(office: Office, request: HoldRequest, progress: Progress | None = None) -> Holding:
+    """Plan a box for each find and record it; a stopped plan is told, not recorded.
+
+    Boxes already planned for other finds are no longer in stock. When every find is asked for, one that cannot be
+    planned is listed with its reason and the others go on; a find asked for by number raises its error.
+    """
+    site = office.site(request.site)
+    finds = _asked_finds(office, request, site)
+    shelf = shelves(office, site, read_choices())
+    held: list[Held] = []
+    refused: list[tuple[str, FindholdError]] = []
+    with office.ledger.writing(office.stamp()) as writing:
+        holds = {hold.facts["find"]: hold for hold in writing.states("hold", site.number)}
+        used = Counter(hold.facts["plan"]["box"] for hold in holds.values())
+        for done, find in enumerate(finds):
+            if progress:
+                progress(f"find {find.number}", done, len(finds))
+            own = holds.get(find.number)
+            if own is not None:
+                used[own.facts["plan"]["box"]] -= 1
+            try:
+                one = _plan_one(find, replace(shelf, stock=_left(shelf.stock, used)), request.asked, own, holds)
+            except FindholdError as error:
+                if request.finds:
+                    raise
+                refused.append((find.number, error))
+                continue
+            if one.plan.stopped or not request.record:
+                used.update([own.facts["plan"]["box"]] if own is not None else [])
+            else:
+                hold = _record_plan(writing, site, one, request.asked)
+                holds[find.number] = hold
+                used[hold.facts["plan"]["box"]] += 1
+            held.append(one)
+    return Holding(site=site, held=tuple(held), refused=tuple(refused))
+
+
+def keep_finds(office: Office, request: HoldRequest, progress: Progress | None = None) -> Holding:
+    """Forecast each planned hold and record it; without numbers, every hold of the site.
+
+    Raises
+    ------
+    BadInput : a find asked for by number has no planned box yet.
+    """
+    site = office.site(request.site)
+    holds = {hold.facts["find"]: hold for hold in office.ledger.states("hold", site.number)}
+    numbers = request.finds or tuple(holds)
+    finds = [find_thing(office, number, site) for number in numbers]
+    shelf = shelves(office, site, read_choices())
+    held: list[Held] = []
+    refused: list[tuple[str, FindholdError]] = []
+    events: list[NewEvent] = []
+    for done, find in enumerate(finds):
+        if progress:
+            progress(f"find {find.number}", done, len(finds))
+        try:
+            one = _keep_one(find, shelf, holds.get(find.number), request)
+        except FindholdError as error:
+            if request.finds:
+                raise
+            refused.append((find.number, error))
+            continue
+        held.append(one)
+        events.append(_forecast_event(holds[find.number], one))
+    if request.record and events:
+        with office.ledger.writing(office.stamp()) as writing:
+            writing.append(events)
+    return Holding(site=site, held=tuple(held), refused=tuple(refused))
+
+
+def _asked_finds(office: Office, request: HoldRequest, site: Thing) -> list[Thing]:
+    if request.finds:
+        return [find_thing(office, number, site) for number in request.finds]
+    finds = office.ledger.states("find", site.number)
+    if not finds:
+        raise BadInput("there is no find yet", where=f"site {site.number}", do="Import the finds register first")
+    return finds
+
+
+def _left(stock: Sequence[StockBox], used: Counter[str]) -> tuple[StockBox, ...]:
+    return tuple(
+        box if box.count is None else replace(box, count=max(0, box.count - used.get(box.name, 0))) for box in stock
+    )
+
+
+def _plan_one(find: Thing, shelf: Shelves, asked: Asked, own: Thing | None, holds: dict[str, Thing]) -> Held:
+    overrides = (*_kept_overrides(own), *asked.overrides)
+    before = own.facts.get("asked", {}) if own is not None else {}
+    asked = replace(
+        asked,
+        overrides=overrides,
+        barrier=asked.barrier or before.get("barrier"),
+        wrapping=asked.wrapping or before.get("wrapping"),
+    )
+    case = case_of_find(find, shelf, asked)
+    plan = plan_case(case)
+    site = shelf.site.number
+    number = own.facts["box_no"] if own is not None else 1 + max((h.facts["box_no"] for h in holds.values()), default=0)
+    return Held(
+        number=find.number,
+        find=find,
+        box_id=None if plan.stopped else identity(site, "B", number),
+        find_id=identity(site, "F", find.number),
+        case=case,
+        plan=plan,
+        kept=None,
+        shape={
+            **plan_answer(plan),
+            "find": find.number,
+            "box_id": None if plan.stopped else identity(site, "B", number),
+        },
+    )
+
+
+def _kept_overrides(hold: Thing | None) -> tuple[Override, ...]:
+    return tuple(Override(**facts) for facts in hold.facts.get("overrides", ())) if hold is not None else ()
+
+
+def _record_plan(writing: Writing, site: Thing, one: Held, asked: Asked) -> Thing:
+    number = int(str(one.box_id).split("-B")[1].split("-")[0])
+    stream = stream_of("hold", site.number, f"B{number}")
+    body = {
+        "find": one.number,
+        "site": site.number,
+        "box_no": number,
+        "box_id": one.box_id,
+        "find_id": one.find_id,
+        "plan": {key: value for key, value in one.shape.items() if key not in {"sources", "rejected"}},
+        "asked": {"barrier": one.case.plan.barrier, "wrapping": one.case.plan.wrapping},
+        "exposed_at": plain(one.case.exposed_at),
+        "packed_at": plain(one.case.packed_at),
+        "open_at": plain(one.case.open_at),
+        "assumed": list(one.case.assumed),
+    }
+    events = [NewEvent(word="hold.planned.1", stream=stream, body=body)]
+    events += [NewEvent(word="hold.overridden.1", stream=stream, body=plain(item)) for item in asked.overrides]
+    writing.append(events)
+    recorded = writing.state(stream)
+    if recorded is None:
+        raise RuntimeError(f"{stream} was appended and is not there")
+    return recorded
+
+
+def _keep_one(find: Thing, shelf: Shelves, hold: Thing | None, request: HoldRequest) -> Held:
+    if hold is None:
+        raise BadInput(
+            "no box is planned for it yet", where=f"find {find.number}", do=f"Run: findhold plan {find.number}"
+        )
+    before = hold.facts
+    packed = request.asked.packed_at or datetime.fromisoformat(before["packed_at"])
+    asked = Asked(
+        packed_at=packed,
+        barrier=before["asked"].get("barrier"),
+        wrapping=before["asked"].get("wrapping"),
+        box=before["plan"]["box"],
+        overrides=_kept_overrides(hold),
+    )
+    free = replace(shelf, stock=tuple(replace(box, count=None) for box in shelf.stock))
+    case = replace(case_of_find(find, free, asked), assumed=tuple(before.get("assumed", ())))
+    plan = plan_case(case)
+    kept = keep_case(case, plan, members=request.members, seed=request.seed, with_options=True)
+    shape = {**keep_answer(case, kept), "find": find.number, "box_id": before["box_id"]}
+    return Held(
+        number=find.number,
+        find=find,
+        box_id=before["box_id"],
+        find_id=before["find_id"],
+        case=case,
+        plan=plan,
+        kept=kept,
+        shape=shape,
+    )
+
+
+def _forecast_event(hold: Thing, one: Held) -> NewEvent:
+    body = {key: value for key, value in one.shape.items() if key not in _NOT_RECORDED}
+    return NewEvent(word="hold.forecast.1", stream=hold.stream, body={**body, "policy": plain(one.case.policy)})

@@ -1,0 +1,245 @@
+"""Import a file into the register: mapping proposed, asked once and kept; all or nothing is recorded."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping as AnyMapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from findhold.errors import BadInput, Mistake, Mistakes
+from findhold.record.events import UNIT, NewEvent, stream_of
+from findhold.register.intake import Change, Intake, Known, Row, intake
+from findhold.register.kinds import KINDS
+from findhold.register.mapping import Mapping, from_text, propose, to_text
+from findhold.register.readfile import Sheet, read_sheet
+from findhold.register.rules import SiteFacts
+from findhold.service.office import Office
+from findhold.service.wire import plain
+from findhold.store.ledger import Thing
+from findhold.tables.contact import analysis_names
+from findhold.tables.materials import find_material_names
+
+SITE_KINDS = ("context", "find", "sample")
+"""Kinds that belong to one site; the others belong to the whole unit."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ImportRequest:
+    """A file to read: what its rows are (None: told from the headings), how its headings are read, and the answers."""
+
+    file: Path
+    kind: str | None = None
+    site: str | None = None
+    worksheet: str | None = None
+    mapping: str | None = None
+    """Text of a mapping file; None takes the one kept for these headings, or proposes one."""
+    answers: AnyMapping[str, str] = field(default_factory=dict)
+    dry_run: bool = False
+    correct: bool = False
+    """True records rows that differ from the ledger as corrections."""
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposal:
+    """How a file would be read, before anything is read into the ledger."""
+
+    sheet: Sheet
+    mapping: Mapping
+    text: str
+    remembered: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Imported:
+    """What an import did (or would do, on a dry run)."""
+
+    file: str
+    kind: str
+    columns: dict[str, str]
+    units: dict[str, str]
+    not_read: tuple[str, ...]
+    remembered: bool
+    new: int
+    changed: tuple[Change, ...]
+    unchanged: int
+    empty_rows: int
+    notes: tuple[str, ...]
+    recorded: bool
+    dry_run: bool
+
+
+def propose_import(office: Office, request: ImportRequest) -> Proposal:
+    """Read the file's headings and say how they would be read: the given mapping, the kept one, or a new proposal."""
+    sheet = _sheet(request)
+    if request.mapping is not None:
+        mapping = from_text(request.mapping, "mapping file")
+        return Proposal(sheet=sheet, mapping=mapping, text=to_text(mapping), remembered=False)
+    kept = office.ledger.state(_mapping_stream(sheet))
+    if kept is not None and request.kind in (None, kept.facts["kind"]):
+        mapping = from_text(kept.facts["text"], "the mapping kept for these headings")
+        return Proposal(sheet=sheet, mapping=mapping, text=kept.facts["text"], remembered=True)
+    mapping = propose(sheet, request.kind, request.answers)
+    return Proposal(sheet=sheet, mapping=mapping, text=to_text(mapping), remembered=False)
+
+
+def import_file(office: Office, request: ImportRequest, proposal: Proposal | None = None) -> Imported:
+    """Read a file into the register.
+
+    Raises
+    ------
+    Mistakes : every mistake and question of the file at once; nothing was recorded.
+    BadInput : the file cannot be read, or is of no known form.
+    """
+    proposal = proposal or propose_import(office, request)
+    mapping, sheet = proposal.mapping, proposal.sheet
+    if mapping.questions and not mapping.kind:
+        raise Mistakes(questions=list(mapping.questions))
+    site = office.site(request.site) if mapping.kind in SITE_KINDS else _any_site(office, request.site)
+    with office.ledger.writing(office.stamp()) as writing:
+        known = Known(things=_known(writing.states, site), analyses=analysis_names())
+        taken = intake(
+            sheet,
+            mapping,
+            site=_site_facts(site),
+            known=known,
+            answers=request.answers,
+            known_materials=find_material_names(),
+        )
+        _refuse_open(taken, request)
+        recorded = not request.dry_run and bool(taken.new or taken.changed or not proposal.remembered)
+        if recorded:
+            writing.append(_events(taken, request, proposal, site))
+    return Imported(
+        file=str(request.file),
+        kind=taken.kind,
+        columns=dict(mapping.columns),
+        units=dict(mapping.units),
+        not_read=tuple(mapping.unmapped),
+        remembered=proposal.remembered,
+        new=len(taken.new),
+        changed=taken.changed,
+        unchanged=taken.unchanged,
+        empty_rows=sheet.empty_rows,
+        notes=tuple(taken.notes),
+        recorded=recorded and bool(taken.new or taken.changed),
+        dry_run=request.dry_run,
+    )
+
+
+def _sheet(request: ImportRequest) -> Sheet:
+    try:
+        data = request.file.read_bytes()
+    except OSError as error:
+        wrong = f"the file cannot be read ({error.strerror})"
+        raise BadInput(wrong, where=str(request.file), do="Check the path and the permissions") from error
+    return read_sheet(data, request.file.name, request.worksheet)
+
+
+def _any_site(office: Office, code: str | None) -> Thing:
+    """The site for things of the whole unit: the one named, or the first; only its zone and grid are used."""
+    return office.site(code) if code else office.ledger.states("site")[0]
+
+
+def _known(states: Any, site: Thing) -> dict[str, dict[str, dict[str, Any]]]:
+    found: dict[str, dict[str, dict[str, Any]]] = {}
+    for kind in KINDS:
+        where = site.number if kind in SITE_KINDS else UNIT
+        found[kind] = {thing.number: _typed(kind, thing.facts) for thing in states(kind, where)}
+    return found
+
+
+def _typed(kind: str, facts: dict[str, Any]) -> dict[str, Any]:
+    """Facts as the register has them: instants and days as such, not as the text the ledger keeps."""
+    typed = dict(facts)
+    for name, spec in KINDS[kind].fields.items():
+        value = typed.get(name)
+        if value is not None and spec.type == "instant":
+            typed[name] = datetime.fromisoformat(value)
+        elif value is not None and spec.type == "date":
+            typed[name] = date.fromisoformat(value)
+        elif isinstance(value, list):
+            typed[name] = tuple(value)
+    return typed
+
+
+def _site_facts(site: Thing) -> SiteFacts:
+    facts = site.facts
+    return SiteFacts(code=facts["code"], zone=facts["zone"], grid=facts["grid"], vertical_datum=facts["vertical_datum"])
+
+
+def _refuse_open(taken: Intake, request: ImportRequest) -> None:
+    """Stop before anything is written while a mistake, a question or an unconfirmed change stands."""
+    mistakes = list(taken.mistakes)
+    if not request.correct:
+        mistakes += [
+            Mistake(
+                file=request.file.name,
+                row=change.row,
+                column=change.field,
+                value=str(plain(change.new)),
+                wrong=f"differs from the ledger, which has {plain(change.old)!r} for {change.kind} {change.key}",
+                allowed="the same value, or --correct with a --reason to record a correction",
+            )
+            for change in taken.changed
+        ]
+    elif taken.changed and not request.reason.strip():
+        raise BadInput(
+            "a correction needs a reason", where="--reason", do='Say why, for example --reason "weighed again"'
+        )
+    if mistakes or taken.questions:
+        error = Mistakes(mistakes=mistakes, questions=list(taken.questions))
+        error.where = request.file.name
+        raise error
+
+
+def _events(taken: Intake, request: ImportRequest, proposal: Proposal, site: Thing) -> list[NewEvent]:
+    owner = site.number if taken.kind in SITE_KINDS else UNIT
+    data = request.file.read_bytes()
+    checksum = hashlib.sha256(data).hexdigest()
+    file_body = {
+        "file": request.file.name,
+        "sha256": checksum,
+        "kind": taken.kind,
+        "new": len(taken.new),
+        "changed": len(taken.changed),
+        "unchanged": taken.unchanged,
+    }
+    events = [] if proposal.remembered else [_mapping_event(proposal)]
+    events.append(NewEvent(word="file.imported.1", stream=stream_of("file", owner, checksum[:16]), body=file_body))
+    events += [_entered(row, owner, checksum) for row in taken.new]
+    return events + _corrections(taken.changed, owner, request.reason, checksum)
+
+
+def _entered(row: Row, owner: str, checksum: str) -> NewEvent:
+    body = {key: value for key, value in plain(row.fields).items() if value is not None}
+    body["from_file"] = checksum[:16]
+    return NewEvent(word="thing.entered.1", stream=stream_of(row.kind, owner, row.key), body=body)
+
+
+def _corrections(changes: tuple[Change, ...], owner: str, reason: str, checksum: str) -> list[NewEvent]:
+    by_key: dict[tuple[str, str], dict[str, Any]] = {}
+    for change in changes:
+        by_key.setdefault((change.kind, change.key), {})[change.field] = plain(change.new)
+    return [
+        NewEvent(
+            word="thing.corrected.1",
+            stream=stream_of(kind, owner, key),
+            body={"fields": values, "reason": reason, "from_file": checksum[:16]},
+        )
+        for (kind, key), values in by_key.items()
+    ]
+
+
+def _mapping_stream(sheet: Sheet) -> str:
+    """One mapping is kept per set of headings, whatever the file is called."""
+    headings = "\x1f".join(heading.strip().casefold() for heading in sheet.headings)
+    return stream_of("mapping", UNIT, hashlib.sha256(headings.encode()).hexdigest()[:16])
+
+
+def _mapping_event(proposal: Proposal) -> NewEvent:
+    body = {"kind": proposal.mapping.kind, "text": proposal.text, "headings": list(proposal.sheet.headings)}
+    return NewEvent(word="mapping.kept.1", stream=_mapping_stream(proposal.sheet), body=body)

@@ -1,0 +1,189 @@
+"""A find of the ledger as a case: its facts, store, stock, closures, and what was taken without being told."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from findhold.dates.closures import Closure
+from findhold.dates.instants import at_hour, zone_named
+from findhold.errors import BadInput, UnknownName
+from findhold.keep.inputs import Climate
+from findhold.pack.inputs import Override, PlanInputs, StockBox
+from findhold.record.events import UNIT
+from findhold.service.case import Case
+from findhold.service.choices import Choices
+from findhold.service.office import Office
+from findhold.service.scenario_case import COLD_STORE_C, FIND_TEMP_C, stock_box
+from findhold.store.ledger import Thing
+
+PACKING_DELAY = timedelta(hours=6)
+"""From exposure to the lid closed when nobody wrote it down (judgement: same day, as common practice asks)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What a person adds on the command line to what the ledger knows of a find."""
+
+    packed_at: datetime | None = None
+    barrier: str | None = None
+    wrapping: str | None = None
+    box: str | None = None
+    overrides: tuple[Override, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shelves:
+    """What is the same for every find of a run: stock, stores, closures, settings and the moment."""
+
+    site: Thing
+    stock: tuple[StockBox, ...]
+    stores: dict[str, dict[str, Any]]
+    closures: tuple[tuple[str | None, Closure], ...]
+    choices: Choices
+    now: datetime
+
+
+def shelves(office: Office, site: Thing, choices: Choices) -> Shelves:
+    """Read stock, stores and closures once."""
+    stock = tuple(stock_box(thing.facts) for thing in office.ledger.states("box", UNIT))
+    stores = {thing.number: thing.facts for thing in office.ledger.states("store", UNIT)}
+    closures = tuple(_closure(thing.facts) for thing in office.ledger.states("closure", UNIT))
+    return Shelves(site=site, stock=stock, stores=stores, closures=closures, choices=choices, now=office.now())
+
+
+def case_of_find(find: Thing, shelf: Shelves, asked: Asked) -> Case:
+    """The case of one find of the ledger.
+
+    Raises
+    ------
+    BadInput : a size, mass, material, state, store or time that the plan needs is not in the register.
+    """
+    facts, zone = find.facts, shelf.site.facts["zone"]
+    where = f"find {find.number}"
+    assumed: list[str] = []
+    lacking = [
+        name
+        for name in ("material", "state", "length_mm", "width_mm", "height_mm", "mass_kg")
+        if facts.get(name) is None
+    ]
+    if lacking:
+        raise BadInput(
+            f"the register lacks {', '.join(name.replace('_', ' ') for name in lacking)}",
+            where=where,
+            do="Enter it in the register and import the file again",
+        )
+    exposed_at = _exposed_at(facts, zone, assumed)
+    open_at = _instant(facts.get("open_at"), zone)
+    packed_at = asked.packed_at or _instant(facts.get("packed_at"), zone)
+    if packed_at is None and exposed_at is not None:
+        packed_at = _packed_at(exposed_at, open_at, shelf.now, assumed)
+    store = _store(facts, shelf, where)
+    stock = _wanted(shelf.stock, asked.box or facts.get("box"))
+    assumed.append(f"The find is taken at {FIND_TEMP_C:g} °C when packed (not measured; judgement).")
+    flags = tuple(name for name in ("human_remains", "treasure") if facts.get(name))
+    plan = PlanInputs(
+        find=where,
+        material=facts["material"],
+        state=facts["state"],
+        block_mm=(facts["length_mm"], facts["width_mm"], facts["height_mm"]),
+        mass_kg=facts["mass_kg"],
+        soil=facts.get("soil"),
+        water_content=facts.get("water_content"),
+        analyses=tuple(facts.get("analyses") or ()),
+        stock=stock,
+        wrapping=asked.wrapping or "tissue",
+        barrier=asked.barrier,
+        flags=tuple(flag.replace("_", " ") for flag in flags),
+        temp_c=COLD_STORE_C if store.get("temp_c") is None else store["temp_c"],
+        fridge_inside_mm=_inside(store),
+        overrides=asked.overrides,
+        defaults=shelf.choices.packing,
+    )
+    return Case(
+        title=where,
+        plan=plan,
+        climate=Climate(temp_c=store["temp_c"], rh=store.get("rh")) if store.get("temp_c") is not None else None,
+        exposed_at=exposed_at,
+        packed_at=packed_at,
+        open_at=open_at,
+        find_temp_c=FIND_TEMP_C,
+        zone=zone,
+        closures=tuple(closure for name, closure in shelf.closures if name in (None, facts.get("store"))),
+        policy=shelf.choices.policy,
+        assumed=tuple(assumed),
+    )
+
+
+def _closure(facts: dict[str, Any]) -> tuple[str | None, Closure]:
+    first, last = (
+        date.fromisoformat(facts["first_day"]),
+        date.fromisoformat(facts.get("last_day") or facts["first_day"]),
+    )
+    return facts.get("store"), Closure(first_day=first, last_day=last, reason=facts.get("reason") or "closed")
+
+
+def _instant(text: str | None, zone: str) -> datetime | None:
+    return None if text is None else datetime.fromisoformat(text).astimezone(zone_named(zone))
+
+
+def _exposed_at(facts: dict[str, Any], zone: str, assumed: list[str]) -> datetime | None:
+    exposed = _instant(facts.get("exposed_at"), zone)
+    if exposed is not None or facts.get("found_on") is None:
+        return exposed
+    assumed.append(
+        "First exposure is not in the register: the start of the day it was found is taken, the earliest it can be."
+    )
+    return at_hour(date.fromisoformat(facts["found_on"]), 0, zone)
+
+
+def _packed_at(exposed: datetime, opens: datetime | None, now: datetime, assumed: list[str]) -> datetime:
+    """Now, when now lies between exposure and opening; else the same day's end, said as an assumption."""
+    if exposed <= now and (opens is None or now < opens) and now - exposed < timedelta(days=60):
+        assumed.append("Packing time: now, because the register gives none.")
+        return now.astimezone(exposed.tzinfo)
+    packed = exposed + PACKING_DELAY
+    if opens is not None and packed >= opens:
+        packed = exposed
+    assumed.append(
+        f"Packing time is not in the register: taken {(packed - exposed).total_seconds() / 3600:g} h after exposure."
+    )
+    return packed
+
+
+def _store(facts: dict[str, Any], shelf: Shelves, where: str) -> dict[str, Any]:
+    name = facts.get("store")
+    if name is None:
+        if len(shelf.stores) == 1:
+            return next(iter(shelf.stores.values()))
+        raise BadInput(
+            "no store is named for it",
+            where=where,
+            limit=", ".join(shelf.stores) or "none is entered yet",
+            do="Write the store in the register, or import the stores first",
+        )
+    if name not in shelf.stores:
+        raise BadInput(
+            f"its store {name!r} is not entered",
+            where=where,
+            limit=", ".join(shelf.stores) or "none is entered yet",
+            do="Import the stores (name, temperature, humidity), then plan again",
+        )
+    return shelf.stores[name]
+
+
+def _inside(store: dict[str, Any]) -> tuple[float, float, float] | None:
+    sizes = [store.get(f"inside_{side}_mm") for side in "lwh"]
+    if any(size is None for size in sizes):
+        return None
+    return (float(sizes[0] or 0), float(sizes[1] or 0), float(sizes[2] or 0))
+
+
+def _wanted(stock: tuple[StockBox, ...], name: str | None) -> tuple[StockBox, ...]:
+    if name is None:
+        return stock
+    chosen = tuple(box for box in stock if box.name.casefold() == name.casefold())
+    if not chosen:
+        raise UnknownName("box in stock", name, [box.name for box in stock])
+    return chosen

@@ -1,0 +1,173 @@
+"""A scenario file as a case: stock and logger read, everything taken without being stated said in words."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from findhold.errors import BadInput, Mistakes, UnknownName
+from findhold.keep.inputs import Climate
+from findhold.pack.inputs import PlanInputs, StockBox
+from findhold.pack.tare import empty_box_kg
+from findhold.register.intake import Known, intake
+from findhold.register.mapping import propose
+from findhold.register.readfile import read_sheet
+from findhold.register.rules import SiteFacts
+from findhold.service.case import Case
+from findhold.service.logger import logged_climate
+from findhold.service.scenario import Scenario
+
+FIND_TEMP_C = 18.0
+"""Temperature of a find at packing when nobody measured it (judgement: a summer's day in the finds hut)."""
+
+COLD_STORE_C = 4.0
+"""Temperature at which dose and bed are worked out when no place is stated (common practice for cold stores)."""
+
+
+def case_of_scenario(scenario: Scenario) -> Case:
+    """The case a scenario file describes.
+
+    Raises
+    ------
+    BadInput, Mistakes, UnknownName : the stock or logger file cannot be used, or a box is not in it.
+    """
+    assumed: list[str] = []
+    stock = _stock(scenario)
+    box = _box(scenario, stock, assumed)
+    hold, find = scenario.hold, scenario.find
+    packed_at: datetime | None = hold.get("packed_at")
+    climate = _climate(scenario, packed_at)
+    if "find_temp_c" not in hold:
+        assumed.append(f"The find is taken at {FIND_TEMP_C:g} °C when packed (find_temp_c was not stated; judgement).")
+    exposed_at = find.get("exposed_at")
+    if exposed_at is None and packed_at is not None:
+        exposed_at = packed_at
+        assumed.append("Exposed when packed (exposed_at was not stated): if it was earlier, every limit is earlier.")
+    wrapping = scenario.wrapping
+    plan = PlanInputs(
+        find=scenario.title,
+        material=find["material"],
+        state=find["state"],
+        block_mm=tuple(find["block_mm"]),
+        mass_kg=find["mass_kg"],
+        soil=find.get("soil"),
+        water_content=find.get("water_content"),
+        analyses=tuple(find.get("analyses", ())),
+        stock=stock,
+        sheets=None if "sheets" not in wrapping else int(wrapping["sheets"]),
+        sheet_dry_g=wrapping.get("sheet_dry_g"),
+        water_g_per_g=wrapping.get("water_g_per_g"),
+        wrapping=wrapping.get("material", "tissue"),
+        barrier=wrapping.get("barrier"),
+        temp_c=scenario.surroundings.get("temp_c", COLD_STORE_C),
+    )
+    return Case(
+        title=scenario.title,
+        plan=plan,
+        climate=climate,
+        exposed_at=exposed_at,
+        packed_at=packed_at,
+        open_at=hold.get("open_at"),
+        find_temp_c=hold.get("find_temp_c", FIND_TEMP_C),
+        zone=_zone(packed_at),
+        box=box,
+        assumed=tuple(assumed),
+    )
+
+
+def _stock(scenario: Scenario) -> tuple[StockBox, ...]:
+    if "file" not in scenario.stock:
+        return ()
+    path = scenario.path(scenario.stock["file"])
+    try:
+        sheet = read_sheet(path.read_bytes(), path.name)
+    except OSError as error:
+        wrong = f"the stock list cannot be read ({error.strerror})"
+        do = "Check [stock] file; the path is taken from the scenario's folder"
+        raise BadInput(wrong, where=str(path), do=do) from error
+    mapping = propose(sheet, "box")
+    if not mapping.confident:
+        raise Mistakes(questions=list(mapping.questions))
+    taken = intake(sheet, mapping, site=SiteFacts(code="-"), known=Known(), answers={})
+    if not taken.settled:
+        raise Mistakes(mistakes=list(taken.mistakes), questions=list(taken.questions))
+    return tuple(stock_box(row.fields) for row in taken.new)
+
+
+def stock_box(facts: dict[str, object]) -> StockBox:
+    """A box of the stock list from the register's fields; an unweighed one gets an estimate."""
+    inside = tuple(float(str(facts[f"inside_{side}_mm"])) for side in "lwh")
+    wall, wall_mm = str(facts.get("wall") or "PP"), float(str(facts.get("wall_mm") or 1.2))
+    tare, load, lid, count = (
+        facts.get(name) for name in ("tare_kg", "max_load_kg", "lid_air_changes_per_day", "count")
+    )
+    return StockBox(
+        name=str(facts["name"]),
+        inside_mm=(inside[0], inside[1], inside[2]),
+        wall=wall,
+        wall_mm=wall_mm,
+        tare_kg=empty_box_kg((inside[0], inside[1], inside[2]), wall, wall_mm) if tare is None else float(str(tare)),
+        max_load_kg=None if load is None else float(str(load)),
+        lid_air_changes_per_day=None if lid is None else float(str(lid)),
+        count=None if count is None else int(str(count)),
+    )
+
+
+def _box(scenario: Scenario, stock: tuple[StockBox, ...], assumed: list[str]) -> StockBox | None:
+    given = scenario.box
+    if not given:
+        return None
+    if "stock" in given:
+        named = {box.name.casefold(): box for box in stock}
+        chosen = named.get(given["stock"].casefold())
+        if chosen is None:
+            raise UnknownName("box in the stock list", given["stock"], [box.name for box in stock], where=scenario.file)
+        return chosen
+    if "inside_mm" not in given or "wall" not in given or "wall_mm" not in given:
+        missing = ", ".join(key for key in ("inside_mm", "wall", "wall_mm") if key not in given)
+        raise BadInput(
+            f"[box] lacks {missing}",
+            where=scenario.file,
+            limit="inside_mm, wall and wall_mm, or stock with the name of a box in [stock] file",
+            do="Measure the box and give all three",
+        )
+    inside = tuple(given["inside_mm"])
+    tare_kg = empty_box_kg(inside, given["wall"], given["wall_mm"])
+    assumed.append(
+        f"The empty box is taken at {tare_kg:.3f} kg (wall area × thickness × density, memory): weigh it, and move the "
+        "mass bands by the difference."
+    )
+    if "lid_air_changes_per_day" not in given:
+        assumed.append("The lid is not described: a prior from very tight to loose is used, and the band shows it.")
+    return StockBox(
+        name="the box given",
+        inside_mm=inside,
+        wall=given["wall"],
+        wall_mm=given["wall_mm"],
+        tare_kg=tare_kg,
+        lid_air_changes_per_day=given.get("lid_air_changes_per_day"),
+    )
+
+
+def _climate(scenario: Scenario, packed_at: datetime | None) -> Climate | None:
+    given = scenario.surroundings
+    if not given:
+        return None
+    names = ("temp_c", "rh", "swing_k", "cycles_per_day", "barometric_pa_per_day")
+    stated = {name: given.get(name) for name in names}
+    if "logger" in given:
+        if packed_at is None:
+            raise BadInput("a logger file needs packed_at", where=scenario.file, do="Give [hold] packed_at")
+        path = scenario.path(given["logger"])
+        return logged_climate(path, packed_at=packed_at, zone=given.get("zone"), stated=stated)
+    if stated["temp_c"] is None:
+        raise BadInput("[surroundings] has no temperature", where=scenario.file, do="Give temp_c or logger")
+    return Climate(**stated)
+
+
+def _zone(packed_at: datetime | None) -> str:
+    """The clock of the scenario: the offset written with packed_at."""
+    offset = packed_at.utcoffset() if packed_at is not None else None
+    if offset is None:
+        return "UTC"
+    minutes = int(offset.total_seconds() // 60)
+    return f"UTC{'-' if minutes < 0 else '+'}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"

@@ -1,0 +1,49 @@
+"""What-if without a ledger: plan and keep from one scenario file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from time import perf_counter
+from typing import Any
+
+from findhold.pack.plan import Plan
+from findhold.service.answers import keep_answer, plan_answer
+from findhold.service.case import Case, Kept, keep_case, plan_case
+from findhold.service.scenario import load_scenario
+from findhold.service.scenario_case import case_of_scenario
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanAnswer:
+    """A plan of a scenario: the case as it was understood, the plan, and its public shape."""
+
+    case: Case
+    plan: Plan
+    shape: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeepAnswer:
+    """A forecast of a scenario: the case, the forecast with its plan, and its public shape."""
+
+    case: Case
+    kept: Kept
+    shape: dict[str, Any]
+
+
+def plan_scenario(path: Path) -> PlanAnswer:
+    """Plan the box of a scenario file; raises BadInput, Mistakes or UnknownName when it cannot be understood."""
+    case = case_of_scenario(load_scenario(path))
+    plan = plan_case(case)
+    shape = {**plan_answer(plan), "title": case.title}
+    return PlanAnswer(case=case, plan=plan, shape=shape)
+
+
+def keep_scenario(path: Path, *, members: int = 1000, seed: int = 1) -> KeepAnswer:
+    """Forecast the hold of a scenario file, with the ways out when it cannot be kept."""
+    started = perf_counter()
+    case = case_of_scenario(load_scenario(path))
+    kept = keep_case(case, plan_case(case), members=members, seed=seed, with_options=True)
+    shape = {**keep_answer(case, kept), "computed_in_s": perf_counter() - started}
+    return KeepAnswer(case=case, kept=kept, shape=shape)
