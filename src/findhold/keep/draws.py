@@ -14,7 +14,11 @@ from findhold.tables.keeping import Prior, priors, wall
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draws:
-    """Inputs of all runs, each of shape (members + 1,); element 0 is the best run."""
+    """Inputs of all runs, each of shape (members + 1,); element 0 is the best run.
+
+    lid_air_changes [1/d], p25 [kg/(m s Pa)], activation_j_per_mol [J/mol], cycles_per_day [1/d],
+    barometric_pa_per_day [Pa/d].
+    """
 
     lid_air_changes: Array
     rh_offset: Array
@@ -29,9 +33,9 @@ class Draws:
     barometric_pa_per_day: Array
     water_kg: Array
     growth_time: Array
-    """Factor on the time growth takes."""
+    """Factor on the time growth takes [1]."""
     heat_path: Array
-    """Factor on the thermal resistance round the block."""
+    """Factor on the thermal resistance round the block [1]."""
     reading_g: Array
     """Error of the difference of two weighings [g]; 0 in the best run."""
 

@@ -43,7 +43,10 @@ LEAST_DRIVER = 0.005
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conductance:
-    """Vapour conductances of the best run at the mean temperature of the hold [kg/(s Pa)]."""
+    """Vapour conductances of the best run at the mean temperature of the hold.
+
+    wall [kg/(s Pa)], lid [kg/(s Pa)], breathing [kg/(s Pa)], total [kg/(s Pa)].
+    """
 
     wall: float
     lid: float
@@ -132,13 +135,7 @@ def forecast(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> Forec
     Source
         docs/models/forecast.md and the keys in Forecast.sources.
     """
-    if not 20 <= members <= 1_000_000:
-        raise BadInput(
-            f"an ensemble of {members} members",
-            where="members",
-            limit="20 to 1000000",
-            do="Use 1000, or more for smoother bands",
-        )
+    _check_members(members)
     draws = draw(inputs, members, seed)
     response = respond(inputs, draws)
     hold = Hold(inputs=inputs, draws=draws, response=response)
@@ -147,7 +144,7 @@ def forecast(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> Forec
     figures_at = inputs.open_at if inputs.open_at is not None else max(keep_until, inputs.packed_at, key=_in_utc)
     at_s = seconds_between(inputs.packed_at, figures_at)
     loss_kg = _loss(hold, np.array([at_s]))[:, 0]
-    loss_g, loss_moved = band(1000.0 * loss_kg[1:], 1000.0 * float(loss_kg[0]))
+    loss_g, loss_moved = _band_of(1000.0 * loss_kg)
     masses, mass_moved = _masses(hold)
     by_surface, by_class, index_moved = _indices(hold, at_s)
     drivers = _drivers(draws, {**ends.reached_s, "water lost": loss_kg})
@@ -173,6 +170,16 @@ def forecast(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> Forec
         members=members,
         seed=seed,
     )
+
+
+def _check_members(members: int) -> None:
+    if not 20 <= members <= 1_000_000:
+        raise BadInput(
+            f"an ensemble of {members} members",
+            where="members",
+            limit="20 to 1000000",
+            do="Use 1000, or more for smoother bands",
+        )
 
 
 def _in_utc(when: datetime) -> datetime:
@@ -214,19 +221,20 @@ def _start_of(wrapping: Surface) -> str:
 
 def _indices(hold: Hold, at_s: float) -> tuple[dict[str, Band], dict[str, Band], bool]:
     """Growth indices at one instant: by surface, by sensitivity class of the find, and whether one was widened."""
-    made = {name: _index_band(index_at(surface_of_find(hold.inputs, name), hold, at_s)) for name in mould_rows()}
+    made = {name: _band_of(index_at(surface_of_find(hold.inputs, name), hold, at_s)) for name in mould_rows()}
     by_class = {name: edges for name, (edges, _) in made.items()}
     by_surface = {"find": by_class[hold.inputs.find_class]}
     moved = any(widened for _, widened in made.values())
     wrapping = surface_of_wrapping(hold.inputs)
     if wrapping is not None:
-        by_surface["wrapping"], widened = _index_band(index_at(wrapping, hold, at_s))
+        by_surface["wrapping"], widened = _band_of(index_at(wrapping, hold, at_s))
         moved = moved or widened
     return by_surface, by_class, moved
 
 
-def _index_band(index: Array) -> tuple[Band, bool]:
-    return band(index[1:], float(index[0]))
+def _band_of(runs: Array) -> tuple[Band, bool]:
+    """Band of the ensemble about the best run, which comes first."""
+    return band(runs[1:], float(runs[0]))
 
 
 def _masses(hold: Hold) -> tuple[tuple[MassBand, ...], bool]:

@@ -56,11 +56,11 @@ class Response:
     heat: Resistance
     offsets_k: Array
     clock: Array
-    """Growth clock in saturated air, shape (rows, n)."""
+    """Growth clock in saturated air, shape (rows, n) [1]."""
     flow: Array
-    """Parts of the water lost, shape (parts, rows, n); `weights` makes kg of them."""
+    """Parts of the water lost, shape (parts, rows, n); `weights` makes kg of them [Pa s, times 1/K, 1/K2 or 1]."""
     weights: Array
-    """Of each run on the parts, shape (runs, parts)."""
+    """Of each run on the parts, shape (runs, parts) [kg/(s Pa), over the unit of the part]."""
     row: Places
     """Row below each run, shape (runs,), integer."""
     share: Array

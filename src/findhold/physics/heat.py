@@ -35,7 +35,7 @@ class HeatPath:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Resistance:
-    """Thermal resistances in series [K/W]."""
+    """Thermal resistances in series: cushion [K/W], film_inside [K/W], wall [K/W], film_outside [K/W]."""
 
     cushion: float
     film_inside: float

@@ -1,7 +1,7 @@
 """Moist air: saturation pressure over water and over ice, vapour pressure, dew point.
 
 One formula per phase. Over liquid water (also undercooled) the auxiliary equation of the 1995 formulation, because
-it is closed, quick on arrays and within 6e-5 of the full equation; over ice the sublimation equation.
+it is closed, quick on arrays and within 8e-5 of the full equation; over ice the sublimation equation.
 """
 
 from __future__ import annotations

@@ -22,7 +22,10 @@ _STEEPNESS = 2.3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MouldClass:
-    """One sensitivity class: growth intensity below and above index 1, ceiling coefficients, humidity floor."""
+    """One sensitivity class.
+
+    Growth intensity k1_below [1] and k1_above [1] index 1; ceiling coefficients a [1], b [1], c [1]; floor rh_min.
+    """
 
     name: str
     k1_below: float

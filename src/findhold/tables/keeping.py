@@ -14,7 +14,10 @@ from findhold.tables.load import number, table
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wall:
-    """Permeability of a wall material at 25 degC [kg/(m s Pa)] and its activation energy [J/mol]."""
+    """A wall material: permeability at 25 degC p25 [kg/(m s Pa)] and its activation energy.
+
+    activation_j_per_mol [J/mol], with the range activation_low to activation_high [J/mol].
+    """
 
     name: str
     p25: float
@@ -28,7 +31,10 @@ class Wall:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prior:
-    """What the ensemble assumes of one input: centre, spread and the words a person reads."""
+    """What the ensemble assumes of one input, in the unit the table gives, and the words a person reads.
+
+    centre [unit of the input], spread [unit of the input, or 1 for a geometric one].
+    """
 
     name: str
     centre: float
@@ -41,7 +47,7 @@ class Prior:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MouldRow:
-    """One sensitivity class as tabled."""
+    """One sensitivity class as tabled: k1_below [1], k1_above [1], a [1], b [1], c [1], rh_min [fraction]."""
 
     name: str
     k1_below: float
@@ -56,7 +62,7 @@ class MouldRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LidClass:
-    """A class of lid by its air changes a day on the empty box [1/d]."""
+    """A class of lid: air_changes_per_day on the empty box [1/d]."""
 
     name: str
     air_changes_per_day: float
