@@ -1,0 +1,68 @@
+"""How the time of one plan grows with the number of boxes in stock: the promise is 50 ms for 200.
+
+Run: python bench/bench_plan.py. Prints the best of several runs for each size and the growth from size to size.
+"""
+
+from __future__ import annotations
+
+import random
+import time
+
+from findhold.pack.inputs import PlanInputs, StockBox
+from findhold.pack.plan import plan_box
+
+SIZES = (25, 50, 100, 200, 400, 800)
+RUNS = 15
+
+
+def stock_of(count: int, seed: int = 11) -> tuple[StockBox, ...]:
+    """A stock of boxes of random size; the seed makes it the same every time."""
+    draw = random.Random(seed)
+    return tuple(
+        StockBox(
+            name=f"B{i:04d}",
+            inside_mm=(draw.randint(120, 700), draw.randint(120, 500), draw.randint(80, 400)),
+            wall=draw.choice(("PP", "HDPE", "PVC", "steel")),
+            wall_mm=draw.choice((1.2, 2.0, 3.0)),
+            tare_kg=draw.uniform(0.3, 3.0),
+            max_load_kg=draw.choice((None, 8.0, 15.0, 30.0)),
+            count=draw.choice((None, 0, 3)),
+        )
+        for i in range(count)
+    )
+
+
+def best_ms(count: int) -> float:
+    """Best time of one plan from a stock of `count` boxes [ms]."""
+    inputs = PlanInputs(
+        material="low-fired ceramic",
+        state="damp",
+        block_mm=(260.0, 220.0, 180.0),
+        mass_kg=16.0,
+        soil="loam",
+        water_content=0.22,
+        analyses=("lipid", "radiocarbon"),
+        barrier="aluminium foil",
+        stock=stock_of(count),
+        fridge_inside_mm=(700.0, 600.0, 400.0),
+    )
+    times = []
+    for _ in range(RUNS):
+        start = time.perf_counter()
+        plan_box(inputs)
+        times.append(time.perf_counter() - start)
+    return 1000.0 * min(times)
+
+
+def main() -> None:
+    """Print times and growth."""
+    before = None
+    for count in SIZES:
+        ms = best_ms(count)
+        growth = "" if before is None else f"  x{ms / before:.2f} for twice the stock"
+        print(f"{count:5d} boxes  {ms:7.2f} ms{growth}")
+        before = ms
+
+
+if __name__ == "__main__":
+    main()

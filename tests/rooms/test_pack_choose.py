@@ -1,0 +1,160 @@
+"""The box chosen: it fits, nothing smaller fits, and every box passed over says why."""
+
+import itertools
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from findhold.pack.inputs import PlanInputs, StockBox, pack_defaults
+from findhold.pack.plan import plan_box
+
+DEFAULTS = pack_defaults()
+
+
+def box(name="B1", inside=(400, 300, 220), **changes):
+    known = {"wall": "PP", "wall_mm": 2.0, "tare_kg": 1.0, "max_load_kg": None}
+    return StockBox(name=name, inside_mm=inside, **{**known, **changes})
+
+
+def request(stock, block=(260.0, 220.0, 150.0), mass_kg=14.0, **changes):
+    known = {"material": "low-fired ceramic", "state": "damp", "soil": "loam", "water_content": 0.2}
+    return PlanInputs(block_mm=block, mass_kg=mass_kg, stock=tuple(stock), **{**known, **changes})
+
+
+def fits_by_hand(inside, block):
+    """The rule in words: side clearance on both sides in either turn, bed and lid gap over one another."""
+    side, over = 2 * DEFAULTS.side_clearance_mm, DEFAULTS.bed_mm + DEFAULTS.lid_gap_mm
+    if inside[2] < block[2] + over:
+        return False
+    turns = ((block[0], block[1]), (block[1], block[0]))
+    return any(inside[0] >= along + side and inside[1] >= across + side for along, across in turns)
+
+
+sizes = st.tuples(st.integers(60, 600), st.integers(60, 600), st.integers(60, 400))
+stocks = st.lists(
+    st.tuples(sizes, st.sampled_from([0, 1, 5, None]), st.sampled_from([0.5, 1.0, 2.0])), min_size=0, max_size=12
+)
+
+
+@settings(deadline=None, max_examples=150)
+@given(entries=stocks, block=st.tuples(st.integers(40, 500), st.integers(40, 500), st.integers(30, 300)))
+def test_the_box_fits_and_no_smaller_one_in_stock_does(entries, block):
+    stock = [box(f"B{i}", inside, count=count, tare_kg=tare) for i, (inside, count, tare) in enumerate(entries)]
+    plan = plan_box(request(stock, block=tuple(map(float, block)), mass_kg=block[0] * block[1] * block[2] * 1.6e-6))
+
+    def outside_volume(one):
+        return (one.inside_mm[0] + 4) * (one.inside_mm[1] + 4) * (one.inside_mm[2] + 4)
+
+    will_do = [one for one in stock if one.count != 0 and fits_by_hand(one.inside_mm, block)]
+    if not will_do:
+        assert plan.box is None
+        assert plan.stopped
+        assert plan.make is not None
+        return
+    expected = min(will_do, key=lambda one: (outside_volume(one), one.tare_kg, one.name))
+    assert plan.box == expected
+    assert set(plan.also_fit) == {one.name for one in will_do}
+    assert {r.box for r in plan.rejected} == {one.name for one in stock} - set(plan.also_fit)
+    assert plan.runner_up == (plan.also_fit[1] if len(plan.also_fit) > 1 else None)
+
+
+@settings(deadline=None, max_examples=80)
+@given(inside=sizes, block=st.tuples(st.integers(40, 500), st.integers(40, 500), st.integers(30, 300)))
+def test_parts_add_up_to_the_inside_and_nothing_stands_above_the_rim(inside, block):
+    plan = plan_box(request([box(inside=inside)], block=tuple(map(float, block)), mass_kg=5.0))
+    if plan.box is None:
+        return
+    along, across = (block[0], block[1]) if plan.turn_deg == 0 else (block[1], block[0])
+    gap = plan.clearance_mm
+    assert 2 * gap.side_l + along == pytest.approx(inside[0])
+    assert 2 * gap.side_w + across == pytest.approx(inside[1])
+    assert gap.bed + block[2] + gap.lid_gap == pytest.approx(inside[2])
+    assert gap.lid_gap >= DEFAULTS.lid_gap_mm
+    assert min(gap.side_l, gap.side_w) >= DEFAULTS.side_clearance_mm
+    assert sum(layer.thickness_mm for layer in plan.layers if layer.place == "bed") == pytest.approx(gap.bed)
+    over = plan.wrapping_mm + sum(layer.thickness_mm for layer in plan.layers if layer.place == "top")
+    assert over <= gap.lid_gap
+
+
+def test_an_exact_fit_is_a_fit_and_half_a_millimetre_less_is_not():
+    need = (260 + 40, 220 + 40, 150 + 25 + 15)
+    assert plan_box(request([box(inside=need)])).box is not None
+    for side in range(3):
+        short = tuple(size - 0.5 * (i == side) for i, size in enumerate(need))
+        plan = plan_box(request([box(inside=short)]))
+        assert plan.box is None
+        assert f"{('length', 'width', 'height')[side]} 0.5 mm short" in plan.rejected[0].why
+
+
+def test_a_block_that_only_goes_in_turned_is_turned():
+    plan = plan_box(request([box(inside=(260, 300, 190))]))
+    assert plan.turn_deg == 90
+    assert plan.turn == "block length across the box"
+    assert (plan.clearance_mm.side_l, plan.clearance_mm.side_w) == (20.0, 20.0)
+
+
+def test_ties_go_to_the_lighter_box_and_then_to_the_name():
+    same = (400, 300, 220)
+    plan = plan_box(request([box("C", same), box("A", same), box("B", same, tare_kg=0.9)]))
+    assert plan.also_fit == ("B", "A", "C")
+    assert plan.runner_up == "A"
+
+
+def test_the_binding_dimension_is_named():
+    assert plan_box(request([box(inside=(400, 300, 195))])).binding.startswith("height: the lid gap is 5 mm over")
+    assert plan_box(request([box(inside=(304, 300, 250))])).binding.startswith("length: each side is 2 mm over")
+    assert plan_box(request([box(inside=(400, 266, 250))])).binding.startswith("width: each side is 3 mm over")
+
+
+def test_the_rated_load_counts_everything_in_the_box():
+    plan = plan_box(request([box(max_load_kg=14.0), box("strong", max_load_kg=20.0)]))
+    assert plan.box.name == "strong"
+    assert plan.rejected[0].why.startswith("load 14.")
+    assert plan.load_kg > 14.0
+    assert plan.gross_mass_kg == pytest.approx(plan.load_kg + 1.0)
+
+
+def test_a_box_that_is_out_of_stock_is_passed_over():
+    plan = plan_box(request([box(count=0), box("other", (500, 400, 300), count=2)]))
+    assert plan.box.name == "other"
+    assert plan.rejected[0].why == "none left in stock"
+
+
+def test_a_box_bigger_than_the_fridge_is_rejected_upright_in_both_turns():
+    too_high = plan_box(request([box()], fridge_inside_mm=(600, 500, 220)))
+    assert too_high.box is None
+    assert "height 4 mm too big" in too_high.rejected[0].why
+    turned = plan_box(request([box()], fridge_inside_mm=(304, 404, 224)))
+    assert turned.box is not None
+    nothing = plan_box(request([], fridge_inside_mm=(150, 150, 150)))
+    assert "no such box goes into this fridge" in nothing.make
+    assert "choose another store" in nothing.make
+
+
+def test_when_nothing_fits_the_plan_says_what_to_make():
+    plan = plan_box(request([box(inside=(200, 200, 100))], block=(261.0, 220.0, 150.0)))
+    assert plan.make.startswith("Make or buy a box of at least 305 x 260 x 190 mm inside")
+    assert "is nearest" in plan.binding
+    assert plan.steps == ()
+    assert plan.gross_mass_kg is None
+
+
+def test_a_plan_does_not_depend_on_the_order_of_the_stock():
+    stock = [box("A", (400, 300, 220)), box("B", (380, 300, 230)), box("C", (300, 260, 190)), box("D", (500, 500, 300))]
+    plans = {plan_box(request(order)).also_fit for order in itertools.permutations(stock)}
+    assert len(plans) == 1
+
+
+def test_walls_the_find_may_not_be_kept_in_are_rejected_with_the_reason():
+    """Wood is not kept in PVC or bare metal (nas-2009 p 157); a board box does not hold a damp find."""
+    stock = [
+        box("pvc", wall="PVC"),
+        box("steel", wall="steel"),
+        box("card", wall="cardboard"),
+        box("pp", (500, 400, 300)),
+    ]
+    wet = plan_box(request(stock, material="wood", state="waterlogged", soil=None, water_content=None, mass_kg=5.0))
+    assert wet.box.name == "pp"
+    assert {r.box for r in wet.rejected} == {"pvc", "steel", "card"}
+    assert any("not kept in PVC" in r.why for r in wet.rejected)
