@@ -57,7 +57,7 @@ def round_ratio(need_mm: Point, room_mm: Point) -> int | None:
 
 
 def level_dimension(spans: Sequence[Span], *, y_mm: float, from_mm: float, size_mm: float) -> list[Mark]:
-    """A level chain of dimensions below a drawing: figures over the line, outside the end where they do not fit.
+    """A level chain of dimensions below a drawing: figures over the line; where they do not fit, outside the ends or one line higher.
 
     Parameters
     ----------
@@ -78,6 +78,10 @@ def level_dimension(spans: Sequence[Span], *, y_mm: float, from_mm: float, size_
         base = y_mm - 0.25 * size_mm - 0.15
         if words is not None:
             marks.append(Text(at=(middle, base), text=words, size_mm=size_mm, anchor="middle"))
+            continue
+        if 0 < number < len(spans) - 1:
+            at = (middle, base - LINE * size_mm)
+            marks.append(Text(at=at, text=span.words[-1], size_mm=size_mm, anchor="middle", halo=True))
             continue
         first = number == 0 and len(spans) > 1
         at = (span.start_mm - 1.0 if first else span.end_mm + 1.0, y_mm + 0.36 * size_mm)
