@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from findhold.draw.marks import FILM, INK, Circle, Curve, Mark, Path, Pen, Point, Text
+from findhold.draw.marks import FILM, INK, Circle, Curve, Mark, Pen, Point, Text
 from findhold.errors import BadInput, UnknownName
 
 GRID = 20.0

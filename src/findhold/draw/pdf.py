@@ -1,19 +1,20 @@
 """Pages to PDF bytes: built to PDF/A-3b, own fonts only, the same bytes for the same data and date.
 
 Data reaches a template only as JSON through the engine's inputs, so that no typed text can act as markup. A
-template finds `data` (the dictionary handed in) and `drawing(name, ...)` (a named SVG as an image) defined.
+template finds `data` (the dictionary handed in), `drawing(name, ...)` (a named SVG as an image) and
+`lettering(texts, x, y)` (level lines of text as `text_rows` makes them) defined.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from functools import cache
 from importlib import resources
 from typing import Any, Literal
 
-from findhold.draw.lettering import missing_in
+from findhold.draw.lettering import missing_in, text_width_mm
 from findhold.draw.marks import Drawing, Text
 from findhold.draw.svg import to_svg
 from findhold.errors import BadInput
@@ -27,7 +28,14 @@ PRELUDE = """\
   year: drawn-on.at(0), month: drawn-on.at(1), day: drawn-on.at(2),
   hour: drawn-on.at(3), minute: drawn-on.at(4), second: drawn-on.at(5),
 ))
-#set text(font: "DejaVu Sans", size: 8.5pt, fill: rgb("#1d2328"), lang: "en", region: "gb")
+#set text(font: "DejaVu Sans", size: 8.5pt, fill: black, lang: "en", region: "gb")
+#let lettering(texts, x_mm, y_mm) = {
+  set text(top-edge: "baseline", bottom-edge: "baseline", kerning: false, ligatures: false)
+  for t in texts {
+    place(top + left, dx: (x_mm + t.x) * 1mm, dy: (y_mm + t.y) * 1mm, text(
+      size: t.size * 1mm, weight: t.weight, stretch: t.stretch * 1%, fill: rgb(t.colour), t.text))
+  }
+}
 """
 
 SHEETS = """\
@@ -46,7 +54,12 @@ PDF_PAGES = """\
 
 
 def compile_pdf(
-    template: str, data: Mapping[str, Any], *, figures: Mapping[str, str] | None = None, date: datetime
+    template: str,
+    data: Mapping[str, Any],
+    *,
+    figures: Mapping[str, str] | None = None,
+    date: datetime,
+    tagged: bool = True,
 ) -> bytes:
     """Typeset a template with its data and figures.
 
@@ -56,6 +69,7 @@ def compile_pdf(
     data : what the template prints; plain JSON values. `title`, when there, becomes the document's title.
     figures : SVG texts by name.
     date : the document's date with its zone, taken from the event; never the clock.
+    tagged : with the structure that screen readers use; a sheet of labels has none.
 
     Returns
     -------
@@ -68,7 +82,28 @@ def compile_pdf(
     if date.tzinfo is None:
         raise ValueError("a document's date needs its time zone")
     compiler = _compiler(PRELUDE + template, data, figures or {}, date)
-    return _compiled(compiler, pdf_standards=["a-3b"], format="pdf", timestamp=int(date.timestamp()))[0]
+    stamp = int(date.timestamp())
+    return _compiled(compiler, pdf_standards=["a-3b"], format="pdf", timestamp=stamp, pdf_tags=tagged)[0]
+
+
+def text_rows(texts: Iterable[Text]) -> list[dict[str, Any]]:
+    """Level, unhaloed text marks as data for a template's `lettering`: smaller and faster than text within an SVG."""
+    rows = []
+    for t in texts:
+        if t.turn_deg or t.halo:
+            raise ValueError("turned or haloed text belongs in the SVG")
+        width = text_width_mm(t.text, t.size_mm, bold=t.bold, condensed=t.condensed) if t.anchor != "start" else 0.0
+        row = {
+            "x": t.at[0] - (width if t.anchor == "end" else width / 2),
+            "y": t.at[1],
+            "size": t.size_mm,
+            "weight": 700 if t.bold else 400,
+            "stretch": 87.5 if t.condensed else 100.0,
+            "colour": t.colour,
+            "text": t.text,
+        }
+        rows.append(row)
+    return rows
 
 
 def drawing_pdf(drawings: Sequence[Drawing], *, title: str, date: datetime) -> bytes:
@@ -131,7 +166,7 @@ def png_pages(pdf: bytes, pages: Sequence[int], *, dots_per_mm: float = 8.0) -> 
             f"the PDF cannot be drawn ({error.message})",
             do="Check that the file opens in a PDF reader and has the page",
         ) from error
-    return tuple(drawn) if isinstance(drawn, list) else (drawn,)
+    return tuple(drawn) if isinstance(drawn, list) else (bytes(drawn or b""),)
 
 
 def refuse_missing_letters(drawings: Sequence[Drawing]) -> None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from itertools import chain
+from functools import lru_cache
+from itertools import chain, groupby
 from xml.sax.saxutils import escape, quoteattr
 
 from findhold.draw.hatch import hatch_lines, hatch_named
@@ -58,7 +59,7 @@ def _mark(mark: Mark, ground: str) -> list[str]:
     if isinstance(mark, Text):
         return [_text(mark, ground)]
     if isinstance(mark, Matrix):
-        return [f'<path d="{matrix_outline(mark)}" fill="{INK}" shape-rendering="crispEdges"/>']
+        return [_matrix(mark)]
     return [_curve(mark, ground)]
 
 
@@ -105,24 +106,24 @@ def _curve(curve: Curve, ground: str) -> str:
     return f"<path d={quoteattr(curve.d)}{_fill(curve.fill, ground)}{_pen(pen)}{move}/>"
 
 
-def matrix_outline(matrix: Matrix) -> str:
-    """A code's dark modules as one SVG path, so that no seam shows between its rows."""
-    left, top = matrix.at
-    side = matrix.module_mm
+@lru_cache(maxsize=4096)
+def matrix_path(modules: tuple[tuple[bool, ...], ...]) -> str:
+    """A code's dark modules as one SVG path in units of one module, so that no seam shows between its rows."""
     parts = []
-    for row, modules in enumerate(matrix.modules):
-        y, column, count = _n(top + row * side), 0, len(modules)
-        while column < count:
-            if not modules[column]:
-                column += 1
-                continue
-            end = column + 1
-            while end < count and modules[end]:
-                end += 1
-            run = _n((end - column) * side)
-            parts.append(f"M{_n(left + column * side)} {y}h{run}v{_n(side)}h-{run}z")
-            column = end
+    for row, dark in enumerate(modules):
+        column = 0
+        for is_dark, run in groupby(dark):
+            count = len(list(run))
+            if is_dark:
+                parts.append(f"M{column} {row}h{count}v1h-{count}z")
+            column += count
     return "".join(parts)
+
+
+def _matrix(matrix: Matrix) -> str:
+    x, y = matrix.at
+    place = f"translate({_n(x)} {_n(y)}) scale({_n(matrix.module_mm)})"
+    return f'<path d="{matrix_path(matrix.modules)}" fill="{INK}" shape-rendering="crispEdges" transform="{place}"/>'
 
 
 def _line(points: Iterable[Point]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from findhold.draw.handling import handling_mark, top_arrow
@@ -30,28 +30,33 @@ class Room:
     marks_width_mm: float = 0.0
     marks_height_mm: float = 0.0
 
-    @property
-    def inset_mm(self) -> float:
-        """Text keeps this far from the label's edge."""
-        return self.edge_mm + 1.3
+    inset_mm: float = field(init=False)
+    """Text keeps this far from the label's edge."""
+    column_mm: float = field(init=False)
+    """Left bound beside the bottom left code."""
+    _below: tuple[float, float, float] = field(init=False)
 
-    @property
-    def column_mm(self) -> float:
-        """Left bound beside the bottom left code."""
-        return self.edge_mm + self.bottom_left_mm + GAP_MM
+    def __post_init__(self) -> None:
+        inset = self.edge_mm + 1.3
+        object.__setattr__(self, "inset_mm", inset)
+        object.__setattr__(self, "column_mm", self.edge_mm + self.bottom_left_mm + GAP_MM)
+        code_top = self.height_mm - self.edge_mm - self.bottom_left_mm - 0.4
+        marks_top = self.height_mm - inset - self.marks_height_mm - 0.6 if self.marks_height_mm else self.height_mm
+        code_foot = self.edge_mm + self.top_right_mm if self.top_right_mm else 0.0
+        object.__setattr__(self, "_below", (code_top, marks_top, code_foot))
 
     def above_corner(self, bottom: float) -> bool:
         """Whether something that ends at this height clears the bottom left code."""
-        return bottom <= self.height_mm - self.edge_mm - self.bottom_left_mm - 0.4
+        return bottom <= self._below[0]
 
     def across(self, top: float, bottom: float) -> tuple[float, float]:
         """Left and right bound for something between two heights."""
-        left, right = self.inset_mm, self.width_mm - self.inset_mm
-        if not self.above_corner(bottom):
-            left = self.column_mm
-        if self.marks_height_mm and bottom > self.height_mm - self.inset_mm - self.marks_height_mm - 0.6:
+        code_top, marks_top, code_foot = self._below
+        left = self.inset_mm if bottom <= code_top else self.column_mm
+        right = self.width_mm - self.inset_mm
+        if bottom > marks_top:
             right -= self.marks_width_mm + GAP_MM
-        if self.top_right_mm and top < self.edge_mm + self.top_right_mm:
+        if top < code_foot:
             right = min(right, self.width_mm - self.edge_mm - self.top_right_mm - 0.4)
         return left, right
 
@@ -72,14 +77,22 @@ def flow(
     The marks take one row or two, whichever leaves the text room; text beside the lower code keeps one left edge.
     """
     top = part in ("end", "block")
-    fits = []
     for rows in (1, 2) if len(icons) + top > 2 else (1,):
-        corner, width, height = _icon_corner(icons, room, text_mm, rows=rows, top=top)
-        free = replace(room, marks_width_mm=width, marks_height_mm=height)
+        corner = _corner(len(icons), room, text_mm, rows=rows, top=top)
+        if corner.width_mm > room.width_mm - room.column_mm - room.inset_mm:
+            continue
+        free = replace(room, marks_width_mm=corner.width_mm, marks_height_mm=corner.height_mm)
         made = _poured(facts, lines, free, text_mm)
-        if made is not None and width <= room.width_mm - room.column_mm - room.inset_mm:
-            fits.append(Fit(marks=(*made.marks, *corner), bottom_mm=made.bottom_mm))
-    return min(fits, key=lambda fit: fit.bottom_mm, default=None)
+        if made is not None:
+            return Fit(marks=(*made.marks, *_corner_marks(corner, icons, room)), bottom_mm=made.bottom_mm)
+    return None
+
+
+def likely_text_mm(lines: tuple[Line, ...], room: Room) -> float:
+    """A first guess at the size that fills the room: text area grows with the square of its size."""
+    area_em = 60.0 + sum((_em_width(line.text, line.bold) + 2.0) * line.scale**2 * LEADING for line in lines)
+    free = room.width_mm * room.height_mm - room.top_right_mm**2 - room.bottom_left_mm**2
+    return (0.62 * max(free, 1.0) / area_em) ** 0.5
 
 
 def _poured(facts: LabelFacts, lines: tuple[Line, ...], room: Room, text_mm: float) -> Fit | None:
@@ -92,7 +105,9 @@ def _poured(facts: LabelFacts, lines: tuple[Line, ...], room: Room, text_mm: flo
     upper = _stack(body[:split], made.bottom_mm, room, text_mm)
     if upper is None:
         return None
-    lower = _stack(body[split:], upper.bottom_mm, room, text_mm)
+    lower = None
+    if room.above_corner(upper.bottom_mm + (len(body) - split) * text_mm * LEADING):
+        lower = _stack(body[split:], upper.bottom_mm, room, text_mm)
     if lower is None or not room.above_corner(lower.bottom_mm):
         lower = _stack(body[split:], upper.bottom_mm, room, text_mm, indent_to=room.column_mm)
     if lower is None:
@@ -179,36 +194,47 @@ def _keep_band(line: Line, y: float, room: Room, text_mm: float) -> Fit | None:
     return Fit(marks=(*placed.marks, *rules), bottom_mm=bottom + 0.4 * text_mm)
 
 
-def _icon_corner(
-    icons: Icons, room: Room, text_mm: float, *, rows: int, top: bool
-) -> tuple[tuple[Mark, ...], float, float]:
-    """TOP with its arrow where it belongs and the handling marks, in rows in the lower right corner.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Corner:
+    """The lower right corner with TOP and the handling marks: what each row takes, and the whole [mm]."""
 
-    Returns the marks, and the width and height they take; nothing and noughts when there are none.
-    """
-    side = max(6.5, min(3.9 * text_mm, 14.0))
+    rows: tuple[tuple[float, ...], ...]
+    side_mm: float
+    gap_mm: float
+    width_mm: float
+    height_mm: float
+    top: bool
+
+
+def _corner(icon_count: int, room: Room, text_mm: float, *, rows: int, top: bool) -> _Corner:
+    """Sizes of the corner's marks in one row or two; noughts when there are none."""
+    side = max(6.5, min(3.9 * text_mm, 14.0, 0.2 * room.height_mm))
     gap = side * 0.25
-    top_width = side * 0.75 + _em_width("TOP", bold=True) * side * 0.45 + gap
-    widths = ([top_width] if top else []) + [side + gap] * len(icons)
-    if not widths:
-        return (), 0.0, 0.0
-    split = [widths] if rows == 1 else [widths[: len(widths) // 2], widths[len(widths) // 2 :]]
-    width = max(sum(row) for row in split) - gap
-    height = len(split) * side + (len(split) - 1) * gap
+    word = side * 0.75 + _em_width("TOP", True) * side * 0.45
+    widths = ((word + gap,) if top else ()) + (side + gap,) * icon_count
+    half = len(widths) // 2
+    split = (widths,) if rows == 1 else (widths[:half], widths[half:])
+    width = max(sum(row) for row in split) - gap if widths else 0.0
+    height = rows * side + (rows - 1) * gap if widths else 0.0
+    return _Corner(rows=split, side_mm=side, gap_mm=gap, width_mm=width, height_mm=height, top=top)
+
+
+def _corner_marks(corner: _Corner, icons: Icons, room: Room) -> tuple[Mark, ...]:
+    """TOP with its arrow first, then the handling marks, rows flush right."""
     marks: list[Mark] = []
     names = iter(icons)
-    y = room.height_mm - room.inset_mm - height
-    for number, row in enumerate(split):
-        x = room.width_mm - room.inset_mm - (sum(row) - gap)
+    y = room.height_mm - room.inset_mm - corner.height_mm
+    for number, row in enumerate(corner.rows):
+        x = room.width_mm - room.inset_mm - (sum(row) - corner.gap_mm)
         for i, step in enumerate(row):
-            if top and number == i == 0:
-                marks += _top(x, y, side)
+            if corner.top and number == i == 0:
+                marks += _top(x, y, corner.side_mm)
             else:
                 name, low_c, high_c = next(names)
-                marks += handling_mark(name, (x, y), side, low_c=low_c, high_c=high_c)
+                marks += handling_mark(name, (x, y), corner.side_mm, low_c=low_c, high_c=high_c)
             x += step
-        y += side + gap
-    return tuple(marks), width, height
+        y += corner.side_mm + corner.gap_mm
+    return tuple(marks)
 
 
 def _top(x: float, y: float, side: float) -> tuple[Mark, ...]:

@@ -12,15 +12,15 @@ from dataclasses import dataclass
 
 from findhold.draw.marks import Drawing, Mark
 from findhold.errors import BadInput, UnknownName
-from findhold.label.flow import Fit, Room, flow
-from findhold.label.payload import short_text, speaking_text
 from findhold.label.codes import DM_QUIET, QR_QUIET, code_marks, code_side_mm, short_modules, speaking_modules
+from findhold.label.flow import Room, flow, likely_text_mm
+from findhold.label.payload import short_text, speaking_text
 from findhold.label.wording import LEAVING_OUT, LabelFacts, Line, Part, label_texts
 from findhold.tables.load import number, table
 
 SMALLEST_TEXT_MM = 1.9
 LARGEST_TEXT_MM = 4.6
-TEXT_STEP_MM = 0.1
+TEXT_STEP_MM = 0.15
 QR_MODULES_MM = (0.6, 0.55, 0.5, 0.45, 0.4)
 DM_MODULES_MM = (1.4, 1.2, 1.0, 0.9, 0.8, 0.7)
 """Modules are never smaller than the last of these: 0.4 mm is what a hand-held telephone reads; working choices."""
@@ -199,7 +199,7 @@ def _code_sizes(facts: LabelFacts, part: Part, stock: LabelStock, *, with_speaki
 def _largest(
     facts: LabelFacts, part: Part, stock: LabelStock, lines: tuple[Line, ...], sizes: _Sizes, dropped: tuple[str, ...]
 ) -> LaidOut | None:
-    """The largest text size that fits, found by halving."""
+    """The largest text size that fits, sought upwards or downwards from a likely one."""
     short = short_modules(short_text(facts, part))
     speaking = speaking_modules(speaking_text(facts)) if sizes.qr_module_mm else ()
     dm_side = code_side_mm(short, DM_QUIET, sizes.dm_module_mm)
@@ -212,20 +212,21 @@ def _largest(
         bottom_left_mm=dm_side,
     )
     icons = () if "marks" in dropped else marks_of(facts, part)
-    low, high = 0, round((LARGEST_TEXT_MM - SMALLEST_TEXT_MM) / TEXT_STEP_MM)
-    best: Fit | None = None
-    best_mm = SMALLEST_TEXT_MM
-    while low <= high:
-        middle = (low + high + 1) // 2 if best else low
-        text_mm = SMALLEST_TEXT_MM + middle * TEXT_STEP_MM
-        made = flow(facts, part, lines, icons, room, text_mm)
-        if made is None:
-            high = middle - 1
-        else:
-            best, best_mm, low = made, text_mm, middle + 1
-        if best is None:
-            return None
-    assert best is not None
+    steps = round((LARGEST_TEXT_MM - SMALLEST_TEXT_MM) / TEXT_STEP_MM)
+    step = round((likely_text_mm(lines, room) - SMALLEST_TEXT_MM) / TEXT_STEP_MM)
+    step = min(max(step, 0), steps)
+    best = flow(facts, part, lines, icons, room, SMALLEST_TEXT_MM + step * TEXT_STEP_MM)
+    going = 1 if best else -1
+    while 0 <= step + going <= steps:
+        made = flow(facts, part, lines, icons, room, SMALLEST_TEXT_MM + (step + going) * TEXT_STEP_MM)
+        if going > 0 and made is None:
+            break
+        step, best = step + going, made
+        if going < 0 and made is not None:
+            break
+    if best is None:
+        return None
+    best_mm = SMALLEST_TEXT_MM + step * TEXT_STEP_MM
     marks: list[Mark] = list(best.marks)
     if sizes.qr_module_mm:
         at = (stock.width_mm - EDGE_MM - qr_side, EDGE_MM)

@@ -82,13 +82,10 @@ def restore(text: str) -> Restored:
     BadInput: a line is missing, stands twice or is unknown, or an identity does not check or is of another find.
     """
     lines = _lines(text)
-    kind: FindKind
-    for kind, word in KIND_WORDS.items():
-        if word in lines:
-            number = lines.pop(word)
-            break
-    else:
-        raise _not_ours("it has no line FIND, BULK FIND or SAMPLE")
+    kinds: list[FindKind] = [kind for kind, word in KIND_WORDS.items() if word in lines]
+    if len(kinds) != 1:
+        raise _not_ours("it needs one line FIND, BULK FIND or SAMPLE")
+    number = lines[KIND_WORDS[kinds[0]]]
     for word in ("SITE", "CONTEXT", "MATERIAL", "BOX", "ID"):
         if word not in lines:
             raise _not_ours(f"it has no line {word}")
@@ -101,7 +98,7 @@ def restore(text: str) -> Restored:
         site_code=site_code,
         site_name=site_name,
         find_number=number,
-        find_kind=kind,
+        find_kind=kinds[0],
         context=lines["CONTEXT"],
         what=lines.get("WHAT", ""),
         material=material,

@@ -5,13 +5,15 @@ Each code is read from a picture of the finished PDF's own pages, by a decoder t
 
 from __future__ import annotations
 
+import hashlib
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from findhold.draw.pdf import compile_pdf, png_pages, refuse_missing_letters
+from findhold.draw.marks import Drawing, Matrix, Text
+from findhold.draw.pdf import compile_pdf, png_pages, refuse_missing_letters, text_rows
 from findhold.draw.svg import to_svg
 from findhold.errors import BadInput, FindholdError
 from findhold.label.layout import LabelStock, LaidOut, lay_out
@@ -25,7 +27,7 @@ if TYPE_CHECKING:
 Order = tuple[LabelFacts, Part]
 PICTURE_DOTS_PER_MM = 6.0
 """Enough for 2.4 dots in the smallest module; the decoder needs 2."""
-PAGES_AT_ONCE = 8
+PAGES_AT_ONCE = 64
 PAGES = """\
 #set page(width: data.width_mm * 1mm, height: data.height_mm * 1mm, margin: 0mm)
 #for sheet in data.sheets {
@@ -33,13 +35,18 @@ PAGES = """\
     for label in sheet {
       place(top + left, dx: label.x_mm * 1mm, dy: label.y_mm * 1mm, drawing(
         label.figure, width: data.label_width_mm * 1mm, height: data.label_height_mm * 1mm, alt: label.alt))
+      lettering(label.texts, label.x_mm, label.y_mm)
+      for code in label.codes {
+        place(top + left, dx: code.x_mm * 1mm, dy: code.y_mm * 1mm, drawing(
+          code.figure, width: code.side_mm * 1mm, height: code.side_mm * 1mm, alt: "code"))
+      }
     }
   })
 }
 """
 
 
-class UnreadableLabel(FindholdError):
+class UnreadableLabelError(FindholdError):
     """A code on the finished pages does not read, or reads differently; nothing is given out."""
 
     code = "unreadable_label"
@@ -102,7 +109,7 @@ def release(labels: Sequence[Order], stock: LabelStock, *, date: datetime) -> Re
     Raises
     ------
     BadInput: there is no label, or one does not fit its stock.
-    UnreadableLabel: a code on a page does not read, or reads differently.
+    UnreadableLabelError: a code on a page does not read, or reads differently.
     """
     made = typeset(labels, stock, date=date)
     read = read_back(made.pdf, labels, stock, made.laid_out)
@@ -122,15 +129,12 @@ def typeset(labels: Sequence[Order], stock: LabelStock, *, date: datetime) -> Ty
         raise BadInput("there is no label to print", do="Choose at least one box or find")
     laid = tuple(lay_out(facts, part, stock) for facts, part in labels)
     refuse_missing_letters([label.drawing for label in laid])
-    drawn = [to_svg(label.drawing, paper=True) for label in laid]
-    name_of = {svg: str(number) for number, svg in enumerate(dict.fromkeys(drawn))}
-    figures = {name: svg for svg, name in name_of.items()}
-    named = [name_of[svg] for svg in drawn]
+    figures: dict[str, str] = {}
     places = list(stock.places())
     sheets = []
     for first in range(0, len(laid), len(places)):
-        batch = zip(laid[first : first + len(places)], named[first : first + len(places)], places, strict=False)
-        sheets.append([{"figure": n, "x_mm": x, "y_mm": y, "alt": label.drawing.title} for label, n, (x, y) in batch])
+        batch = zip(laid[first : first + len(places)], places, strict=False)
+        sheets.append([_on_sheet(label.drawing, place, figures) for label, place in batch])
     data = {
         "title": f"{len(labels)} labels, {stock.name}",
         "width_mm": stock.sheet_width_mm or stock.width_mm,
@@ -139,7 +143,42 @@ def typeset(labels: Sequence[Order], stock: LabelStock, *, date: datetime) -> Ty
         "label_height_mm": stock.height_mm,
         "sheets": sheets,
     }
-    return Typeset(pdf=compile_pdf(PAGES, data, figures=figures, date=date), laid_out=laid)
+    return Typeset(pdf=compile_pdf(PAGES, data, figures=figures, date=date, tagged=False), laid_out=laid)
+
+
+def _on_sheet(drawing: Drawing, place: tuple[float, float], figures: dict[str, str]) -> dict[str, Any]:
+    """One label's place on the sheet; its codes are figures of their own, stored once however often printed."""
+    rest = replace(drawing, marks=tuple(m for m in drawing.marks if not isinstance(m, Matrix | Text)))
+    codes = []
+    for mark in drawing.marks:
+        if isinstance(mark, Matrix):
+            count = len(mark.modules)
+            bare = Drawing(
+                width_mm=count, height_mm=count, marks=(replace(mark, at=(0.0, 0.0), module_mm=1.0),), title="code"
+            )
+            codes.append(
+                {
+                    "figure": _stored(to_svg(bare, paper=True), figures),
+                    "x_mm": place[0] + mark.at[0],
+                    "y_mm": place[1] + mark.at[1],
+                    "side_mm": count * mark.module_mm,
+                }
+            )
+    return {
+        "figure": _stored(to_svg(rest, paper=True), figures),
+        "x_mm": place[0],
+        "y_mm": place[1],
+        "alt": drawing.title,
+        "texts": text_rows(mark for mark in drawing.marks if isinstance(mark, Text)),
+        "codes": codes,
+    }
+
+
+def _stored(svg: str, figures: dict[str, str]) -> str:
+    """The name of a figure, by its content."""
+    name = hashlib.sha256(svg.encode()).hexdigest()[:24]
+    figures[name] = svg
+    return name
 
 
 def read_back(
@@ -149,7 +188,7 @@ def read_back(
 
     Raises
     ------
-    UnreadableLabel: a code does not read, or reads differently.
+    UnreadableLabelError: a code does not read, or reads differently.
     """
     from PIL import Image
 
@@ -184,7 +223,7 @@ def _proof(page: _Page, place: tuple[float, float], stock: LabelStock, order: Or
     if read != sorted(wanted.values()):
         missing = [kind for kind, text in wanted.items() if text not in read]
         shown = "; ".join(text.replace("\n", " / ") for text in read) or "nothing"
-        raise UnreadableLabel(
+        raise UnreadableLabelError(
             f"the {' and '.join(missing) or 'label'} code does not read back as written (read: {shown})",
             where=f"{_name(order)} label, page {page.number}",
             do="Nothing was given out: use a larger stock or shorter texts, and print again",

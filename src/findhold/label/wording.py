@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import cache
 from typing import Literal
 
 from findhold.errors import BadInput, UnknownName
@@ -21,7 +22,9 @@ KEPT_WORDS = {
 }
 DOT = "\u00a0·"
 FORBIDDEN_WORDS = {"bare hands": "no bare hands", "washing": "no washing", "drying": "no drying"}
-LEAVING_OUT = ("place", "mass", "site name", "marks", "packed", "position", "material", "speaking code", "box", "what")
+LEAVING_OUT = (
+    "place", "mass", "site name", "marks", "packed", "position", "material", "speaking code", "box", "analyses", "what"
+)  # fmt: skip
 """What is left out first when the stock is too small; what is not named here is never left out."""
 
 
@@ -162,14 +165,20 @@ def handling_lines(facts: LabelFacts) -> tuple[str, ...]:
 
 def analysis_named(name: str) -> str:
     """The table's name for an analysis given under any name in use."""
-    known = {}
-    for row in table("analyses").rows:
-        for other in (row["name"], *row["aliases"].split("|")):
-            known[other.casefold()] = row["name"]
+    known = _analyses_by_word()
     key = name.strip().casefold().replace("_", " ")
     if key not in known:
         raise UnknownName("analysis", name, [row["name"] for row in table("analyses").rows])
     return known[key]
+
+
+@cache
+def _analyses_by_word() -> dict[str, str]:
+    words = {}
+    for row in table("analyses").rows:
+        for word in (row["name"], *row["aliases"].split("|")):
+            words[word.casefold()] = row["name"]
+    return words
 
 
 def context_text(facts: LabelFacts) -> str:

@@ -2,9 +2,9 @@
 
 `WCR26-F37-5` is find 37 of site WCR26; 5 is the check character of `WCR26F37` by ISO/IEC 7064 MOD 37-2, which
 catches every single wrong character and every swap of two neighbours. That system's 37th character is a star, which
-people miswrite, so no identity ends in one: the number is written with one leading nought (find 48 is `WCR26-F048-T`), and in
-the rare case where noughts change nothing the letter is written twice (sample 1 of site A92 is `A92-SS1-Z`). Both forms are read back
-as the same number.
+people miswrite, so no identity ends in one: the number is written with one leading nought (find 48 is
+`WCR26-F048-T`), and in the rare case where noughts change nothing the letter is written twice (sample 1 of site A92
+is `A92-SS1-Z`). Both forms are read back as the same number.
 """
 
 from __future__ import annotations
