@@ -56,7 +56,11 @@ def _overridden(state: State, event: Event) -> State:
 
 
 def _forecast(state: State, event: Event) -> State:
-    return {**state, "forecast": {**event.body, "computed_at": utc_text(event.at)}}
+    # A calendar that took an earlier export must be told that this one is newer, and which checks it may still hold.
+    before = state.get("forecast", {})
+    most = max(state.get("most_checks", 0), len(before.get("checks", ())), len(event.body.get("checks", ())))
+    counted = {"forecast_no": state.get("forecast_no", 0) + 1, "most_checks": most}
+    return {**state, **counted, "forecast": {**event.body, "computed_at": utc_text(event.at)}}
 
 
 def _labelled(state: State, event: Event) -> State:

@@ -23,7 +23,7 @@ from findhold.service.wire import plain
 from findhold.store.ledger import Thing, Writing
 
 Progress = Callable[[str, int, int], None]
-_NOT_RECORDED = ("assumptions", "sources", "options", "questions", "checks", "title")
+_NOT_RECORDED = ("assumptions", "sources", "options", "questions", "title")
 """Parts of a forecast that are printed but not kept in the ledger: they follow from what is kept."""
 
 
