@@ -292,7 +292,7 @@ def test_any_box_is_drawn_to_scale_with_words_apart(inside, share, bed_share, tu
         boxes = [ink_box(m) for m in drawing.marks if isinstance(m, Text)]
         assert all(apart(one, other) for one, other in itertools.combinations(boxes, 2))
         assert all(b[0] >= 0 and b[1] >= 0 and b[2] <= 120 and b[3] <= 88 for b in boxes)
-        x0, y0, x1, y1 = block_of(drawing)
+        x0, _, x1, _ = block_of(drawing)
         assert (x1 - x0) * written_ratio(drawing) == pytest.approx(along, abs=1e-6)
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 import io
+import re
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 import pikepdf
 import pypdf
+import pypdfium2
 import pytest
 
 from findhold.errors import BadInput
@@ -159,3 +161,228 @@ def jar_sheet(**changes: object) -> PackingSheet:
         analyses=("lipid", "radiocarbon"),
     )
     return dataclasses.replace(sheet, **changes)
+
+
+def pages_of(pdf: bytes) -> list[str]:
+    """The text of each page, as an independent reader sees it, its white space evened out."""
+    return [" ".join(page.extract_text().split()) for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
+
+
+def only_page(sheet: PackingSheet) -> str:
+    (page,) = pages_of(packing_sheet_pdf([sheet], date=PRINTED))
+    return page
+
+
+# Steps as the plan of a damp, low-fired jar for lipid and radiocarbon words them, lengths and all.
+BENCH_STEPS = (
+    "Gloves: unpowdered nitrile gloves; touch neither pot nor foil with bare hands; no bare hands on organics.",
+    "Planned: lipid, radiocarbon. No washing, no brushing, no bare hands, no hand cream.",
+    "Bag: soil from inside, touching the wall (20-50 g, in foil then in a bag), labelled with the find's number.",
+    "Bag: soil from outside, same context, at least 10 cm away (20-50 g, in foil then in a bag), labelled.",
+    "Bag: clean piece of the tissue used (a hand's breadth, in foil), labelled with the find's number.",
+    "Bag: one unused glove (one, in foil), labelled with the find's number.",
+    "Mark TOP and a north arrow on the block's jacket; photograph every face with scale.",
+    "Weigh 6 sheets of tissue; add 11.4 g of clean distilled water to each sheet (68 g in all).",
+    "Let the sheets rest folded in a closed bag until evenly damp; weigh again.",
+    "Lower the block level, TOP up: block length along box length.",
+    "Fill the sides with foam strips, not tight (60 mm at the ends, 40 mm at the sides).",
+    "Check with a straight edge across the rim: 46 mm free over the block.",
+    "Labels: one inside on top, one on the lid, one on the end, one on the block.",
+    "Close the lid, wipe the box dry, weigh it: expect 13.15 kg. Write mass and time.",
+)
+
+
+def test_one_page_says_everything_a_packer_needs() -> None:
+    page = only_page(jar_sheet())
+    for said in (
+        "37",
+        "WCR26 Withy Carr",
+        "WCR26-F-37-X · WCR26-B-007",
+        "context (215) · lipid · radiocarbon",
+        "11.4 g a sheet",
+        "6 sheets, 68.4 g of water in all",
+        "Wed 12 Aug 2026",
+        "governed by: unit policy, 14 days from first exposure",
+        "cannot wait for the planned opening on 1 Sep",
+        "Open before the works shutdown",
+        "box 1 of 1",
+        "60 mm clear at the ends, 40 at the sides",
+        "13.144 · 13.145 · 13.146",
+        "11.650 kg",
+        "Film instead of foil: A. Thorne",
+        "allowed with a blank of the film",
+        "Never freeze",
+        "A conservator's word overrides this sheet",
+        "packed by",
+        "checked by",
+        "9f2c41d07be3a6558f10",
+        "sheet 1 of 1",
+        "Scale 1:8",
+        "lid gap 46",
+        "closed Sat 8 Aug to Sun 23 Aug: works shutdown",
+    ):
+        assert said in page, said
+    for step in jar_sheet().steps:
+        assert step in page
+
+
+def test_the_same_sheet_is_the_same_bytes() -> None:
+    assert packing_sheet_pdf([jar_sheet()], date=PRINTED) == packing_sheet_pdf([jar_sheet()], date=PRINTED)
+
+
+def test_each_box_has_one_page_and_keeps_its_order() -> None:
+    boxes = [jar_sheet(find_number=str(n), box_id=f"WCR26-B-{n:03d}") for n in (37, 41, 42)]
+    pages = pages_of(packing_sheet_pdf(boxes, date=PRINTED))
+    assert ["WCR26-B-037" in pages[0], "WCR26-B-041" in pages[1], "WCR26-B-042" in pages[2]] == [True] * 3
+    assert len(pages) == 3
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"steps": BENCH_STEPS},
+        {"steps": BENCH_STEPS + BENCH_STEPS[:8]},
+        {"checks": jar_sheet().checks * 3},
+        {"conflicts": ("tissue against radiocarbon: forbidden, avoid paper; foil between find and tissue",) * 6},
+        {
+            "steps": BENCH_STEPS,
+            "checks": jar_sheet().checks * 3,
+            "conflicts": ("tissue against radiocarbon: forbidden, avoid paper; foil between find and tissue",) * 6,
+            "flags": ("human remains", "treasure or state ownership", "ordnance"),
+            "assumptions": tuple(f"assumption {n} on the lid, the soil, the tissue and the fridge" for n in range(20)),
+            "sources": tuple(f"Author and Other 19{n}, A title of some length, Journal [code]" for n in range(70, 99)),
+        },
+        {
+            "what": "Hand-made jar of coarse fabric, crushed flat, with charred crust, a bone pin and a withy basket "
+            * 2
+        },
+        {"box_name": "stackable lidded box with clips and a silicone seal 360 × 300 × 240"},
+        {"steps": (), "checks": (), "strip": None, "layers": (), "cautions": (), "limits": ()},
+    ],
+    ids=["14 steps", "22 steps", "12 checks", "6 conflicts", "all at once", "long name", "long box", "almost nothing"],
+)
+def test_a_box_is_always_one_page_with_nothing_essential_lost(changes: dict[str, object]) -> None:
+    sheet = jar_sheet(**changes)
+    page = only_page(sheet)
+    assert "Wed 12 Aug 2026" in page
+    assert "11.4 g a sheet" in page
+    for said in (*sheet.steps, *sheet.overrides):
+        assert said in page
+    assert page.count("forbidden, avoid paper") == sum("forbidden" in row for row in sheet.conflicts)
+    for row in sheet.checks:
+        assert page.count(row.on) >= 1
+    assert "sheet 1 of 1" in page
+
+
+def test_what_gives_way_first_is_the_small_print_and_it_says_so() -> None:
+    many = tuple(f"assumption {n} on the lid, the soil, the tissue and the fridge" for n in range(20))
+    page = only_page(jar_sheet(steps=BENCH_STEPS + BENCH_STEPS[:8], assumptions=many, checks=jar_sheet().checks * 3))
+    assert "assumption 3 on the lid" in page
+    assert "assumption 4 on the lid" not in page
+    assert "16 more, kept with the ledger" in page
+
+
+def test_more_text_than_a_page_can_hold_is_refused_by_the_box() -> None:
+    with pytest.raises(BadInput) as refusal:
+        packing_sheet_pdf([jar_sheet(), jar_sheet(box_id="WCR26-B-099", steps=BENCH_STEPS * 8)], date=PRINTED)
+    assert "packing sheet of WCR26-B-099" in str(refusal.value)
+    assert "one A4 page a box" in str(refusal.value)
+
+
+def test_flags_bring_their_cautions_and_stand_in_a_frame() -> None:
+    page = only_page(jar_sheet(flags=("human remains", "ordnance")))
+    assert "HUMAN REMAINS · ORDNANCE" in page
+    assert "with dignity" in page
+    assert "Do not pack, move or refrigerate" in page
+
+
+def test_the_units_own_caution_replaces_ours_on_the_same_matter() -> None:
+    page = only_page(jar_sheet(cautions=("Never let it freeze: the far fridge only.",)))
+    assert page.count("freeze") == 1
+
+
+def test_water_in_the_bag_of_a_waterlogged_find_is_the_dose() -> None:
+    page = only_page(jar_sheet(sheets=0, dose_g_per_sheet=0.0, dose_g=1888.4, dose_note="in two bags, air pressed out"))
+    assert "1888 g water" in page
+    assert "no water" not in page
+
+
+def test_a_dry_find_gets_no_water() -> None:
+    assert "no water" in only_page(jar_sheet(sheets=0, dose_g_per_sheet=0.0, dose_g=0.0, dose_note=""))
+
+
+def test_unknown_masses_are_left_to_be_weighed() -> None:
+    page = only_page(jar_sheet(packed_kg=None, block_kg=None))
+    assert "packed, lid on" in page
+    assert "11.650 kg" not in page
+
+
+def test_typed_text_never_becomes_markup() -> None:
+    typed = '#panic("x") *bold* $x^2$ `raw` <label> @ref [brackets] \\ // --- ~'
+    assert typed in only_page(jar_sheet(what=typed))
+
+
+def test_letters_the_fonts_lack_are_refused_by_name() -> None:
+    with pytest.raises(BadInput, match="壺"):
+        packing_sheet_pdf([jar_sheet(what="jar 壺")], date=PRINTED)
+
+
+def test_no_box_no_sheet() -> None:
+    with pytest.raises(BadInput, match="no box"):
+        packing_sheet_pdf([], date=PRINTED)
+
+
+@pytest.mark.parametrize("symbol", ["triangle", "circle", "diamond", "square", "none"])
+def test_the_number_stands_in_the_units_own_symbol(symbol: str) -> None:
+    assert "10427" in only_page(jar_sheet(find_number="10427", symbol=symbol))
+
+
+def test_the_file_is_built_to_pdf_a_with_its_own_fonts_and_no_pictures() -> None:
+    with pikepdf.open(io.BytesIO(packing_sheet_pdf([jar_sheet()], date=PRINTED))) as pdf:
+        with pdf.open_metadata() as metadata:
+            assert (metadata["pdfaid:part"], metadata["pdfaid:conformance"]) == ("3", "B")
+        (intent,) = pdf.Root.OutputIntents
+        assert "/DestOutputProfile" in intent
+        assert not pdf.is_encrypted
+        descriptors = [part for part in pdf.objects if isinstance(part, pikepdf.Dictionary) and "/FontName" in part]
+        fonts = [part for part in descriptors if part.get("/Type") == "/FontDescriptor"]
+        assert fonts
+        assert all({"/FontFile", "/FontFile2", "/FontFile3"} & set(font.keys()) for font in fonts)
+        assert all("DejaVuSans" in str(font.FontName) for font in fonts)
+        images = [part for part in pdf.objects if isinstance(part, pikepdf.Stream) and part.get("/Subtype") == "/Image"]
+        assert images == []
+        box = [float(edge) for edge in pdf.pages[0].mediabox]
+    assert box == pytest.approx([0, 0, 210 / 25.4 * 72, 297 / 25.4 * 72], abs=0.01)
+
+
+def test_the_bar_scale_on_the_page_measures_what_the_scale_says() -> None:
+    """0 and 20 of a bar of 20 cm at 1:8 stand 25 mm apart on the paper."""
+    with pypdfium2.PdfDocument(packing_sheet_pdf([jar_sheet()], date=PRINTED)) as pdf:
+        page = pdf[0].get_textpage()
+        text = page.get_text_range()
+        start = text.index("Scale 1:8")
+        found = re.search(r"0\s+5\s+10\s+15\s+20 cm", text[:start][-60:])
+        assert found is not None
+        first = start - len(text[:start][-60:]) + found.start()
+        nought = page.get_charbox(first)
+        twenty = [page.get_charbox(first + found[0].index("20") + n) for n in (0, 1)]
+        page.close()
+    middle = (nought[0] + nought[2]) / 2
+    end = (twenty[0][0] + twenty[1][2]) / 2
+    assert (end - middle) / 72 * 25.4 == pytest.approx(25.0, abs=0.3)
+
+
+def test_dose_box_and_date_are_the_biggest_words_after_none() -> None:
+    sizes: dict[str, float] = {}
+
+    def note(text: str, _cm: object, tm: list[float], _font: object, size: float) -> None:
+        if text.strip():
+            sizes[text.strip()] = max(size * abs(tm[3]), sizes.get(text.strip(), 0.0))
+
+    pdf = pypdf.PdfReader(io.BytesIO(packing_sheet_pdf([jar_sheet()], date=PRINTED)))
+    pdf.pages[0].extract_text(visitor_text=note)
+    assert sizes, "no text was found"
+    biggest = sorted(sizes, key=sizes.__getitem__, reverse=True)[:5]
+    joined = " ".join(biggest)
+    for said in ("11.4 g a sheet", "Wed 12 Aug 2026", "360"):
+        assert said in joined, biggest

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta, tzinfo
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from typing import Literal
 
 from findhold.draw.lettering import text_width_mm
@@ -20,7 +20,6 @@ _SMALL_MM = 2.1
 _LEFT_MM = 4.0
 _BAND_MM = 7.0
 _FINE = Pen(width_mm=0.13)
-_STEM = Pen(width_mm=0.11)
 _AXIS = Pen(width_mm=0.3)
 _STEPS_DAYS = (1, 2, 7, 14, 28, 56, 112, 224, 448, 896)
 
@@ -36,7 +35,7 @@ class StripMoment:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Ruler:
-    """Instants to millimetres along the strip."""
+    """Instants to millimetres along the strip; in UTC, because a zone's own clock hides the hour it skips."""
 
     start: datetime
     end: datetime
@@ -50,7 +49,11 @@ class _Ruler:
 
     def day(self, on: date) -> float:
         """Where a day begins, kept inside the strip."""
-        return self.x(min(max(datetime.combine(on, time(), self.zone), self.start), self.end))
+        return self.x(min(max(self.midnight(on), self.start), self.end))
+
+    def midnight(self, on: date) -> datetime:
+        """The instant at which a day begins at the site."""
+        return datetime.combine(on, time(), self.zone).astimezone(UTC)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +100,10 @@ def strip_drawing(
         ends before it begins.
     """
     _check(start, end, moments, keep_band, closures)
-    shown = sorted(moments, key=lambda moment: moment.at)
+    start, end = start.astimezone(UTC), end.astimezone(UTC)
+    utc = [replace(moment, at=moment.at.astimezone(UTC)) for moment in moments]
+    shown = sorted(utc, key=lambda moment: moment.at)
+    low, best, high = (at.astimezone(UTC) if at else None for at in keep_band)
     named = [moment for moment in shown if moment.kind != "check"]
     ruler = _ruled(start, end, zone, named, width_mm)
     flags = _flagged(named, ruler, width_mm)
@@ -107,7 +113,7 @@ def strip_drawing(
     under = _closure_marks(closures, ruler, top, axis)
     marks: list[Mark] = [mark for mark in under if isinstance(mark, Path)]
     marks += _ticks(ruler, axis)
-    marks += _keep_marks(keep_band, ruler, (top + axis) / 2)
+    marks += _keep_marks((low, best, high), ruler, (top + axis) / 2)
     marks.append(Path(points=((ruler.left_mm, axis), (ruler.right_mm, axis)), pen=_AXIS))
     marks += _check_marks([moment for moment in shown if moment.kind == "check"], ruler, axis)
     marks += _flag_marks(flags, heights, top, axis)
@@ -303,7 +309,7 @@ def _ticks(ruler: _Ruler, axis: float) -> list[Mark]:
     year = None
     for number in range((last - monday).days + 1):
         on = monday + timedelta(days=number)
-        at = datetime.combine(on, time(), ruler.zone)
+        at = ruler.midnight(on)
         dated = number % step == 0 if step >= 7 else (on - first).days % step == 0
         if not ruler.start <= at <= ruler.end or not (dated or number % fine == 0):
             continue
