@@ -6,6 +6,7 @@ Run: python bench/bench_plan.py. Prints the best of several runs for each size a
 from __future__ import annotations
 
 import random
+import sys
 import time
 
 from findhold.pack.inputs import PlanInputs, StockBox
@@ -13,6 +14,8 @@ from findhold.pack.plan import plan_box
 
 SIZES = (25, 50, 100, 200, 400, 800)
 RUNS = 15
+PROMISED_BOXES = 200
+PROMISED_MS = 50.0
 
 
 def stock_of(count: int, seed: int = 11) -> tuple[StockBox, ...]:
@@ -54,15 +57,19 @@ def best_ms(count: int) -> float:
     return 1000.0 * min(times)
 
 
-def main() -> None:
-    """Print times and growth."""
+def main() -> int:
+    """Print times and growth; fail when the promise is missed by more than a factor of two."""
     before = None
+    slow = False
     for count in SIZES:
         ms = best_ms(count)
+        slow |= count == PROMISED_BOXES and ms > 2 * PROMISED_MS
         growth = "" if before is None else f"  x{ms / before:.2f} for twice the stock"
         print(f"{count:5d} boxes  {ms:7.2f} ms{growth}")
         before = ms
+    print(f"promise: {PROMISED_BOXES} boxes, every one tried, under {PROMISED_MS:g} ms")
+    return int(slow)
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

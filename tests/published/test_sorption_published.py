@@ -42,7 +42,7 @@ def test_wilting_point_at_20_degrees_is_the_usual_98_9_percent():
 
 
 def test_water_density_at_4_and_20_degrees():
-    """999.972 kg/m3 at 4 °C (reference equation of state; 3 ppm away) and 998.2 kg/m3 at 20 °C (handbook)."""
+    """999.972 kg/m3 at 4 °C (reference equation of state; we are 3 ppm away) and 998.2 kg/m3 at 20 °C (handbook)."""
     assert float(water_density_kg_per_m3(4.0)) == pytest.approx(999.972, abs=4e-3)
     assert float(water_density_kg_per_m3(20.0)) == pytest.approx(998.2, abs=0.05)
 

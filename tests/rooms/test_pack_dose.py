@@ -92,6 +92,11 @@ def test_waterlogged_wood_is_under_water():
     assert any(layer.hatch == "water" for layer in one.layers)
 
 
+def test_waterlogged_wood_in_its_soil_is_bagged_not_drowned():
+    """Water over a soil block would wash its soil away."""
+    assert plan(material="wood", state="waterlogged", water_content=None, sheets=None).dose_way == "bag"
+
+
 def test_loose_metal_is_not_dosed_but_metal_in_its_block_is():
     loose = plan(material="copper alloy", soil=None, water_content=None, mass_kg=0.1)
     assert loose.dose_g == 0.0

@@ -50,7 +50,7 @@ def test_ancient_dna_asks_for_two_pairs_of_gloves():
 
 
 def test_a_residue_find_ships_soil_and_a_blank_of_every_material():
-    """Interior, exterior and context soil of 20-50 g, one blank per packing material (proposed after residue sampling guidance)."""
+    """Interior, exterior and context soil of 20-50 g, one blank per packing material (judgement)."""
     whats = [control.what for control in plan(analyses=("lipid",), barrier="foil").controls]
     assert sum(what.startswith("soil") for what in whats) == 3
     assert "clean piece of the aluminium foil used" in whats

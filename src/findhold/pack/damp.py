@@ -200,7 +200,7 @@ def _balance(asked: Asked, block: Block) -> _Balance:
 def _bagged(asked: Asked, dry_g: float) -> SheetDose:
     """Waterlogged: a bag with a little water, or water over every face."""
     defaults = asked.inputs.defaults
-    if asked.material.keep_waterlogged == "submerged":
+    if asked.material.keep_waterlogged == "submerged" and asked.soil is None:
         cover = 2.0 * defaults.submerged_cover_mm
         length, width, height = asked.block_mm
         whole_l = (length + cover) * (width + cover) * (height + cover) * 1e-6

@@ -38,6 +38,8 @@ class FindMaterial:
     dry_temp_high_c: float | None
     dry_rh_low: float | None
     dry_rh_high: float | None
+    dry_source: str
+    dry_seen: str
     solid_density_high_kg_per_m3: float
     source: str
     seen: str
@@ -187,6 +189,8 @@ def _find_material(row: dict[str, str], taken_for: str | None) -> FindMaterial:
         dry_temp_high_c=number(row["dry_temp_high_c"]),
         dry_rh_low=number(row["dry_rh_low"]),
         dry_rh_high=number(row["dry_rh_high"]),
+        dry_source=row["dry_source"],
+        dry_seen=row["dry_seen"],
         source=row["source"],
         seen=row["seen"],
         flags=listed(row["cautions"]),
