@@ -84,7 +84,8 @@ FINDS = (
         45, "registered", 216, "pin, globular head", "Cu alloy", "dry",
         "lay in dry upper fill; surface dry when lifted", 9.2, 0.8, 0.8, 6,
         "", None, 451382.606, 206867.298, 51.71, at(27, 15, 10), "xrf", 1,
-        "", "MH", "Fridge 2", day_of(8, 4, 11), "no", "no", "", "green spots below the head: conservator to look for chlorides",
+        "", "MH", "Fridge 2", day_of(8, 4, 11), "no", "no", "",
+        "green spots below the head: conservator to look for chlorides",
     ),
     (
         48, "registered", 217, "comb, single-sided, two tooth plates", "antler", "damp",
@@ -109,7 +110,8 @@ FINDS = (
         "B216", "bulk", 216, "sherds, may belong to 37", "hand-made pottery", "damp",
         "bagged by quadrant", 24, 16, 6, 1420,
         "", 0.12, 451382.45, 206866.85, 51.72, at(27, 14, 0), "lipid", 23,
-        "quartz and organic", "IP", "Cool room", day_of(8, 7, 14), "no", "no", "", "not washed; compare fabric with 37; water from one sherd weighed wet and dry",
+        "quartz and organic", "IP", "Cool room", day_of(8, 7, 14), "no", "no", "",
+        "not washed; compare fabric with 37; water from one sherd weighed wet and dry",
     ),
 )  # fmt: skip
 
