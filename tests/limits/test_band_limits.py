@@ -16,6 +16,7 @@ from findhold.physics.band import (
     first_spell_s,
     rank_shares,
     ranks,
+    time_above_s,
 )
 
 
@@ -83,3 +84,9 @@ def test_a_spell_must_last_long_enough_to_count():
     assert first_spell_s(time_s, values, 5.0, 30.0) == pytest.approx(35.0)
     assert first_spell_s(time_s, values, 5.0, 60.0) == np.inf
     assert first_spell_s(time_s, values + 10.0, 5.0, 1e9) == 0.0
+
+
+def test_time_above_a_level_counts_parts_of_steps():
+    time_s = np.array([0.0, 10.0, 20.0, 30.0, 40.0])
+    assert time_above_s(time_s, np.array([0.0, 20.0, 20.0, 0.0, 0.0]), 5.0) == pytest.approx(7.5 + 10.0 + 7.5)
+    assert time_above_s(time_s, np.full(5, 5.0), 5.0) == 0.0

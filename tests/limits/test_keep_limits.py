@@ -15,7 +15,9 @@ from findhold.keep.draws import draw
 from findhold.keep.forecast import forecast
 from findhold.keep.inputs import Climate, HoldInputs, Policy
 from findhold.keep.response import respond, surroundings
+from findhold.keep.surface import mould_class
 from findhold.physics.moist_air import dew_point_c, saturation_over_water_pa
+from findhold.physics.mould import first_growth_days, grown_index, index_ceiling
 
 PACKED = datetime(2026, 7, 20, 10, tzinfo=timezone(timedelta(hours=1)))
 RV = 8.314462618 / 0.018015268
@@ -236,9 +238,7 @@ def test_a_constant_logger_is_the_constant_it_shows():
     )
     steady, series = forecast(HOLD, members=20), forecast(replace(HOLD, climate=flat), members=20)
     assert series.water_loss_g.best == pytest.approx(steady.water_loss_g.best, rel=1e-5)
-    assert series.growth_index_at_open["find"].best == pytest.approx(
-        steady.growth_index_at_open["find"].best, rel=1e-5
-    )
+    assert series.growth_index_at_open["find"].best == pytest.approx(steady.growth_index_at_open["find"].best, rel=1e-5)
 
 
 def test_a_logger_that_speaks_each_minute_says_the_same_as_one_that_speaks_each_hour():
@@ -297,7 +297,8 @@ def test_a_warmer_place_never_lets_a_find_wait_longer_and_a_better_lid_never_los
         got = forecast(replace(HOLD, climate=replace(STEADY, temp_c=temp_c)), members=members)
         dates.append(next(limit.date_best for limit in got.limits if limit.name == "growth on find"))
     for lid in (0.1, 0.3, 1.0, 3.0):
-        losses.append(forecast(replace(HOLD, lid_air_changes_per_day=lid), members=members).water_loss_g.high)
+        got = forecast(replace(HOLD, lid_air_changes_per_day=lid), members=members)
+        losses.append(got.water_loss_g.high)
     assert dates == sorted(dates, reverse=True)
     assert losses == sorted(losses)
 
@@ -319,3 +320,12 @@ def test_in_nearly_saturated_air_the_step_by_step_growth_meets_the_clock():
         )
     dates = [next(x.date_best for x in got.limits if x.name == "growth on find") for got in (clock, stepper)]
     assert abs((dates[0] - dates[1]).total_seconds()) < 1800.0
+
+
+def test_a_dry_find_in_steady_damp_air_grows_by_the_closed_form():
+    place = replace(STEADY, temp_c=18.0, rh=0.95)
+    dry = replace(HOLD, state="dry", wrapping_water_kg=0.0, climate=place, find_temp_c=18.0)
+    kind = mould_class("very sensitive")
+    expected = grown_index(0.0, 21.0 / first_growth_days(18.0, 0.95), kind, index_ceiling(18.0, 0.95, kind))
+    got = forecast(dry, members=20).growth_index_at_open["find"].best
+    assert got == pytest.approx(float(expected), rel=1e-6)

@@ -12,8 +12,8 @@ from findhold.physics.mould import (
     critical_rh,
     decline,
     first_growth_days,
-    growth_rate_per_s,
     grown_index,
+    growth_rate_per_s,
     index_ceiling,
 )
 

@@ -7,6 +7,7 @@ import numpy as np
 from findhold.keep.draws import Draws
 from findhold.keep.inputs import Array, HoldInputs
 from findhold.keep.response import Response
+from findhold.physics.band import time_above_s
 from findhold.physics.heat import biot_number
 from findhold.tables.keeping import mould_row, priors, thermal, wall
 
@@ -98,9 +99,7 @@ def _of_the_logger(inputs: HoldInputs, response: Response) -> list[str]:
     place, series = response.place, np.asarray(inputs.climate.series_s)
     said = []
     logged = place.time_s <= series[-1]
-    middle = 0.5 * (place.temp_c[1:] + place.temp_c[:-1])
-    warm = (middle > inputs.policy.warm_c) & logged[1:]
-    warm_h = float(np.diff(place.time_s)[warm].sum()) / 3600.0
+    warm_h = time_above_s(place.time_s[logged], place.temp_c[logged], inputs.policy.warm_c) / 3600.0
     if warm_h > 0.5:
         said.append(
             f"the place was above {inputs.policy.warm_c:g} °C for {warm_h:.0f} h; more than 24 h: ask the conservator"

@@ -20,6 +20,9 @@ from findhold.physics.mould import (
 )
 from findhold.tables.keeping import mould_row
 
+STEP_S = 3.0 * 3600.0
+"""Longest step of growth in air that is not saturated, while the place changes."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Surface:
@@ -120,50 +123,66 @@ def index_at(surface: Surface, hold: Hold, at_s: float) -> Array:
 
 def _in_other_air(surface: Surface, hold: Hold, at_s: float) -> tuple[Array, Array]:
     """Times and indices step by step, each step exact for its mean air, with decline in dry spells."""
-    inputs, draws, kind, time_s = hold.inputs, hold.draws, surface.kind, hold.response.place.time_s
-    runs = len(draws.growth_time)
+    inputs, kind = hold.inputs, surface.kind
     index = _index_at_packing(surface, hold)
-    reached, shown, dry_h = np.where(index >= inputs.policy.growth_index, 0.0, np.inf), index, np.zeros(runs)
-    for step, air in enumerate(_air(hold, kind)):
-        left_s, length_s = time_s[step], time_s[step + 1] - time_s[step]
-        if surface.renewed_s is not None and left_s <= surface.renewed_s < left_s + length_s:
-            index = np.zeros(runs)
-        if left_s <= at_s:
+    reached, shown = np.where(index >= inputs.policy.growth_index, 0.0, np.inf), index
+    dry_h = np.zeros_like(index)
+    for air in _air(hold, kind, [at_s, surface.renewed_s or 0.0]):
+        if air.left_s == surface.renewed_s:
+            index = np.zeros_like(index)
+        if air.left_s <= at_s:
             shown = index
-        needed = clock_to_index(inputs.policy.growth_index, index, kind, air.ceiling)
-        passes = np.isinf(reached) & (air.pace > 0.0) & (needed <= air.pace * length_s)
-        reached = np.where(passes, left_s + needed / np.where(passes, air.pace, 1.0), reached)
-        hours = length_s / 3600.0
+        hours = air.length_s / 3600.0
         fall = inputs.policy.decline_factor * (decline(dry_h + hours) - decline(dry_h))
+        fallen = np.maximum(index - fall, 0.0)
+        if air.ceiling is None:
+            index, dry_h = fallen, dry_h + hours
+            continue
+        needed = clock_to_index(inputs.policy.growth_index, index, kind, air.ceiling)
+        passes = np.isinf(reached) & (air.pace > 0.0) & (needed <= air.pace * air.length_s)
+        reached = np.where(passes, air.left_s + needed / np.where(passes, air.pace, 1.0), reached)
         dry = air.ceiling <= 0.0
-        grown = grown_index(index, air.pace * length_s, kind, air.ceiling)
-        index = np.where(dry, np.maximum(index - fall, 0.0), grown)
+        index = np.where(dry, fallen, grown_index(index, air.pace * air.length_s, kind, air.ceiling))
         dry_h = np.where(dry, dry_h + hours, 0.0)
     return reached, shown
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Air:
-    """One step's ceiling of the index and pace of the growth clock [1/s], shape (runs,) each."""
+    """One step: its start and length [s], ceiling of the index (None: too dry in every run) and pace [1/s] by run."""
 
-    ceiling: Array
+    left_s: float
+    length_s: float
+    ceiling: Array | None
     pace: Array
 
 
-def _air(hold: Hold, kind: MouldClass) -> Iterator[_Air]:
-    """Ceiling and pace for each step of the grid, at its mean temperature and humidity."""
-    inputs, draws, response = hold.inputs, hold.draws, hold.response
-    own_rh = inputs.headspace_rh
-    humid = response.place.rh if own_rh is None else np.full_like(response.place.rh, own_rh)
+def _air(hold: Hold, kind: MouldClass, marks_s: list[float]) -> Iterator[_Air]:
+    """Mean air of each step of a few hours; steps also end at the marks."""
+    draws, response = hold.draws, hold.response
+    time_s, own_rh = response.place.time_s, hold.inputs.headspace_rh
+    humid = response.place.rh if own_rh is None else np.full_like(time_s, own_rh)
     rh_offset = draws.rh_offset if own_rh is None else np.zeros_like(draws.rh_offset)
-    lag = -np.expm1(-response.place.time_s / response.tau_s)
-    for step in range(len(humid) - 1):
-        temp_c = 0.5 * (response.block_c[step] + response.block_c[step + 1])
-        temp_c = temp_c + draws.temp_offset_k * 0.5 * (lag[step] + lag[step + 1])
-        rh = np.clip(0.5 * (humid[step] + humid[step + 1]) + rh_offset, 0.01, 1.0)
+    edges = np.concatenate((np.arange(0.0, time_s[-2], STEP_S), time_s[-2:], marks_s))
+    edges = np.unique(np.clip(edges, 0.0, time_s[-1]))
+    lag = -np.expm1(-time_s / response.tau_s)
+    means = [_step_means(time_s, values, edges) for values in (response.block_c, humid, lag)]
+    wettest = float(rh_offset.max())
+    for left_s, length_s, block_c, rh_mean, lag_mean in zip(edges, np.diff(edges), *means, strict=False):
+        if rh_mean + wettest < kind.rh_min:
+            yield _Air(left_s=left_s, length_s=length_s, ceiling=None, pace=np.zeros_like(rh_offset))
+            continue
+        temp_c = block_c + draws.temp_offset_k * lag_mean
+        rh = np.clip(rh_mean + rh_offset, 0.01, 1.0)
         ceiling = index_ceiling(temp_c, rh, kind)
         pace = np.where(ceiling > 0.0, growth_rate_per_s(temp_c, rh) / draws.growth_time, 0.0)
-        yield _Air(ceiling=ceiling, pace=pace)
+        yield _Air(left_s=left_s, length_s=length_s, ceiling=ceiling, pace=pace)
+
+
+def _step_means(time_s: Array, values: Array, edges: Array) -> Array:
+    """Mean of a series, straight between its points, over each step between edges."""
+    total = np.concatenate(([0.0], np.cumsum(0.5 * (values[1:] + values[:-1]) * np.diff(time_s))))
+    return np.asarray(np.diff(np.interp(edges, time_s, total)) / np.diff(edges))
 
 
 def _index_at_packing(surface: Surface, hold: Hold) -> Array:

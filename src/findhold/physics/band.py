@@ -180,3 +180,25 @@ def first_spell_s(time_s: Array, values: Array, level: float, least_s: float) ->
         if end - start >= least_s:
             return float(start)
     return float("inf")
+
+
+def time_above_s(time_s: Array, values: Array, level: float) -> float:
+    """Total time above a level of a series that is straight between its points.
+
+    Parameters
+    ----------
+    time_s : points in time, shape (n,), increasing [s].
+    values : at those points, shape (n,) [any unit].
+    level : the level [unit of values].
+
+    Returns
+    -------
+    Time [s].
+
+    Source
+        Linear interpolation.
+    """
+    top, bottom = np.maximum(values[1:], values[:-1]), np.minimum(values[1:], values[:-1])
+    span = np.where(top > bottom, top - bottom, 1.0)
+    share = np.where(top > bottom, np.clip((top - level) / span, 0.0, 1.0), (top > level).astype(float))
+    return float(share @ np.diff(time_s))
