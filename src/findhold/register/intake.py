@@ -125,33 +125,37 @@ def intake(
     draft, day_only = _read_rows(sheet, mapping, given, site)
     if known_materials or known.analyses:
         _settle_names(draft, known_materials, known.analyses)
-    rules.take_off_site(draft, site)
-    rules.number_bulk_finds(draft)
-    rules.needed_fields(draft)
-    rules.numbers_once(draft)
     recorded = known.things.get(mapping.kind, {})
-    rules.spelt_as_known(draft, recorded)
-    rules.references(draft, known.things)
-    rules.days_in_order(draft)
-    check_positions(draft, site, known.things)
-    stopped = rules.numbers_not_reused(draft, recorded)
+    stopped = _apply_rules(draft, site, known, {question.about for question in mapping.questions})
     new, changed, unchanged = _compare(draft, recorded, stopped, day_only)
     order = {heading: place for place, heading in enumerate(sheet.headings)}
     mistakes = [*sheet.mistakes, *draft.mistakes]
     mistakes.sort(key=lambda told: (told.row or 0, order.get(told.column, -1)))
-    questions = _with_refused_answers([*mapping.questions, *draft.questions], given)
+    used = draft.answered
     return Intake(
         kind=mapping.kind,
         new=tuple(new),
         changed=tuple(changed),
         unchanged=unchanged,
         mistakes=tuple(mistakes),
-        questions=tuple(questions),
+        questions=tuple(_with_refused_answers([*mapping.questions, *draft.questions], given)),
         notes=_notes(sheet, mapping, draft),
-        unused_answers=tuple(
-            about for about in given if about not in draft.answered and not about.startswith(_MAPPING_ANSWERS)
-        ),
+        unused_answers=tuple(a for a in given if a not in used and not a.startswith(_MAPPING_ANSWERS)),
     )
+
+
+def _apply_rules(draft: Draft, site: SiteFacts, known: Known, asked: set[str]) -> set[int]:
+    """Every rule across rows and ledger; the rows that are stopped because their number is used again."""
+    recorded = known.things.get(draft.kind.name, {})
+    rules.take_off_site(draft, site)
+    rules.number_bulk_finds(draft)
+    rules.needed_fields(draft, {about.removeprefix("field ") for about in asked})
+    rules.numbers_once(draft)
+    rules.spelt_as_known(draft, recorded)
+    rules.references(draft, known.things)
+    rules.days_in_order(draft)
+    check_positions(draft, site, known.things)
+    return rules.numbers_not_reused(draft, recorded)
 
 
 def _only_questions(sheet: Sheet, mapping: Mapping) -> Intake:
@@ -186,18 +190,7 @@ def _read_rows(
         raw=lambda index, name: sheet.rows[index][place[headings[name]]] if name in headings else "",
         answers=answers,
     )
-    columns: dict[str, Reading] = {}
-    cells_by_column = list(zip(*sheet.rows, strict=True)) or [()] * len(sheet.headings)
-    for heading, name in mapping.columns.items():
-        if heading not in place:
-            continue
-        facts = ColumnFacts(heading=heading, unit=mapping.units.get(heading, ""), answers=answers)
-        cells = cells_by_column[place[heading]]
-        if kind.fields[name].type == "size":
-            parts = read_sizes(cells, kind.fields[name], facts)
-            columns.update(zip(SIZE_PARTS[kind.name], parts, strict=True))
-        else:
-            columns[name] = read_column(cells, kind.fields[name], facts, site.zone)
+    columns = _read_columns(sheet, mapping, answers, site.zone)
     names = list(columns)
     for values in zip(*(columns[name].values for name in names), strict=True):
         draft.rows.append({n: v for n, v in zip(names, values, strict=True) if v is not None})
@@ -210,6 +203,24 @@ def _read_rows(
         for fields in draft.rows:
             fields.setdefault(name, value)
     return draft, day_only
+
+
+def _read_columns(sheet: Sheet, mapping: Mapping, answers: dict[str, str], zone: str | None) -> dict[str, Reading]:
+    """Every mapped column of the file as read, by field; a column of sizes is three fields."""
+    kind = KINDS[mapping.kind]
+    cells_by_column = dict(zip(sheet.headings, zip(*sheet.rows, strict=True), strict=False))
+    columns: dict[str, Reading] = {}
+    for heading, name in mapping.columns.items():
+        if heading not in sheet.headings:
+            continue
+        facts = ColumnFacts(heading=heading, unit=mapping.units.get(heading, ""), answers=answers)
+        cells = cells_by_column.get(heading, ())
+        if kind.fields[name].type == "size":
+            parts = read_sizes(cells, kind.fields[name], facts)
+            columns.update(zip(SIZE_PARTS[kind.name], parts, strict=True))
+        else:
+            columns[name] = read_column(cells, kind.fields[name], facts, zone)
+    return columns
 
 
 def _take_up(draft: Draft, name: str, reading: Reading) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from typing import Any
 
@@ -75,29 +75,19 @@ def read_sheet(data: bytes, filename: str, worksheet: str | None = None) -> Shee
     if not data.startswith(b"PK"):
         found = read_text_rows(data, filename)
         delimiter = DELIMITER_NAMES.get(found.delimiter, repr(found.delimiter))
-        return _table(found.rows, filename, encoding=found.encoding, delimiter=delimiter, notes=found.notes)
+        empty = _empty_sheet(filename, found.encoding, delimiter=delimiter, notes=found.notes)
+        return _table(found.rows, empty)
     book = read_workbook(data, filename, worksheet)
+    empty = _empty_sheet(filename, "XLSX", worksheet=book.worksheet, worksheets=book.worksheets)
     if book.question is not None:
-        return Sheet(
-            filename=filename,
-            headings=(),
-            rows=(),
-            row_numbers=(),
-            first_data_row=0,
-            encoding="XLSX",
-            delimiter="",
-            worksheets=book.worksheets,
-            questions=(book.question,),
-        )
-    return _table(
-        book.rows,
-        filename,
-        encoding="XLSX",
-        delimiter="",
-        notes=(),
-        worksheet=book.worksheet,
-        worksheets=book.worksheets,
-    )
+        return replace(empty, questions=(book.question,))
+    return _table(book.rows, empty)
+
+
+def _empty_sheet(filename: str, encoding: str, **found: Any) -> Sheet:
+    """What is known of a file before its rows are looked at."""
+    blank = {"delimiter": "", "headings": (), "rows": (), "row_numbers": (), "first_data_row": 0}
+    return Sheet(filename=filename, encoding=encoding, **(blank | found))
 
 
 def _refuse_other_formats(data: bytes, filename: str) -> None:
@@ -117,45 +107,32 @@ def _refuse_other_formats(data: bytes, filename: str) -> None:
     )
 
 
-def _table(
-    rows: Sequence[Sequence[Any]],
-    filename: str,
-    *,
-    encoding: str,
-    delimiter: str,
-    notes: tuple[str, ...],
-    worksheet: str = "",
-    worksheets: tuple[str, ...] = (),
-) -> Sheet:
+def _table(rows: Sequence[Sequence[Any]], empty: Sheet) -> Sheet:
     """The table in the rows of a file: heading row found, columns named, empty rows counted."""
-    head = _heading_row(rows, filename)
+    head = _heading_row(rows, empty.filename)
     raw_headings = [_clean(cell) for cell in rows[head]]
     first = head + 1
-    found_notes = list(notes)
+    found_notes = list(empty.notes)
     if head:
         found_notes.append(f"rows 1 to {head} stand above the headings and were not read")
     if first < len(rows) and _is_unit_row(rows[first]):
         raw_headings = _with_units(raw_headings, rows[first])
         found_notes.append(f"row {first + 1} was read as the units of the headings")
         first += 1
-    body, numbers, empty, mistakes = _body(rows, first, len(raw_headings), filename)
+    body, numbers, skipped, mistakes = _body(rows, first, len(raw_headings), empty.filename)
     headings, kept = _named(raw_headings, body, found_notes)
     if len(kept) < len(raw_headings):
         body = [tuple(row[index] for index in kept) for row in body]
-    if empty:
-        found_notes.append(f"{empty} empty row{'s' if empty > 1 else ''} skipped")
-    return Sheet(
-        filename=filename,
+    if skipped:
+        found_notes.append(f"{skipped} empty row{'s' if skipped > 1 else ''} skipped")
+    return replace(
+        empty,
         headings=headings,
         rows=tuple(body),
         row_numbers=tuple(numbers),
         first_data_row=first + 1,
-        encoding=encoding,
-        delimiter=delimiter,
         notes=tuple(found_notes),
-        empty_rows=empty,
-        worksheet=worksheet,
-        worksheets=worksheets,
+        empty_rows=skipped,
         mistakes=tuple(mistakes),
     )
 

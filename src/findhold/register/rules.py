@@ -138,10 +138,10 @@ def number_bulk_finds(draft: Draft) -> None:
             draft.bad.add((index, "number"))
 
 
-def needed_fields(draft: Draft) -> None:
-    """Every row has the fields its kind needs; a field whose column is missing is told once."""
+def needed_fields(draft: Draft, asked: set[str]) -> None:
+    """Every row has the fields its kind needs; a missing column is told once, or not if it is `asked` for already."""
     for name, spec in draft.kind.fields.items():
-        if not spec.required:
+        if not spec.required or name in asked:
             continue
         lacking = [i for i, fields in enumerate(draft.rows) if name not in fields and (i, name) not in draft.bad]
         allowed = ", ".join(spec.choices) or spec.help or "a value in every row"
