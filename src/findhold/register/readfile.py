@@ -30,12 +30,12 @@ class Sheet:
     """
 
     filename: str
-    headings: tuple[str, ...]
-    rows: tuple[tuple[Cell, ...], ...]
-    row_numbers: tuple[int, ...]
-    first_data_row: int
     encoding: str
-    delimiter: str
+    headings: tuple[str, ...] = ()
+    rows: tuple[tuple[Cell, ...], ...] = ()
+    row_numbers: tuple[int, ...] = ()
+    first_data_row: int = 0
+    delimiter: str = ""
     notes: tuple[str, ...] = ()
     empty_rows: int = 0
     worksheet: str = ""
@@ -75,19 +75,13 @@ def read_sheet(data: bytes, filename: str, worksheet: str | None = None) -> Shee
     if not data.startswith(b"PK"):
         found = read_text_rows(data, filename)
         delimiter = DELIMITER_NAMES.get(found.delimiter, repr(found.delimiter))
-        empty = _empty_sheet(filename, found.encoding, delimiter=delimiter, notes=found.notes)
+        empty = Sheet(filename=filename, encoding=found.encoding, delimiter=delimiter, notes=found.notes)
         return _table(found.rows, empty)
     book = read_workbook(data, filename, worksheet)
-    empty = _empty_sheet(filename, "XLSX", worksheet=book.worksheet, worksheets=book.worksheets)
+    empty = Sheet(filename=filename, encoding="XLSX", worksheet=book.worksheet, worksheets=book.worksheets)
     if book.question is not None:
         return replace(empty, questions=(book.question,))
     return _table(book.rows, empty)
-
-
-def _empty_sheet(filename: str, encoding: str, **found: Any) -> Sheet:
-    """What is known of a file before its rows are looked at."""
-    blank = {"delimiter": "", "headings": (), "rows": (), "row_numbers": (), "first_data_row": 0}
-    return Sheet(filename=filename, encoding=encoding, **(blank | found))
 
 
 def _refuse_other_formats(data: bytes, filename: str) -> None:
