@@ -214,6 +214,16 @@ def test_options_are_ranked_by_gain_and_say_plainly_when_they_do_not_help():
     assert ways[0].gain_days >= max(by_name[name].gain_days for name in ("colder place", "inert wrapping"))
 
 
+def test_measures_together_are_offered_only_when_they_bring_more_than_the_best_alone():
+    long_policy = replace(JAR, policy=Policy(policy_days=60.0), climate=Climate(temp_c=7.0, rh=0.7))
+    together = options(replace(long_policy, open_at=PACKED + 50 * DAY))
+    assert together[0].name == "all that help"
+    assert "polyester" in together[0].text
+    assert "fresh damp tissue" not in together[0].text
+    short_policy = replace(long_policy, policy=Policy(policy_days=9.0), open_at=PACKED + 50 * DAY)
+    assert "all that help" not in {way.name for way in options(short_policy)}
+
+
 def test_no_option_moves_the_policy_limit():
     at_policy = replace(JAR, policy=CALM, open_at=PACKED + 40 * DAY)
     assert forecast(at_policy).governing_limit == "policy"

@@ -16,6 +16,7 @@ COLD_C = 4.0
 COLDER_C = 3.0
 TIGHT_LID = "very well sealed"
 INERT_CLASS = "resistant"
+INERT, RENEW = "inert wrapping", "renew the tissue"
 HELPS_DAYS = 0.05
 """A gain below this, an hour or so, is no gain."""
 
@@ -66,11 +67,11 @@ def options(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> tuple[
         made.append(_earlier(inputs, now))
     helping = [way for way, option in zip(ways, made, strict=False) if option.gain_days > 0.0]
     if len(helping) > 1:
-        made.append(
-            _option(
-                _together(inputs, helping), forecast(_together(inputs, helping).inputs, members=members, seed=seed), now
-            )
-        )
+        way = _together(inputs, helping)
+        joint = _option(way, forecast(way.inputs, members=members, seed=seed), now)
+        # Several measures at once are only offered when they bring more than the best of them alone.
+        if joint.gain_days >= max(option.gain_days for option in made) + HELPS_DAYS:
+            made.append(joint)
     return tuple(sorted(made, key=lambda option: (-option.gain_days, not option.can_keep)))
 
 
@@ -90,7 +91,7 @@ def _ways(inputs: HoldInputs, now: Forecast) -> Iterator[_Way]:
         yield from _renewed(inputs, now)
     if inputs.wrapping_class not in (None, INERT_CLASS):
         yield _Way(
-            name="inert wrapping",
+            name=INERT,
             do="wrap with damp polyester web instead of tissue",
             work="re-wrapping at the bench; ask the conservator",
             inputs=replace(inputs, wrapping_class=INERT_CLASS),
@@ -123,15 +124,17 @@ def _renewed(inputs: HoldInputs, now: Forecast) -> Iterator[_Way]:
     if when is None:
         return
     yield _Way(
-        name="renew the tissue",
-        do=f"put in fresh damp tissue on {when:%d %B %Y}",
+        name=RENEW,
+        do=f"put in fresh damp tissue on {when.day} {when:%B %Y}",
         work="15 minutes at the bench, new dose, weigh before and after",
         inputs=replace(inputs, wrapping_renewed_at=when),
     )
 
 
 def _together(inputs: HoldInputs, ways: list[_Way]) -> _Way:
-    """All helpful ways at once."""
+    """All helpful ways at once; inert wrapping makes fresh tissue pointless."""
+    if any(way.name == INERT for way in ways):
+        ways = [way for way in ways if way.name != RENEW]
     joined = inputs
     for way in ways:
         changed = {
@@ -172,8 +175,8 @@ def _option(way: _Way, then: Forecast, now: Forecast) -> Option:
 def _earlier(inputs: HoldInputs, now: Forecast) -> Option:
     """Opening by the keep-until date: gains no day, but keeps the find."""
     possible = seconds_between(inputs.packed_at, now.keep_until) > 0.0
-    when = f"{now.keep_until:%d %B %Y, %H:%M}"
-    effect = f"Open it by {when}: {now.governing_limit} is then not reached."
+    when = f"{now.keep_until.day} {now.keep_until:%B %Y, %H:%M}"
+    effect = f"Open it by {when}, before {now.governing_limit} ends the hold."
     if not possible:
         effect = f"Open it now: {now.governing_limit} is met from the start of the hold."
     return Option(
