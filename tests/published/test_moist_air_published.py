@@ -101,7 +101,9 @@ def test_dew_points_above_zero_agree_with_humid_air_tables(authority):
     assert np.max(np.abs(dew_point_c(vapour_pressure_pa(temp_c, rh)) - printed)) < 0.02
 
 
-@pytest.mark.parametrize(("temp_c", "rh", "printed_c"), [(20.0, 0.5, 9.27355), (20.0, 0.6, 12.0083), (4.0, 0.7, -0.970009)])
+@pytest.mark.parametrize(
+    ("temp_c", "rh", "printed_c"), [(20.0, 0.5, 9.27355), (20.0, 0.6, 12.0083), (4.0, 0.7, -0.970009)]
+)
 def test_dew_points_over_water_meet_the_analytic_limits(temp_c, rh, printed_c):
     # keeping_analytic_limits.csv, inverse of saturation over liquid water.
     assert float(dew_point_c(vapour_pressure_pa(temp_c, rh))) == pytest.approx(printed_c, abs=2e-3)
