@@ -3,13 +3,12 @@
 import sqlite3
 
 import pytest
+from conftest_store import find_entered, stamp
 
 from findhold.errors import LedgerTrouble
 from findhold.record.events import NewEvent
 from findhold.store.ledger import create, open_ledger
 from findhold.store.prove import prove, rebuild
-
-from conftest_store import find_entered, stamp
 
 COLUMNS = "seq,id,word,stream,at,offset_min,wall_ms,count,person,device,device_seq,prev,hash,body"
 

@@ -3,12 +3,11 @@
 import sqlite3
 
 import pytest
+from conftest_store import find_entered, stamp
 
 from findhold.store import schema
 from findhold.store.ledger import open_ledger
 from findhold.store.prove import prove
-
-from conftest_store import find_entered, stamp
 
 
 @pytest.fixture

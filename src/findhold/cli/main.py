@@ -6,7 +6,7 @@ import sys
 
 import typer
 
-from findhold.cli import ask, commands_ledger
+from findhold.cli import ask, commands_hold, commands_ledger, commands_paper, commands_register
 from findhold.errors import FindholdError
 
 app = typer.Typer(
@@ -20,8 +20,15 @@ app = typer.Typer(
     epilog="Exit codes: 0 done; 1 the answer is no (for example a hold that cannot be kept); 2 bad input.",
 )
 app.command("new")(commands_ledger.new)
+app.command("import")(commands_register.import_)
 app.command("list")(commands_ledger.list_)
 app.command("show")(commands_ledger.show)
+app.command("plan")(commands_hold.plan)
+app.command("keep")(commands_hold.keep)
+app.command("label")(commands_paper.label)
+app.command("read")(commands_paper.read)
+app.command("plot")(commands_paper.plot)
+app.command("due")(commands_paper.due)
 app.command("prove")(commands_ledger.prove)
 
 

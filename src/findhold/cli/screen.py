@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn
 from rich.table import Table
 
 ACT = "bold #b3541e"
@@ -72,3 +74,29 @@ def _cell(value: Any) -> str:
         return ", ".join(_cell(item) for item in value)
     # Square brackets are markup to the table; a context number such as [214] must come out as typed.
     return str(value).replace("[", "\\[")
+
+
+@contextmanager
+def busy(text: str) -> Iterator[None]:
+    """A moving line on a terminal while something runs for more than a moment; nothing where nobody watches."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    with Console(stderr=True).status(text):
+        yield
+
+
+@contextmanager
+def progress(text: str) -> Iterator[Callable[[str, int, int], None]]:
+    """A progress bar on a terminal; calling it with (what, done, of) moves it."""
+    if not sys.stderr.isatty():
+        yield lambda _what, _done, _of: None
+        return
+    columns = (TextColumn("{task.description}"), BarColumn(bar_width=24), TextColumn("{task.completed}/{task.total}"))
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(text, total=None)
+
+        def moved(what: str, done: int, of: int) -> None:
+            bar.update(task, description=f"{text}: {what}", completed=done, total=of)
+
+        yield moved

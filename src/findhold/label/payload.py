@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from findhold.errors import BadInput
 from findhold.label.wording import FindKind, LabelFacts, Part
-from findhold.record.identity import parse_identity
+from findhold.record.identity import identity, parse_identity
 
 KIND_WORDS: dict[FindKind, str] = {"registered": "FIND", "bulk": "BULK FIND", "sample": "SAMPLE"}
 AGAIN = "Read the label again, or type the identity that is printed on it"
@@ -151,7 +151,7 @@ def _check_identities(find_id: str, box_id: str, site_code: str, number: str) ->
     site = site_code.upper()
     if find.site != site or box.site != site:
         raise BadInput(f"the label's identities are not of its site {site_code}", where=find_id, do=AGAIN)
-    if find.letter not in "FS" or box.letter != "B" or find.number != (number.upper().lstrip("0") or "0"):
+    if find.letter not in "FS" or box.letter != "B" or find_id != identity(site, find.letter, number):
         raise BadInput(f"the label's identity is not that of number {number}", where=find_id, do=AGAIN)
 
 

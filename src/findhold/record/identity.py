@@ -5,6 +5,9 @@ catches every single wrong character and every swap of two neighbours. That syst
 people miswrite, so no identity ends in one: the number is written with one leading nought (find 48 is
 `WCR26-F048-T`), and in the rare case where noughts change nothing the letter is written twice (sample 1 of site A92
 is `A92-SS1-Z`). Both forms are read back as the same number.
+
+A number that is not digits first ("B216", "SF-37", "12/3") is written behind a stop, its other signs as stops too:
+`WCR26-F.B216-T`. There `00.` before the number keeps the star away.
 """
 
 from __future__ import annotations
@@ -19,6 +22,7 @@ LETTERS = {"F": "find", "B": "box", "S": "sample"}
 LOOK_ALIKE = {"O": "0", "0": "OD", "I": "1", "1": "I7", "7": "1", "S": "5", "5": "S", "B": "8", "8": "B"} | {
     "Z": "2", "2": "Z", "G": "6", "6": "G", "D": "0", "U": "V", "V": "U"
 }  # fmt: skip
+_LONGEST_NUMBER = 16
 FORM = "such as WCR26-F37-5: site code, F for find, B for box or S for sample with the number, check character"
 
 
@@ -79,7 +83,8 @@ def identity(site_code: str, letter: str, number: str | int) -> str:
     ----------
     site_code : the site's code; capitals, digits and hyphens (small letters are made capitals).
     letter : F find, B box, S sample.
-    number : digits, perhaps followed by letters ("37", "37A"); leading noughts do not count.
+    number : as in the register: digits, perhaps followed by letters ("37", "37A", leading noughts do not count), or
+        any letters, digits and signs ("B216", "12/3").
 
     Returns
     -------
@@ -102,19 +107,27 @@ def identity(site_code: str, letter: str, number: str | int) -> str:
         )
     if letter not in LETTERS:
         raise BadInput(f"{letter!r} is no kind of identity", limit="F find, B box, S sample", do="Choose F, B or S")
-    if not re.fullmatch(r"[0-9]+[A-Z]{0,2}", number):
-        raise BadInput(
-            f"{number!r} cannot be a {LETTERS[letter]} number",
-            limit="digits, then at most two letters",
-            do="Give the number as it stands in the register, such as 37 or 37A",
-        )
-    number = number.lstrip("0") if number.lstrip("0")[:1].isdigit() else "0" + number.lstrip("0")
     body = site.replace("-", "")
-    for middle in (letter + number, letter + "0" + number, letter * 2 + number, letter * 2 + "0" + number):
-        check = check_character(body + middle)
+    for middle in _written_forms(letter, number):
+        check = check_character(body + middle.replace(".", ""))
         if check != "*":
             return f"{site}-{middle}-{check}"
     raise AssertionError(f"no written form of {body}{letter}{number} avoids the star")
+
+
+def _written_forms(letter: str, number: str) -> tuple[str, ...]:
+    """How a number may be written, the plainest first; later forms are for keeping the star away."""
+    if re.fullmatch(r"[0-9]+[A-Z]{0,2}", number):
+        number = number.lstrip("0") if number.lstrip("0")[:1].isdigit() else "0" + number.lstrip("0")
+        return (letter + number, letter + "0" + number, letter * 2 + number, letter * 2 + "0" + number)
+    told = re.sub(r"[^A-Z0-9]+", ".", number).strip(".")
+    if not told or not number.isascii() or len(told) > _LONGEST_NUMBER:
+        raise BadInput(
+            f"{number!r} cannot be a {LETTERS[letter]} number",
+            limit=f"plain letters, digits and signs, at most {_LONGEST_NUMBER}",
+            do="Give the number as it stands in the register, such as 37, 37A or B216",
+        )
+    return (f"{letter}.{told}", f"{letter}.00.{told}", f"{letter}.000.{told}")
 
 
 def parse_identity(text: str) -> Identity:
@@ -134,6 +147,7 @@ def parse_identity(text: str) -> Identity:
     """
     tidy = re.sub(r"[\s‐‑‒–—−-]+", "-", text.strip().upper())
     parts = re.fullmatch(r"([A-Z0-9]+(?:-[A-Z0-9]+)*)-([A-Z])(\2?)([0-9]+[A-Z]{0,2})-([A-Z0-9*])", tidy)
+    parts = parts or re.fullmatch(r"([A-Z0-9]+(?:-[A-Z0-9]+)*)-([A-Z])((?:\.000?)?)\.([A-Z0-9.]+)-([A-Z0-9*])", tidy)
     if not parts:
         raise BadInput(f"{text!r} is not an identity", limit=FORM, do="Type it again from the label, hyphens and all")
     site, letter, doubled, digits, check = parts.groups()
@@ -145,8 +159,11 @@ def parse_identity(text: str) -> Identity:
         )
     if check == "*":
         raise BadInput(f"{text!r} ends in a star, and no identity does", do="Look at the last character again")
-    if check_character(site.replace("-", "") + letter + doubled + digits) != check:
+    covered = site.replace("-", "") + letter + doubled + digits
+    if check_character(covered.replace(".", "")) != check:
         raise BadInput(f"{text!r} does not check: at least one character is wrong", do=_near(tidy))
+    if f"{letter}{doubled}." in tidy:
+        return Identity(site=site, letter=letter, number=digits, check=check)
     number = digits.lstrip("0") if digits.lstrip("0")[:1].isdigit() else "0" + digits.lstrip("0")
     return Identity(site=site, letter=letter, number=number, check=check)
 

@@ -175,7 +175,7 @@ def _outlines(path: Path | None, feature: str | None) -> tuple[tuple[PlotOutline
 
 
 def _near(pegs: Sequence[PlotPoint], lines: Sequence[PlotOutline], feature: str | None) -> tuple[PlotPoint, ...]:
-    """For one feature, only pegs within ten metres of its edge: a far peg would make the plan small."""
+    """For one feature, only pegs within a metre of its edge: a far peg would make the plan small."""
     if feature is None or not lines:
         return tuple(pegs)
     edge = [point for line in lines for point in line.points]

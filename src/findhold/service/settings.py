@@ -75,6 +75,11 @@ def ledger_path(given: str | None) -> Path:
     return Path(chosen).expanduser()
 
 
+def has_ledger() -> bool:
+    """True when a ledger is named by the environment or the settings."""
+    return bool(os.environ.get("FINDHOLD_LEDGER") or read_settings().ledger)
+
+
 def person_name(given: str | None) -> str:
     """Who is writing: the one given, else FINDHOLD_PERSON, else the setting, else the login name."""
     return given or os.environ.get("FINDHOLD_PERSON") or read_settings().person or getpass.getuser()

@@ -1,0 +1,190 @@
+"""plan and keep: for finds of a ledger, or for one scenario file without a ledger."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from findhold.cli import screen, telling
+from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
+from findhold.errors import BadInput
+from findhold.service import holds, office, packup, requests, whatif, wire
+
+Finds = Annotated[
+    list[str] | None,
+    typer.Argument(metavar="[FIND ... | SCENARIO.toml]", help="Numbers of finds, or one scenario file."),
+]
+AllOption = Annotated[bool, typer.Option("--all", help="Every find of the site.")]
+PackedOption = Annotated[
+    str | None,
+    typer.Option("--packed-at", metavar="TIME", help="When the lid was closed, e.g. 2026-07-29T16:30+01:00."),
+]
+MembersOption = Annotated[int, typer.Option(metavar="N", help="Members of the forecast's ensemble.")]
+
+
+def plan(
+    finds: Finds = None,
+    ledger: LedgerOption = None,
+    every: AllOption = False,
+    site: SiteOption = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out", metavar="FOLDER", help="Also forecast, and write sheets, labels, calendar and table here."
+        ),
+    ] = None,
+    barrier: Annotated[
+        str | None, typer.Option(metavar="MATERIAL", help="What lies between find and wrapping, e.g. 'aluminium foil'.")
+    ] = None,
+    wrapping: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Wrapping other than tissue.")] = None,
+    box: Annotated[str | None, typer.Option(metavar="NAME", help="A box of the stock, instead of the best.")] = None,
+    packed_at: PackedOption = None,
+    override: Annotated[
+        list[str] | None,
+        typer.Option(metavar="MATERIAL:RULE", help="Let a forbidden pair pass; needs --person and --reason."),
+    ] = None,
+    reason: Annotated[str, typer.Option(metavar="TEXT", help="Why a rule is overridden.")] = "",
+    members: MembersOption = 1000,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Work it out, record nothing.")] = False,
+    person: PersonOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Choose box, bed and dose; say what may not touch the find. With --out, make everything needed to pack."""
+    scenario = _scenario(finds)
+    if scenario is not None:
+        answer = whatif.plan_scenario(scenario)
+        _show(answer.shape, as_json, telling.tell_plan)
+        leave(OK if answer.shape["can_pack"] else THE_ANSWER_IS_NO)
+        return
+    added = requests.PlanWords(
+        barrier=barrier,
+        wrapping=wrapping,
+        box=box,
+        packed_at=packed_at,
+        overrides=tuple(override or ()),
+        reason=reason,
+        person=person,
+    )
+    request = requests.hold_request(_numbers(finds, every), site, added, members=members, record=not dry_run)
+    with office.office(ledger, person=person) as desk, screen.progress("planning") as moved:
+        if out is not None:
+            _pack_up(packup.pack_up(desk, request, out, moved), as_json)
+            return
+        done = holds.plan_finds(desk, request, moved)
+    _show_all(done, as_json, telling.tell_plan)
+    leave(THE_ANSWER_IS_NO if done.refused or any(one.plan.stopped for one in done.held) else OK)
+
+
+def keep(
+    finds: Finds = None,
+    ledger: LedgerOption = None,
+    every: AllOption = False,
+    site: SiteOption = None,
+    packed_at: PackedOption = None,
+    members: MembersOption = 1000,
+    seed: Annotated[int, typer.Option(metavar="N", help="Of the ensemble; the same seed gives the same answer.")] = 1,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Work it out, record nothing.")] = False,
+    person: PersonOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say how long a find may wait, what ends the wait, and what helps when that is too short."""
+    scenario = _scenario(finds)
+    if scenario is not None:
+        answer = whatif.keep_scenario(scenario, members=members, seed=seed)
+        _show(answer.shape, as_json, lambda shape: telling.tell_keep(shape, with_find=False))
+        leave(THE_ANSWER_IS_NO if answer.shape["can_keep"] is False else OK)
+        return
+    added = requests.PlanWords(packed_at=packed_at)
+    request = requests.hold_request(_numbers(finds, every), site, added, members=members, seed=seed, record=not dry_run)
+    with office.office(ledger, person=person) as desk, screen.progress("forecasting") as moved:
+        done = holds.keep_finds(desk, request, moved)
+    _show_all(done, as_json, lambda shape: telling.tell_keep(shape, with_find=True))
+    leave(THE_ANSWER_IS_NO if done.refused or any(one.shape["can_keep"] is False for one in done.held) else OK)
+
+
+def _scenario(finds: list[str] | None) -> Path | None:
+    """The scenario file, when one stands on the command line."""
+    named = [text for text in finds or () if text.lower().endswith(".toml")]
+    if not named:
+        return None
+    if len(finds or ()) > 1:
+        raise BadInput(
+            "a scenario file stands alone", where=named[0], do="Give one scenario file, or finds of a ledger"
+        )
+    return Path(named[0])
+
+
+def _numbers(finds: list[str] | None, every: bool) -> tuple[str, ...]:
+    if every == bool(finds):
+        raise BadInput(
+            "which finds?", do="Give their numbers, or --all for every find of the site, or one SCENARIO.toml"
+        )
+    return tuple(finds or ())
+
+
+def _show(shape: dict[str, Any], as_json: bool, tell: Any) -> None:
+    if as_json:
+        screen.show_json(shape)
+    else:
+        tell(shape)
+
+
+def _show_all(done: holds.Holding, as_json: bool, tell: Any) -> None:
+    shapes = [one.shape for one in done.held]
+    refused = [{"find": number, "error": error.as_dict()} for number, error in done.refused]
+    if as_json:
+        single = len(shapes) == 1 and not refused
+        screen.show_json(shapes[0] if single else {"finds": shapes, "refused": refused})
+        return
+    for place, shape in enumerate(shapes):
+        if place:
+            screen.say()
+        tell(shape)
+    for number, error in done.refused:
+        screen.say(f"Find {number} is left out: {error.sentence()}", style=screen.ACT)
+
+
+def _pack_up(done: packup.PackedUp, as_json: bool) -> None:
+    bad = done.stopped or done.refused or any(row.can_keep is False for row in done.rows)
+    if as_json:
+        rows = wire.plain(done.rows)
+        screen.show_json({"site": done.site, "finds": rows, "files": list(done.files)})
+    else:
+        tell_table(done)
+    leave(THE_ANSWER_IS_NO if bad else OK)
+
+
+def tell_table(done: packup.PackedUp) -> None:
+    """The one table a finds officer works from, then what stops, then the files."""
+    rows = [
+        [
+            row.find,
+            f"{row.box or '-'}",
+            f"{row.sheets} x {row.dose_g / row.sheets:.1f} g"
+            if row.sheets
+            else (f"{row.dose_g:.0f} g" if row.dose_g else "-"),
+            _short(row.keep_until),
+            row.governing_limit or "-",
+            "" if row.open_at is None else f"{_short(row.open_at)} {_yes(row.can_keep)}",
+            _short(row.next_check),
+        ]
+        for row in done.rows
+    ]
+    screen.table(["find", "box", "dose", "keep until", "limit", "opening kept?", "next check"], rows)
+    for row in done.rows:
+        if row.trouble:
+            screen.say(f"STOP find {row.find}: {row.trouble}", style=screen.ACT)
+    screen.say()
+    for file in done.files:
+        screen.say(f"  {file}")
+
+
+def _short(at: datetime | None) -> str:
+    return "-" if at is None else f"{at.day} {at:%b}"
+
+
+def _yes(verdict: bool | None) -> str:
+    return {True: "yes", False: "NO", None: "?"}[verdict]

@@ -1,0 +1,126 @@
+"""import: read a register, a stock list, closures ... into the ledger."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from findhold.cli import screen
+from findhold.cli.ask import JsonOption, LedgerOption, PersonOption, SiteOption
+from findhold.errors import BadInput
+from findhold.service import intake, office, wire
+
+
+def import_(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="CSV or XLSX with any headings.")],
+    ledger: LedgerOption = None,
+    kind: Annotated[
+        str | None,
+        typer.Option(
+            "--kind",
+            metavar="KIND",
+            help="What the rows are: context, find, sample, person, store, box, material, closure. "
+            "Default: told from the headings.",
+        ),
+    ] = None,
+    site: SiteOption = None,
+    map_file: Annotated[
+        Path | None, typer.Option("--map", metavar="FILE", help="A mapping file instead of the question.")
+    ] = None,
+    keep_map: Annotated[
+        Path | None, typer.Option("--write-map", metavar="FILE", help="Write the proposed mapping here, and stop.")
+    ] = None,
+    answer: Annotated[
+        list[str] | None, typer.Option("--answer", metavar="ABOUT=CHOICE", help="Answer a question of the import.")
+    ] = None,
+    worksheet: Annotated[str | None, typer.Option(metavar="NAME", help="Which worksheet of an XLSX file.")] = None,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Read and check everything, record nothing.")] = False,
+    correct: Annotated[bool, typer.Option("--correct", help="Record rows that differ as corrections.")] = False,
+    reason: Annotated[str, typer.Option(metavar="TEXT", help="Why rows are corrected.")] = "",
+    yes: Annotated[bool, typer.Option("--yes", "-y", help="Take the proposed mapping without asking.")] = False,
+    person: PersonOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Import a finds register, contexts, samples, boxes, stores, people or closures.
+
+    The headings are recognised or asked about once, and the answer is kept for the next file with the same headings.
+    All mistakes are reported at once; nothing is ever half-imported; the same file twice changes nothing.
+    """
+    request = intake.ImportRequest(
+        file=file,
+        kind=kind,
+        site=site,
+        worksheet=worksheet,
+        mapping=_text_of(map_file) if map_file else None,
+        answers=_answers(answer or []),
+        dry_run=dry_run,
+        correct=correct,
+        reason=reason,
+    )
+    with office.office(ledger, person=person) as desk:
+        proposal = intake.propose_import(desk, request)
+        if keep_map is not None:
+            keep_map.write_text(proposal.text, encoding="utf-8")
+            screen.say(f"Written: {keep_map}. Edit it, then import with --map {keep_map}.")
+            return
+        asks = not (proposal.remembered or map_file or yes or as_json) and sys.stdin.isatty() and sys.stdout.isatty()
+        if asks:
+            _show_mapping(proposal)
+            if not typer.confirm("Read the file like this?", default=True):
+                screen.say(
+                    f"Nothing was read. To change it: findhold import {file} --write-map map.toml, then --map map.toml"
+                )
+                raise typer.Exit(1)
+        with screen.busy(f"reading {file.name}"):
+            done = intake.import_file(desk, replace(request), proposal)
+    if as_json:
+        screen.show_json(wire.plain(done))
+        return
+    _tell(done, shown=asks)
+
+
+def _text_of(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise BadInput("the mapping file cannot be read", where=str(path), do="Check the path") from error
+
+
+def _answers(pairs: list[str]) -> dict[str, str]:
+    found = {}
+    for pair in pairs:
+        about, equals, choice = pair.partition("=")
+        if not equals:
+            raise BadInput(f"{pair!r} is not an answer", where="--answer", do='Write "what it is about=the choice"')
+        found[about.strip()] = choice.strip()
+    return found
+
+
+def _show_mapping(proposal: intake.Proposal) -> None:
+    mapping = proposal.mapping
+    screen.say(f"{proposal.sheet.filename}: rows of kind {mapping.kind}, {len(proposal.sheet.rows)} of them.")
+    rows = [[heading, field, mapping.units.get(heading, "")] for heading, field in mapping.columns.items()]
+    rows += [[heading, "(not read)", ""] for heading in mapping.unmapped]
+    screen.table(["heading in the file", "read as", "unit"], rows)
+
+
+def _tell(done: intake.Imported, *, shown: bool) -> None:
+    if not shown and not done.remembered:
+        screen.say(f"Headings of {Path(done.file).name}, read as {done.kind}:")
+        pairs = [f"{heading} = {field}" for heading, field in done.columns.items()]
+        screen.say("  " + ", ".join(pairs))
+        if done.not_read:
+            screen.say("  not read: " + ", ".join(done.not_read))
+    for note in done.notes:
+        screen.say(f"  note: {note}")
+    what = f"{done.new} new, {len(done.changed)} corrected, {done.unchanged} unchanged"
+    if done.dry_run:
+        screen.say(f"Dry run of {Path(done.file).name}: {what}. Nothing was recorded.")
+    elif done.recorded:
+        screen.say(f"Imported {Path(done.file).name} ({done.kind}): {what}.")
+    else:
+        screen.say(f"{Path(done.file).name} ({done.kind}): {what}. Nothing to record.")

@@ -1,0 +1,138 @@
+"""Plans and forecasts as text for a person: what to take, how wet, how long, and what to do."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from findhold.cli import screen
+
+
+def tell_plan(shape: dict[str, Any]) -> None:
+    """A plan, from its public shape."""
+    head = f"Find {shape['find']}" if str(shape["find"]).isdigit() else str(shape["find"])
+    screen.say(f"{head}: {_box_words(shape)}", style="bold")
+    gap = shape["clearance_mm"]
+    dose = shape["dose_band"]
+    screen.facts(
+        [
+            ("turn", shape["turn_words"]),
+            ("clear", _gap_words(gap) if gap else None),
+            ("binding", shape["binding"]),
+            ("next best", shape["runner_up"]),
+            ("dose", _dose_words(shape, dose)),
+            ("packed mass", f"{shape['gross_mass_kg']:.2f} kg" if shape["gross_mass_kg"] else None),
+            ("make or buy", shape["make"]),
+        ]
+    )
+    for layer in shape["layers"]:
+        thick = f"{layer['thickness_mm']:g} mm" if layer["thickness_mm"] >= 1 else ""
+        screen.say(f"  {layer['place']:<8}{thick:>7}  {layer['name']}")
+    for conflict in shape["conflicts"]:
+        tell_conflict(conflict)
+    for warning in shape["warnings"]:
+        screen.say(f"! {warning}")
+    for question in shape["questions"]:
+        screen.say(f"? {question['text']}", style=screen.ACT)
+    if shape["make"] and shape["rejected"]:
+        screen.say("Boxes not taken:")
+        for item in shape["rejected"][:12]:
+            screen.say(f"  {item['box']}: {item['why']}")
+
+
+def tell_conflict(conflict: dict[str, Any]) -> None:
+    """One contact rule met."""
+    pair = f"{conflict['material']} and {conflict['analysis']}"
+    if conflict["overridden_by"]:
+        screen.say(f"! {pair}: allowed by {conflict['overridden_by']} ({conflict['reason']})")
+    elif conflict["verdict"] == "forbidden":
+        screen.say(f"STOP {pair}: {conflict['text']}", style=screen.ACT)
+        screen.say(f"     {conflict['remedy']}")
+    else:
+        screen.say(f"! {pair}: {conflict['verdict']}. {conflict['remedy']}")
+
+
+def tell_keep(shape: dict[str, Any], *, with_find: bool) -> None:
+    """A forecast, from its public shape."""
+    head = f"Find {shape['find']}, box {shape['box_id']}" if with_find else shape["title"]
+    screen.say(head, style="bold")
+    until, verdict = _day(shape["keep_until"]), shape["can_keep"]
+    screen.say(f"Keep until {until}: {shape['governing_limit']} governs.", style="bold" if verdict else screen.ACT)
+    if shape["open_at"] and verdict is not None:
+        words = "is in time" if verdict else "is too late"
+        screen.say(f"The opening planned for {_day(shape['open_at'])} {words}.")
+    screen.table(
+        ["limit", "low", "best", "high"],
+        [
+            [item["name"], _day(item["date_low"]), _day(item["date_best"]), _day(item["date_high"])]
+            for item in shape["limits"]
+        ],
+    )
+    loss, growth = shape["water_loss_g"], shape["growth_index_at_open"]
+    screen.facts(
+        [
+            ("water lost", f"{_three(loss, '.2f')} g by {_day(shape['figures_at'])}"),
+            *((f"growth, {name}", f"{_three(band, '.2f')} (1 = first, 3 = visible)") for name, band in growth.items()),
+            ("below 8 °C", _hours(shape["hours_to_below_8c"])),
+            ("decides", shape["dominant"]),
+        ]
+    )
+    if shape["mass_band"]:
+        screen.say("Checks, with the mass to expect [kg]:")
+        screen.table(
+            ["when", "low", "best", "high"],
+            [
+                [_when(band["at"]), f"{band['low_kg']:.3f}", f"{band['best_kg']:.3f}", f"{band['high_kg']:.3f}"]
+                for band in shape["mass_band"]
+            ],
+            right=("low", "best", "high"),
+        )
+    for option in shape["options"]:
+        screen.say(f"- {option['text']}")
+    for note in shape["notes"]:
+        screen.say(f"! {note}")
+    for line in shape["assumptions"]:
+        screen.say(f"  assumed: {line}", style="dim")
+
+
+def _box_words(shape: dict[str, Any]) -> str:
+    if shape["box"] is None:
+        return "no box in stock fits"
+    words = f"box {shape['box']}"
+    if shape.get("box_id"):
+        words += f" becomes {shape['box_id']}"
+    return words + (" (STOPPED: see below)" if shape["stopped"] else "")
+
+
+def _gap_words(gap: dict[str, float]) -> str:
+    return (
+        f"{gap['side_l']:g} mm at each end, {gap['side_w']:g} mm each side, bed {gap['bed']:g} mm, "
+        f"lid gap {gap['lid_gap']:g} mm"
+    )
+
+
+def _dose_words(shape: dict[str, Any], dose: dict[str, float]) -> str | None:
+    if shape["dose_way"] == "sheets" and shape["sheets"]:
+        return (
+            f"{shape['sheets']} sheets, {shape['dose_g_per_sheet']:.1f} g of water each ({dose['low']:.1f} to "
+            f"{dose['high']:.1f}; never above {dose['upper_limit']:.1f}), {shape['dose_g']:.0f} g in all"
+        )
+    if shape["dose_g"]:
+        return f"{shape['dose_g']:.0f} g of water into the bag"
+    return "none" if shape["dose_way"] == "none" else None
+
+
+def _three(band: dict[str, float], form: str) -> str:
+    return f"{format(band['best'], form)} ({format(band['low'], form)} to {format(band['high'], form)})"
+
+
+def _hours(hours: float | None) -> str:
+    return "not reached in this place" if hours is None else f"after {hours:.0f} h"
+
+
+def _day(text: str | None) -> str:
+    return "not reached" if text is None else f"{datetime.fromisoformat(text):%a %-d %b %Y}"
+
+
+def _when(text: str) -> str:
+    return f"{datetime.fromisoformat(text):%a %-d %b, %H:%M}"

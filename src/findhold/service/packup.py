@@ -1,0 +1,174 @@
+"""Everything needed to pack, label and hold every find: plans, forecasts, sheets, labels, calendar, one table."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+
+from findhold.dates.instants import zone_named
+from findhold.errors import FindholdError
+from findhold.service.diary import DueRequest, due
+from findhold.service.folder import file_name, write_file
+from findhold.service.holds import Held, HoldRequest, Progress, keep_finds, plan_finds
+from findhold.service.labelling import LabelRequest, make_labels
+from findhold.service.office import Office
+from findhold.service.papers import packing_sheets
+from findhold.store.ledger import Thing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackRow:
+    """One line of the table a finds officer works from."""
+
+    find: str
+    what: str
+    box: str | None
+    box_id: str | None
+    sheets: int
+    dose_g: float
+    keep_until: datetime | None
+    governing_limit: str | None
+    open_at: datetime | None
+    can_keep: bool | None
+    next_check: datetime | None
+    trouble: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackedUp:
+    """What was made: the rows of the table, the files, and the finds that stop until a person decides."""
+
+    site: str
+    zone: str
+    rows: tuple[PackRow, ...]
+    files: tuple[str, ...]
+    stopped: tuple[Held, ...]
+    refused: tuple[tuple[str, FindholdError], ...]
+
+
+def pack_up(office: Office, request: HoldRequest, out: Path, progress: Progress | None = None) -> PackedUp:
+    """Plan, forecast, record and print everything for the finds of a request into one folder.
+
+    Finds that stop (a forbidden contact, no box, facts missing) are listed with what to do; the others are finished.
+    """
+    planned = plan_finds(office, request, progress)
+    good = tuple(one.number for one in planned.held if not one.plan.stopped)
+    stopped = tuple(one for one in planned.held if one.plan.stopped)
+    files: list[Path] = []
+    kept: tuple[Held, ...] = ()
+    if good:
+        kept = keep_finds(office, replace(request, finds=good), progress).held
+        if progress:
+            progress("packing sheets, labels, calendar", len(good), len(good))
+        files = _write(office, planned.site, kept, out)
+    rows = _rows(office, kept, stopped, planned.refused)
+    if rows:
+        files.append(write_file(out / file_name(planned.site.number, "table", ending=".csv"), _table(rows)))
+    return PackedUp(
+        site=planned.site.number,
+        zone=planned.site.facts["zone"],
+        rows=rows,
+        files=tuple(str(file) for file in files),
+        stopped=stopped,
+        refused=planned.refused,
+    )
+
+
+def _write(office: Office, site: Thing, kept: Sequence[Held], out: Path) -> list[Path]:
+    code = site.number
+    several = f"{len(kept)}-finds" if len(kept) > 1 else kept[0].number
+    labels = out / file_name(code, several, "labels", ending=".pdf")
+    make_labels(office, LabelRequest(finds=tuple(one.number for one in kept), site=code, out=labels))
+    sheets = out / file_name(code, several, "packing-sheets", ending=".pdf")
+    write_file(sheets, packing_sheets(office, site, kept))
+    calendar = out / file_name(code, "checks-and-openings", ending=".ics")
+    due(office, DueRequest(site=code, calendar=calendar))
+    return [labels, sheets, calendar]
+
+
+def _rows(
+    office: Office, kept: Sequence[Held], stopped: Sequence[Held], refused: Sequence[tuple[str, FindholdError]]
+) -> tuple[PackRow, ...]:
+    now = office.now()
+    rows = [_kept_row(one, now) for one in kept]
+    rows += [_stopped_row(one) for one in stopped]
+    rows += [
+        PackRow(
+            find=number,
+            what="",
+            box=None,
+            box_id=None,
+            sheets=0,
+            dose_g=0.0,
+            keep_until=None,
+            governing_limit=None,
+            open_at=None,
+            can_keep=None,
+            next_check=None,
+            trouble=error.sentence(),
+        )
+        for number, error in refused
+    ]
+    return tuple(rows)
+
+
+def _kept_row(one: Held, now: datetime) -> PackRow:
+    if one.kept is None:
+        raise ValueError("a kept row needs a forecast")
+    told, checks = one.kept.forecast, one.kept.checks
+    ahead = [check.at for check in checks if check.at >= now] or [check.at for check in checks]
+    return PackRow(
+        find=one.number,
+        what=one.find.facts.get("what") or "",
+        box=one.plan.box.name if one.plan.box else None,
+        box_id=one.box_id,
+        sheets=one.plan.sheets,
+        dose_g=one.plan.dose_g,
+        keep_until=told.keep_until.astimezone(zone_named(one.case.zone)),
+        governing_limit=told.governing_limit,
+        open_at=one.case.open_at,
+        can_keep=told.can_keep,
+        next_check=ahead[0] if ahead else None,
+        trouble="",
+    )
+
+
+def _stopped_row(one: Held) -> PackRow:
+    return PackRow(
+        find=one.number,
+        what=one.find.facts.get("what") or "",
+        box=one.plan.box.name if one.plan.box else None,
+        box_id=None,
+        sheets=one.plan.sheets,
+        dose_g=one.plan.dose_g,
+        keep_until=None,
+        governing_limit=None,
+        open_at=one.case.open_at,
+        can_keep=None,
+        next_check=None,
+        trouble=why_stopped(one),
+    )
+
+
+def why_stopped(one: Held) -> str:
+    """Why a plan stops and what to do, one sentence or two."""
+    if one.plan.box is None:
+        return f"No box fits. {one.plan.make}"
+    stops = [conflict for conflict in one.plan.conflicts if conflict.stops]
+    return " ".join(f"{item.material} must not touch it ({item.analysis}): {item.remedy}" for item in stops)
+
+
+def _table(rows: Sequence[PackRow]) -> bytes:
+    text = io.StringIO()
+    writer = csv.writer(text)
+    writer.writerow(PackRow.__dataclass_fields__)
+    for row in rows:
+        values = [getattr(row, name) for name in PackRow.__dataclass_fields__]
+        writer.writerow(
+            [value.isoformat(timespec="minutes") if isinstance(value, datetime) else value for value in values]
+        )
+    return text.getvalue().encode("utf-8-sig")

@@ -1,0 +1,218 @@
+"""Packing sheets: the plan, the forecast and the record of each hold, on one page a box."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta, tzinfo
+
+from findhold.dates.instants import day_for_people, for_people, zone_named
+from findhold.keep.limits import Limit
+from findhold.paper.packed import SectionLayer, SectionSpec
+from findhold.paper.sheet import CheckRow, LimitRow, PackingSheet, StripArgs, packing_sheet_pdf
+from findhold.paper.strip import StripMoment
+from findhold.service.answers import cited
+from findhold.service.case import Case, Kept
+from findhold.service.holds import Held
+from findhold.service.office import Office
+from findhold.store.ledger import Thing
+
+_STRIP_MARGIN = timedelta(days=2)
+
+
+def packing_sheets(office: Office, site: Thing, held: Sequence[Held]) -> bytes:
+    """One A4 page for each hold that has a box and a forecast.
+
+    Raises
+    ------
+    BadInput : there is no such hold, or a page would be too full to read.
+    """
+    _, seal = office.ledger.head()
+    printed_at = office.in_site_zone(office.now(), site)
+    sheets = [
+        _sheet(site, one, one.kept, seal=seal, printed_at=printed_at, person=office.person)
+        for one in held
+        if one.kept is not None and one.plan.box is not None
+    ]
+    return packing_sheet_pdf(sheets, date=printed_at)
+
+
+def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetime, person: str) -> PackingSheet:
+    plan, case, told, facts = one.plan, one.case, kept.forecast, one.find.facts
+    zone = case.zone
+    flags = [name.replace("_", " ") for name in ("human_remains", "treasure") if facts.get(name)]
+    box = plan.box
+    return PackingSheet(
+        site_code=site.number,
+        site_name=site.facts["name"],
+        find_number=one.number,
+        find_id=one.find_id,
+        box_id=one.box_id or "",
+        context=facts.get("context") or "",
+        what=facts.get("what") or "",
+        material=plan.material,
+        state=plan.state,
+        box_name=box.name if box else "",
+        box_n=1,
+        box_of=1,
+        layers=tuple(f"{layer.name}{_mm(layer.thickness_mm)}{_note(layer.note)}" for layer in plan.layers),
+        sheets=plan.sheets,
+        dose_g_per_sheet=plan.dose_g_per_sheet,
+        dose_g=plan.dose_g,
+        dose_note=_dose_note(one),
+        empty_box_kg=box.tare_kg if box else None,
+        block_kg=case.plan.mass_kg,
+        packed_kg=plan.gross_mass_kg,
+        steps=tuple(step.text for step in plan.steps),
+        conflicts=tuple(
+            f"{conflict.material} and {conflict.analysis}: {conflict.verdict}. {conflict.remedy}"
+            for conflict in plan.conflicts
+            if conflict.overridden_by is None
+        ),
+        controls=tuple(f"{control.what}, {control.how_much}".rstrip(", ") for control in plan.controls),
+        overrides=tuple(
+            f"{conflict.material} and {conflict.analysis} allowed by {conflict.overridden_by}: {conflict.reason}"
+            for conflict in plan.conflicts
+            if conflict.overridden_by is not None
+        ),
+        limits=tuple(_limit_row(limit, zone) for limit in told.limits),
+        keep_until=day_for_people(told.keep_until.astimezone(zone_named(zone)).date()),
+        governing=told.governing_limit,
+        can_keep=can_keep_words(case, kept),
+        what_to_do=what_to_do(case, kept),
+        checks=tuple(
+            CheckRow(on=for_people(band.at, zone), low_kg=band.low_kg, best_kg=band.best_kg, high_kg=band.high_kg)
+            for band in told.mass_band
+        ),
+        cautions=tuple(caution.text for caution in plan.cautions),
+        flags=(*flags, *(str(hazard) for hazard in facts.get("hazards") or ())),
+        assumptions=(*kept.assumed, *told.assumptions, *plan.assumptions),
+        sources=tuple(dict.fromkeys(cited(key) for key in (*told.sources, *plan.sources))),
+        ledger_seal=seal,
+        printed_at=printed_at,
+        person=person,
+        section=section_of(one),
+        strip=_strip(case, kept),
+        analyses=tuple(case.plan.analyses),
+        symbol="triangle" if facts.get("kind", "registered") == "registered" else "none",
+    )
+
+
+def section_of(one: Held) -> SectionSpec:
+    """The packed box as the section draws it."""
+    plan, box, gap = one.plan, one.plan.box, one.plan.clearance_mm
+    if box is None or gap is None:
+        raise ValueError("a section needs a planned box")
+    return SectionSpec(
+        box_name=box.name,
+        inside_mm=box.inside_mm,
+        wall_mm=box.wall_mm,
+        turn_deg=plan.turn_deg,
+        block_mm=plan.block_mm,
+        block_label=f"{one.number}",
+        block_hatch=plan.block_hatch,
+        layers=tuple(
+            SectionLayer(
+                name=layer.name,
+                material=layer.material,
+                thickness_mm=layer.thickness_mm,
+                hatch=layer.hatch,
+                place=layer.place,  # type: ignore[arg-type]  # the pack room uses the same four words
+            )
+            for layer in plan.layers
+        ),
+        side_l_mm=gap.side_l,
+        side_w_mm=gap.side_w,
+        bed_mm=gap.bed,
+        lid_gap_mm=gap.lid_gap,
+        wrapping_mm=plan.wrapping_mm,
+        barrier=plan.barrier,
+    )
+
+
+def can_keep_words(case: Case, kept: Kept) -> str:
+    """Whether the planned opening can be kept, in words."""
+    told = kept.forecast
+    if case.open_at is None or told.can_keep is None:
+        return "No opening is planned: book one before the keep-until date."
+    day = day_for_people(case.open_at.astimezone(zone_named(case.zone)).date())
+    if told.can_keep:
+        return f"Yes: the opening planned for {day} is in time."
+    return f"No: the opening planned for {day} is too late."
+
+
+def what_to_do(case: Case, kept: Kept) -> str:
+    """The next thing to do, one sentence."""
+    told = kept.forecast
+    helping = [option for option in kept.options if option.can_keep]
+    if case.open_at is None or told.can_keep is None:
+        return f"Book the opening for a day before {_day(told.keep_until, case.zone)}."
+    if told.can_keep:
+        first = kept.checks[0].at if kept.checks else None
+        return f"Check it on {for_people(first, case.zone)}." if first else "Open it as planned."
+    if helping:
+        return helping[0].text
+    return (
+        f"Open it by {_day(told.keep_until, case.zone)} or ask the conservator now: "
+        "nothing on the list keeps it until the planned opening."
+    )
+
+
+def _day(at: datetime, zone: str) -> str:
+    return day_for_people(at.astimezone(zone_named(zone)).date())
+
+
+def _mm(thickness_mm: float) -> str:
+    return f", {thickness_mm:g} mm" if thickness_mm >= 1 else ""
+
+
+def _note(note: str) -> str:
+    return f" ({note})" if note else ""
+
+
+def _dose_note(one: Held) -> str:
+    band = one.plan.dose_band
+    if one.plan.dose_way != "sheets" or not one.plan.sheets:
+        return ""
+    most = f"never more than {band.upper_limit:.1f} g (no free water)"
+    return f"{band.low:.1f} to {band.high:.1f} g a sheet will do; {most}."
+
+
+def _limit_row(limit: Limit, zone: str) -> LimitRow:
+    def day(at: datetime | None) -> str:
+        if at is None:
+            return "not reached"
+        local: date = at.astimezone(zone_named(zone)).date()
+        return f"{local.day} {local:%b %Y}"
+
+    return LimitRow(
+        name=limit.name,
+        low=day(limit.date_low),
+        best=day(limit.date_best),
+        high=day(limit.date_high),
+        source=cited(limit.source),
+    )
+
+
+def _strip(case: Case, kept: Kept) -> StripArgs | None:
+    if case.exposed_at is None or case.packed_at is None:
+        return None
+    zone: tzinfo = zone_named(case.zone)
+    told = kept.forecast
+    governing = next(limit for limit in told.limits if limit.name == told.governing_limit)
+    moments = [
+        StripMoment(at=case.exposed_at, name="exposed", kind="exposed"),
+        StripMoment(at=case.packed_at, name="packed", kind="packed"),
+        StripMoment(at=told.keep_until, name="keep until", kind="keep_until"),
+        *(StripMoment(at=check.at, name="check", kind="check") for check in kept.checks),
+    ]
+    if case.open_at is not None:
+        moments.append(StripMoment(at=case.open_at, name="planned opening", kind="open"))
+    last = max(moment.at for moment in moments)
+    return StripArgs(
+        start=case.exposed_at - timedelta(days=1),
+        end=last + _STRIP_MARGIN,
+        zone=zone,
+        moments=tuple(moments),
+        keep_band=(governing.date_low, governing.date_best, governing.date_high),
+        closures=tuple((closure.first_day, closure.last_day, closure.reason) for closure in case.closures),
+    )

@@ -1,0 +1,68 @@
+"""What people type on a command line or a form, as requests: times with their zone, overrides with their person."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from findhold.dates.instants import parse_instant
+from findhold.errors import BadInput
+from findhold.pack.inputs import Override
+from findhold.service.holds import HoldRequest
+from findhold.service.ledger_case import Asked
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanWords:
+    """What may be added to a plan, as typed."""
+
+    barrier: str | None = None
+    wrapping: str | None = None
+    box: str | None = None
+    packed_at: str | None = None
+    overrides: tuple[str, ...] = ()
+    reason: str = ""
+    person: str | None = None
+
+
+def hold_request(
+    finds: tuple[str, ...],
+    site: str | None,
+    words: PlanWords,
+    *,
+    members: int = 1000,
+    seed: int = 1,
+    record: bool = True,
+) -> HoldRequest:
+    """A request to plan or to forecast.
+
+    Raises
+    ------
+    BadInput : a time without zone, or an override without a named person and a reason.
+    """
+    asked = Asked(
+        packed_at=parse_instant(words.packed_at, "--packed-at") if words.packed_at else None,
+        barrier=words.barrier,
+        wrapping=words.wrapping,
+        box=words.box,
+        overrides=tuple(_override(pair, words) for pair in words.overrides),
+    )
+    return HoldRequest(finds=finds, site=site, asked=asked, members=members, seed=seed, record=record)
+
+
+def _override(pair: str, words: PlanWords) -> Override:
+    material, colon, rule = pair.partition(":")
+    if not colon or not material.strip() or not rule.strip():
+        raise BadInput(
+            f"{pair!r} names no pair",
+            where="--override",
+            do='Write material:analysis, for example "tissue:radiocarbon"',
+        )
+    if not (words.person or "").strip() or not words.reason.strip():
+        raise BadInput(
+            "a rule is overridden only by a named person with a reason",
+            where=f"--override {pair}",
+            do='Add --person "NAME" and --reason "WHY"; both are recorded and printed',
+        )
+    return Override(
+        material=material.strip(), rule=rule.strip(), person=str(words.person).strip(), reason=words.reason.strip()
+    )
