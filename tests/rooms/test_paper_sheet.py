@@ -133,7 +133,7 @@ def jar_sheet(**changes: object) -> PackingSheet:
         can_keep="cannot wait for the planned opening on 1 Sep",
         what_to_do="Open before the works shutdown: by Fri 7 Aug. Else ask the conservator by 3 Aug.",
         checks=(
-            CheckRow(on="Thu 30 Jul", low_kg=13.144, best_kg=13.145, high_kg=13.146),
+            CheckRow(on="Thu 30 Jul 2026, 16:00", low_kg=13.144, best_kg=13.145, high_kg=13.146),
             CheckRow(on="Sat 1 Aug", low_kg=13.143, best_kg=13.145, high_kg=13.146),
             CheckRow(on="Tue 4 Aug", low_kg=13.141, best_kg=13.144, high_kg=13.145),
             CheckRow(on="Fri 7 Aug", low_kg=13.139, best_kg=13.144, high_kg=13.145),

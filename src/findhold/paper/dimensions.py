@@ -57,7 +57,9 @@ def round_ratio(need_mm: Point, room_mm: Point) -> int | None:
 
 
 def level_dimension(spans: Sequence[Span], *, y_mm: float, from_mm: float, size_mm: float) -> list[Mark]:
-    """A level chain of dimensions below a drawing: figures over the line; where they do not fit, outside the ends or one line higher.
+    """A level chain of dimensions below a drawing, its figures over the line.
+
+    Figures that do not fit between their ticks stand outside the two ends, or one line higher in between.
 
     Parameters
     ----------

@@ -76,7 +76,7 @@ class SectionSpec:
         reaches: list[tuple[SectionLayer, float, float]] = []
         at = 0.0
         for layer in layers:
-            thick = self.wrapping_mm if layer is wrapping else layer.thickness_mm
+            thick = self.wrapping_mm if layer == wrapping else layer.thickness_mm
             if thick > 0:
                 reaches.append((layer, at, at + thick))
                 at += thick

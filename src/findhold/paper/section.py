@@ -249,7 +249,7 @@ def _plan_names(spec: SectionSpec, stand: Stand, *, block_named: bool) -> list[t
 
 def _wrap_called(spec: SectionSpec, layer: SectionLayer) -> str:
     """A layer round the block; the wrapping's thickness is for the eye only and is not written."""
-    return layer.name if layer is spec.wrapping() else _called(layer)
+    return layer.name if layer == spec.wrapping() else _called(layer)
 
 
 def _called(layer: SectionLayer) -> str:
