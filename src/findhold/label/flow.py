@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
@@ -45,6 +46,12 @@ class Room:
         code_foot = self.edge_mm + self.top_right_mm if self.top_right_mm else 0.0
         object.__setattr__(self, "_below", (code_top, marks_top, code_foot))
 
+    def marks_right_mm(self, height_mm: float) -> float:
+        """Right bound of marks this high in the lower right: the edge, or the code above if they would meet."""
+        if self.top_right_mm and self.height_mm - self.inset_mm - height_mm < self.edge_mm + self.top_right_mm + 0.6:
+            return self.width_mm - self.edge_mm - self.top_right_mm - GAP_MM
+        return self.width_mm - self.inset_mm
+
     def above_corner(self, bottom: float) -> bool:
         """Whether something that ends at this height clears the bottom left code."""
         return bottom <= self._below[0]
@@ -55,7 +62,7 @@ class Room:
         left = self.inset_mm if bottom <= code_top else self.column_mm
         right = self.width_mm - self.inset_mm
         if bottom > marks_top:
-            right -= self.marks_width_mm + GAP_MM
+            right = self.marks_right_mm(self.marks_height_mm) - self.marks_width_mm - GAP_MM
         if top < code_foot:
             right = min(right, self.width_mm - self.edge_mm - self.top_right_mm - 0.4)
         return left, right
@@ -79,7 +86,7 @@ def flow(
     top = part in ("end", "block")
     for rows in (1, 2) if len(icons) + top > 2 else (1,):
         corner = _corner(len(icons), room, text_mm, rows=rows, top=top)
-        if corner.width_mm > room.width_mm - room.column_mm - room.inset_mm:
+        if corner.width_mm > room.marks_right_mm(corner.height_mm) - room.column_mm:
             continue
         free = replace(room, marks_width_mm=corner.width_mm, marks_height_mm=corner.height_mm)
         made = _poured(facts, lines, free, text_mm)
@@ -92,7 +99,7 @@ def likely_text_mm(lines: tuple[Line, ...], room: Room) -> float:
     """A first guess at the size that fills the room: text area grows with the square of its size."""
     area_em = 60.0 + sum((_em_width(line.text, line.bold) + 2.0) * line.scale**2 * LEADING for line in lines)
     free = room.width_mm * room.height_mm - room.top_right_mm**2 - room.bottom_left_mm**2
-    return (0.62 * max(free, 1.0) / area_em) ** 0.5
+    return math.sqrt(0.62 * max(free, 1.0) / area_em)
 
 
 def _poured(facts: LabelFacts, lines: tuple[Line, ...], room: Room, text_mm: float) -> Fit | None:
@@ -133,7 +140,7 @@ def _stack(lines: list[Line], y: float, room: Room, text_mm: float, *, indent_to
 def _head(facts: LabelFacts, head: list[Line], room: Room, text_mm: float) -> Fit | None:
     """The number in its symbol, and beside it context, site and identity."""
     top = room.inset_mm - 0.6
-    height = 6.6 * text_mm
+    height = (6.6 if room.height_mm > 45 else 5.4) * text_mm
     left, right = room.across(top, top + height)
     symbol = number_symbol(facts.find_number, facts.symbols.of(facts.find_kind), (left, top), height)
     if symbol is None or left + symbol.width_mm > right:
@@ -225,7 +232,7 @@ def _corner_marks(corner: _Corner, icons: Icons, room: Room) -> tuple[Mark, ...]
     names = iter(icons)
     y = room.height_mm - room.inset_mm - corner.height_mm
     for number, row in enumerate(corner.rows):
-        x = room.width_mm - room.inset_mm - (sum(row) - corner.gap_mm)
+        x = room.marks_right_mm(corner.height_mm) - (sum(row) - corner.gap_mm)
         for i, step in enumerate(row):
             if corner.top and number == i == 0:
                 marks += _top(x, y, corner.side_mm)

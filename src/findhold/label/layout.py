@@ -177,7 +177,7 @@ def _try(facts: LabelFacts, part: Part, stock: LabelStock) -> LaidOut | None:
 def _code_sizes(facts: LabelFacts, part: Part, stock: LabelStock, *, with_speaking: bool) -> list[_Sizes]:
     """Pairs of module sizes to try: comfortable for this stock, then the smallest allowed."""
     short = len(short_modules(short_text(facts, part))) + 2 * DM_QUIET
-    dm_room = min(0.36 * stock.height_mm, 0.24 * stock.width_mm)
+    dm_room = min(0.48 * stock.height_mm, 0.24 * stock.width_mm)
     dm = next((m for m in DM_MODULES_MM if short * m <= dm_room), DM_MODULES_MM[-1])
     dms = (dm, min(dm, 1.0), DM_MODULES_MM[-1])
     if not with_speaking:
