@@ -29,6 +29,11 @@ def sheet_of(*headings, name="file.csv"):
             "box",
             "name inside_l_mm inside_w_mm inside_h_mm wall wall_mm",
         ),
+        (
+            "SF number (triangle)|Context number|Weight in grams|Human?",
+            "find",
+            "number context mass_kg human_remains",
+        ),
         ("From|To|Reason", "closure", "first_day last_day reason"),
     ],
 )
@@ -93,6 +98,17 @@ def test_headings_that_fit_no_kind_or_several_are_asked_about():
     assert (mapping.kind, mapping.confident) == ("", False)
     assert mapping.questions[0].about == "kind"
     assert propose(sheet_of("Alpha", "Beta"), answers={"kind": "person"}).kind == "person"
+
+
+def test_a_file_of_which_little_is_understood_is_asked_about():
+    mapping = propose(sheet_of("Context", "Alpha", "Beta", "Gamma"))
+    assert [q.about for q in mapping.questions] == ["kind"]
+
+
+def test_answers_about_one_number_or_one_file_are_not_kept_with_the_mapping():
+    answers = {"find 37: context": "correct the ledger", "missing level": "leave empty", "State: wet": "damp"}
+    mapping = Mapping(kind="find", columns={"A": "number"}, answers=answers)
+    assert from_text(to_text(mapping)).answers == {"State: wet": "damp"}
 
 
 def test_columns_that_mean_nothing_here_are_listed_as_not_read():

@@ -201,6 +201,31 @@ def test_bulk_finds_without_numbers_are_numbered_only_when_a_person_says_so():
     assert told(take(";registered;217;iron", head=head)) == [(2, "Find no", "")]
 
 
+def test_a_bulk_list_by_context_and_material_alone_can_be_taken_in():
+    head = "Context;Material;Count"
+    taken = take("217;bone;5", "216;bone;3", head=head)
+    assert [q.about for q in taken.questions] == ["field kind"]
+    assert taken.mistakes == ()
+    answers = {"field kind": "bulk"}
+    taken = take("217;bone;5", "216;bone;3", head=head, answers=answers)
+    assert [q.about for q in taken.questions] == ["bulk finds without number"]
+    answers["bulk finds without number"] = BULK_ANSWER
+    assert [row.key for row in take("217;bone;5", "216;bone;3", head=head, answers=answers).new] == [
+        "217-bone",
+        "216-bone",
+    ]
+    registered = take("217;bone;5", head=head, answers={"field kind": "registered"})
+    assert "no column is mapped to find number" in registered.mistakes[0].wrong
+
+
+def test_a_wrong_date_is_told_once_with_its_cell_and_the_forms():
+    (mistake,) = take("37;217;31.06.2026", head="SF no;Context;Found on").mistakes
+    line = mistake.line()
+    assert line.count("31.06.2026") == 1
+    assert line.count("29 July 2026") == 1
+    assert "there is no day 31 of month 6 in 2026" in line
+
+
 def test_a_row_of_another_site_is_a_mistake_and_the_site_code_comes_off_numbers():
     head = "Site;SF no;Context"
     taken = take("WCR26;WCR26 37;217", "wcr26;WCR26-41;218", "ERM26;42;218", head=head)

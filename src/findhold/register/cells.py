@@ -266,7 +266,7 @@ def _dates(cells: Sequence[Any], spec: Field, facts: ColumnFacts, zone: str | No
         column = read_dates(texts, zone or "UTC", order=order)
         reading.answered.add(about)
     reading.values = list(column.values)
-    reading.bad = {index: (told.rstrip(". "), FORMS_ALLOWED) for index, told in column.bad.items()}
+    reading.bad = {index: (_date_wrong(told, texts[index]), FORMS_ALLOWED) for index, told in column.bad.items()}
     reading.notes.extend(f"{facts.heading}: {note}" for note in column.notes)
     if column.question is not None:
         text = f"Column {facts.heading!r}: {column.question}"
@@ -283,6 +283,12 @@ def _dates(cells: Sequence[Any], spec: Field, facts: ColumnFacts, zone: str | No
         reading.questions.append(Question(about=zone_about, text=text))
         reading.values = [None] * len(cells)
     return reading
+
+
+def _date_wrong(told: str, text: str) -> str:
+    """What is wrong with a date, without the cell and the allowed forms, which a mistake has in their own places."""
+    told = told.removesuffix(f" Write it like one of these: {FORMS_ALLOWED}.").removeprefix(repr(text.strip()))
+    return told.strip(":. ")
 
 
 def _typed_date(index: int, cell: Any, reading: Reading) -> None:

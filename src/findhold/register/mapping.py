@@ -8,7 +8,7 @@ import tomllib
 from collections.abc import Mapping as AnyMapping
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
-from typing import Any
+from typing import Any, NamedTuple
 
 from findhold.errors import BadInput, Question, UnknownName
 from findhold.register.kinds import KINDS, SIZE_PARTS, Field, heading_words, kind_named, plain
@@ -20,6 +20,10 @@ _FILE_KEYS = ("kind", "columns", "units", "answers", "not_read")
 # Headings that say by themselves that the finds are registered ones: a word, not a bracket.
 _REGISTERED_WORDS = re.compile(r"^(?:sf|rf|small finds?|registered finds?|einzelfund|isolat|iso)\b")
 _NEAR = 0.84  # difflib ratio: one letter in six may differ, so 'Contxt' is asked about and 'Content' is not
+
+_LEAST_SHARE = 0.5  # of the columns, before the kind of a file is taken as told by its headings
+# Answers about one number or one file's rows are not kept with the mapping: the next file must ask again.
+_ONE_FILE = re.compile(r"^(?:(?:find|sample) .+: (?:context|position)|missing level|easting and northing)$")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +46,14 @@ class Mapping:
     notes: tuple[str, ...] = ()
 
 
+class _Fit(NamedTuple):
+    """How well a kind fits: all needed fields there, points to rank by, and the share of columns understood."""
+
+    complete: bool
+    points: float
+    share: float
+
+
 def propose(sheet: Sheet, kind: str | None = None, answers: AnyMapping[str, str] | None = None) -> Mapping:
     """Propose which column means which field.
 
@@ -60,26 +72,33 @@ def propose(sheet: Sheet, kind: str | None = None, answers: AnyMapping[str, str]
     UnknownName : there is no such kind.
     """
     given = dict(answers or {})
+    if sheet.questions:
+        return _unsure(sheet, given, sheet.questions)
     if kind is None and given.get("kind") in KINDS:
         kind = given["kind"]
     if kind is not None:
         return _propose_kind(sheet, kind_named(kind).name, given)
     ranked = sorted(((_fit(sheet, name), name) for name in KINDS), reverse=True)
     (best, name), (second, _) = ranked[0], ranked[1]
-    if best > second and best[0]:
+    if best.complete and best.share >= _LEAST_SHARE and best > second:
         return _propose_kind(sheet, name, given)
-    fitting = tuple(name for fit, name in ranked if fit[1] > 0) or tuple(KINDS)
-    text = f"What are the rows of {sheet.filename}?"
-    question = Question(about="kind", text=text, choices=fitting)
-    return Mapping(kind="", columns={}, unmapped=sheet.headings, confident=False, questions=(question,), answers=given)
+    fitting = tuple(name for fit, name in ranked if fit.share > 0) or tuple(KINDS)
+    question = Question(about="kind", text=f"What are the rows of {sheet.filename}?", choices=fitting)
+    return _unsure(sheet, given, (question,))
+
+
+def _unsure(sheet: Sheet, answers: dict[str, str], questions: tuple[Question, ...]) -> Mapping:
+    """No mapping yet: something about the whole file must be settled first."""
+    return Mapping(kind="", columns={}, unmapped=sheet.headings, confident=False, questions=questions, answers=answers)
 
 
 def to_text(mapping: Mapping) -> str:
-    """A mapping as the TOML text of a mapping file."""
+    """A mapping as the TOML text of a mapping file, without answers that concern one number or one file only."""
     lines = [f"kind = {_quoted(mapping.kind)}"]
     if mapping.unmapped:
         lines.append(f"not_read = [{', '.join(_quoted(heading) for heading in mapping.unmapped)}]")
-    for title, table in (("columns", mapping.columns), ("units", mapping.units), ("answers", mapping.answers)):
+    answers = {about: answer for about, answer in mapping.answers.items() if not _ONE_FILE.match(about)}
+    for title, table in (("columns", mapping.columns), ("units", mapping.units), ("answers", answers)):
         if table:
             lines += ["", f"[{title}]"]
             lines += [f"{_quoted(key)} = {_quoted(value)}" for key, value in table.items()]
@@ -202,6 +221,9 @@ def _open_questions(
     known = set(columns.values()) | set(_fixed(kind, columns, answers))
     if "size" in known:
         known |= set(SIZE_PARTS[kind])
+    if kind == "find" and {"context", "material"} <= known:
+        # Bulk finds are often listed by context and material alone; the intake asks when it has seen the rows.
+        known.add("number")
     free_headings = tuple(heading for heading in sheet.headings if heading not in columns)
     for name, spec in fields.items():
         if spec.required and name not in known and not (asked_for & {name}):
@@ -234,7 +256,8 @@ def _candidates(heading: str, kind: str) -> tuple[str, ...]:
     words = heading_words(kind)
     fields = KINDS[kind].fields
     bare, unit = split_unit(heading)
-    names = words.get(plain(heading), ()) or words.get(plain(bare), ())
+    without_remark = re.sub(r"\s*[(\[][^()\[\]]*[)\]]\s*$", "", bare)
+    names = words.get(plain(heading), ()) or words.get(plain(bare), ()) or words.get(plain(without_remark), ())
     if not unit:
         return names
     return tuple(name for name in names if _fits(unit, fields[name])) or (names if plain(heading) in words else ())
@@ -250,8 +273,8 @@ def _near(heading: str, kind: str) -> list[str]:
     return list(dict.fromkeys(name for word in close for name in words[word]))[:3]
 
 
-def _fit(sheet: Sheet, kind: str) -> tuple[bool, float, bool]:
-    """How well a kind fits the headings: all needed fields there, share of columns read, and the file's name."""
+def _fit(sheet: Sheet, kind: str) -> _Fit:
+    """How well a kind fits the headings."""
     mapping = _propose_kind(sheet, kind, {})
     fields = KINDS[kind].fields
     known = set(mapping.columns.values()) | set(mapping.fixed)
@@ -259,10 +282,11 @@ def _fit(sheet: Sheet, kind: str) -> tuple[bool, float, bool]:
         known |= set(SIZE_PARTS[kind])
     # A find may leave its kind to a question; everything else needed must have a column.
     complete = all(not f.required or name in known or (kind, name) == ("find", "kind") for name, f in fields.items())
-    own = [h for h, name in mapping.columns.items() if name in KINDS[kind].key and _says_thing(h)]
-    named = any(word in plain(f"{sheet.filename} {sheet.worksheet}") for word in (kind, KINDS[kind].label))
+    own = any(name in KINDS[kind].key and _says_thing(heading) for heading, name in mapping.columns.items())
+    words = plain(f"{sheet.filename} {sheet.worksheet}").split()
+    named = kind in words or KINDS[kind].label in words
     share = len(mapping.columns) / max(1, len(sheet.headings))
-    return complete, share + 0.5 * bool(own) + 0.25 * named, named
+    return _Fit(complete, share + 0.5 * own + 0.25 * named, share)
 
 
 def _says_thing(heading: str) -> bool:

@@ -108,7 +108,12 @@ def _table(rows: Sequence[Sequence[Any]], empty: Sheet) -> Sheet:
     first = head + 1
     found_notes = list(empty.notes)
     if head:
-        found_notes.append(f"rows 1 to {head} stand above the headings and were not read")
+        above = (
+            "row 1 stands above the headings and was"
+            if head == 1
+            else f"rows 1 to {head} stand above the headings and were"
+        )
+        found_notes.append(f"{above} not read")
     if first < len(rows) and _is_unit_row(rows[first]):
         raw_headings = _with_units(raw_headings, rows[first])
         found_notes.append(f"row {first + 1} was read as the units of the headings")

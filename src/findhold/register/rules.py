@@ -140,6 +140,9 @@ def number_bulk_finds(draft: Draft) -> None:
 
 def needed_fields(draft: Draft, asked: set[str]) -> None:
     """Every row has the fields its kind needs; a missing column is told once, or not if it is `asked` for already."""
+    if "kind" in asked and "number" not in draft.headings:
+        # Whether a number may be missing depends on the kind, which is asked for.
+        asked = asked | {"number"}
     for name, spec in draft.kind.fields.items():
         if not spec.required or name in asked:
             continue
@@ -176,7 +179,7 @@ def spelt_as_known(draft: Draft, known: Mapping[str, Any]) -> None:
     name = draft.kind.key[0]
     for index, key in enumerate(draft.keys):
         other = spelt.get(same_name(key)) if key is not None else None
-        if other is None or key is None or other == key:
+        if other is None or key is None or other == key or (index, name) in draft.bad:
             continue
         if draft.kind.fields[name].identifies:
             draft.wrong(index, name, f"is written {other!r} in the ledger", f"{other}, or a number not yet used")
