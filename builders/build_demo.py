@@ -32,6 +32,7 @@ HEADINGS = (
     "N",
     "Level (m OD)",
     "Exposed",
+    "Boxed",
     "Planned analyses",
     "No. of pieces",
     "Fabric",
@@ -59,57 +60,57 @@ FINDS = (
     (
         37, "registered", 217, "jar, hand-made, crushed in its soil block", "hand-made pottery", "damp",
         "block under-cut on to board; charred crust on inside of shoulder; not turned", 23, 21, 14, 12200,
-        "silty clay loam", 0.2, 451382.914, 206866.207, 51.62, at(28, 10, 20), "lipid, radiocarbon", 1,
+        "silty clay loam", 0.2, 451382.914, 206866.207, 51.62, at(28, 10, 20), at(28, 15, 40), "lipid, radiocarbon", 1,
         "quartz and organic", "SO", "Fridge 1", day_of(9, 2), "no", "no", "", "soil inside and out retained",
     ),
     (
         41, "registered", 218, "bowl, turned, in pieces", "wood", "W/L",
         "lifted on board under film; lay upside down", 21, 19, 6, 1350,
-        "", None, 451383.561, 206865.742, 51.53, at(29, 14, 5), "", 9,
+        "", None, 451383.561, 206865.742, 51.53, at(29, 14, 5), at(29, 16, 20), "", 9,
         "", "IP", "Fridge 1", day_of(8, 3), "no", "no", "", "rim with tool marks; species sample to be agreed first",
     ),
     (
         42, "registered", 218, "shoe sole, stitched", "leather", "W/L",
         "lifted flat on sheet", 24.5, 8.5, 1.2, 110,
-        "", None, 451384.102, 206866.655, 51.55, at(29, 15, 40), "", 1,
+        "", None, 451384.102, 206866.655, 51.55, at(29, 15, 40), at(29, 16, 45), "", 1,
         "", "SO", "Fridge 1", day_of(8, 7, 11), "no", "no", "", "",
     ),
     (
         44, "registered", 216, "knife in soil block, organics preserved by corrosion", "Fe", "damp",
         "X-ray before opening", 26, 11, 7, 3600,
-        "silty clay loam", 0.19, 451382.052, 206866.754, 51.74, at(27, 11, 30), "xrf", 1,
+        "silty clay loam", 0.19, 451382.052, 206866.754, 51.74, at(27, 11, 30), at(27, 15, 50), "xrf", 1,
         "", "IP", "Fridge 2", day_of(8, 4), "no", "no", "", "handle and sheath to be looked for in the X-ray",
     ),
     (
         45, "registered", 216, "pin, globular head", "Cu alloy", "dry",
         "lay in dry upper fill; surface dry when lifted", 9.2, 0.8, 0.8, 6,
-        "", None, 451382.606, 206867.298, 51.71, at(27, 15, 10), "xrf", 1,
+        "", None, 451382.606, 206867.298, 51.71, at(27, 15, 10), at(27, 16, 30), "xrf", 1,
         "", "MH", "Fridge 2", day_of(8, 4, 11), "no", "no", "",
         "green spots below the head: conservator to look for chlorides",
     ),
     (
         48, "registered", 217, "comb, single-sided, two tooth plates", "antler", "damp",
         "two plates loose", 7.8, 4.2, 1.1, 28,
-        "", None, 451383.987, 206865.168, 51.64, at(30, 9, 50), "", 3,
+        "", None, 451383.987, 206865.168, 51.64, at(30, 9, 50), at(30, 14, 30), "", 3,
         "", "SO", "Fridge 2", day_of(8, 25), "no", "no", "", "",
     ),
     (
         52, "registered", 216, "bead string in soil, at least 14 beads", "glass", "damp",
         "beads in order on a lost thread; lifted whole", 12, 9, 5.5, 1040,
-        "silt loam", 0.2, 451382.648, 206867.012, 51.69, at(30, 12, 15), "xrf", 14,
+        "silt loam", 0.2, 451382.648, 206867.012, 51.69, at(30, 12, 15), at(30, 15, 10), "xrf", 14,
         "", "MH", "Fridge 2", day_of(8, 6), "no", "no", "", "thread may survive in corrosion or as a stain",
     ),
     (
         55, "registered", 232, "urn, upright, with burnt bone", "cremation urn", "damp",
         "bandaged over film, contents in; not tilted", 21, 21, 23, 17200,
-        "sandy loam", 0.088, 451388.547, 206863.391, 51.83, at(31, 10, 45), "radiocarbon", 1,
+        "sandy loam", 0.088, 451388.547, 206863.391, 51.83, at(31, 10, 45), at(31, 15, 30), "radiocarbon", 1,
         "grog", "SO", "Cool room", day_of(8, 26), "yes", "no", "mould spores",
         "human remains: check local rules before opening; licence seen by MH",
     ),
     (
         "B216", "bulk", 216, "sherds, may belong to 37", "hand-made pottery", "damp",
         "bagged by quadrant", 24, 16, 6, 1420,
-        "", 0.12, 451382.45, 206866.85, 51.72, at(27, 14, 0), "lipid", 23,
+        "", 0.12, 451382.45, 206866.85, 51.72, at(27, 14, 0), at(27, 16, 5), "lipid", 23,
         "quartz and organic", "IP", "Cool room", day_of(8, 7, 14), "no", "no", "",
         "not washed; compare fabric with 37; water from one sherd weighed wet and dry",
     ),
@@ -129,7 +130,7 @@ def write_register() -> None:
     for cell in sheet[1]:
         cell.font = Font(bold=True)
         cell.alignment = Alignment(wrap_text=True, vertical="top")
-    for name, width in {"D": 40, "G": 34, "L": 16, "Q": 17, "R": 20, "W": 17, "AA": 44}.items():
+    for name, width in {"D": 40, "G": 34, "L": 16, "Q": 17, "R": 17, "S": 20, "X": 17, "AB": 44}.items():
         sheet.column_dimensions[name].width = width
     for row in sheet.iter_rows(min_row=2):
         for cell in row:

@@ -173,7 +173,8 @@ def tell_table(done: packup.PackedUp) -> None:
         ]
         for row in done.rows
     ]
-    screen.table(["find", "box", "dose", "keep until", "limit", "opening kept?", "next check"], rows)
+    heads = ["find", "box", "dose", "keep until", "limit", "opening kept?", "next check"]
+    screen.table(heads, rows, flex=("box", "limit"))
     for row in done.rows:
         if row.trouble:
             screen.say(f"STOP find {row.find}: {row.trouble}", style=screen.ACT)

@@ -47,7 +47,6 @@ def new(
 _COLUMNS: dict[str, list[tuple[str, str]]] = {
     "find": [
         ("no.", "number"),
-        ("kind", "kind"),
         ("context", "context"),
         ("what", "what"),
         ("material", "material"),
@@ -98,8 +97,10 @@ def list_(
     rows = [_flat(row) for row in listing.rows]
     columns = _COLUMNS.get(kind) or [(key, key) for key in (rows[0] if rows else {})]
     shown = [(head, key) for head, key in columns if any(row.get(key) not in (None, "", []) for row in rows)]
-    screen.table([head for head, _ in shown], [[row.get(key) for _, key in shown] for row in rows])
-    screen.say(f"{len(rows)} {what}")
+    heads = [head for head, _ in shown]
+    flex = [head for head in heads if head in ("what", "description", "note", "grid", "file", "for", "reason", "limit")]
+    screen.table(heads, [[row.get(key) for _, key in shown] for row in rows], flex=flex)
+    screen.say(f"{len(rows)} in all")
 
 
 def _flat(row: dict[str, Any]) -> dict[str, Any]:

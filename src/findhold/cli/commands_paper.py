@@ -73,7 +73,7 @@ def _tell_label(seen: labelling.LabelSeen) -> None:
         for name in names
         if label_facts.get(name) is not None or record.get(name) is not None
     ]
-    screen.table(["", "on the label", "in the record"], rows)
+    screen.table(["", "on the label", "in the record"], rows, flex=("on the label", "in the record"))
     if seen.hold and seen.hold["keep_until"]:
         screen.say(f"Keep until {seen.hold['keep_until'][:10]} ({seen.hold['governing_limit']}).")
     for difference in seen.differences:
@@ -164,7 +164,7 @@ def due(
         ]
         for row in found.rows
     ]
-    screen.table(["when", "what", "find", "box", "store", "kg", "note"], rows)
+    screen.table(["when", "what", "find", "box", "store", "kg", "note"], rows, flex=("note", "store"))
     if found.not_forecast:
         screen.say(f"Not forecast yet: {', '.join(found.not_forecast)}. Run: findhold keep --all")
     if found.calendar:

@@ -111,8 +111,8 @@ def _show_mapping(proposal: intake.Proposal) -> None:
 def _tell(done: intake.Imported, *, shown: bool) -> None:
     if not shown and not done.remembered:
         screen.say(f"Headings of {Path(done.file).name}, read as {done.kind}:")
-        pairs = [f"{heading} = {field}" for heading, field in done.columns.items()]
-        screen.say("  " + ", ".join(pairs))
+        pairs = [f"{heading} → {field}" for heading, field in done.columns.items()]
+        screen.say("  " + "; ".join(pairs), style="dim")
         if done.not_read:
             screen.say("  not read: " + ", ".join(done.not_read))
     for note in done.notes:

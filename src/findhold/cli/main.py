@@ -6,7 +6,7 @@ import sys
 
 import typer
 
-from findhold.cli import ask, commands_hold, commands_ledger, commands_paper, commands_register
+from findhold.cli import ask, commands_demo, commands_hold, commands_ledger, commands_paper, commands_register
 from findhold.errors import FindholdError
 
 app = typer.Typer(
@@ -30,6 +30,7 @@ app.command("read")(commands_paper.read)
 app.command("plot")(commands_paper.plot)
 app.command("due")(commands_paper.due)
 app.command("prove")(commands_ledger.prove)
+app.command("demo")(commands_demo.demo)
 
 
 def main() -> None:

@@ -8,9 +8,11 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
-from rich.console import Console
+from rich.console import Console, JustifyMethod
+from rich.padding import Padding
 from rich.progress import BarColumn, Progress, TextColumn
 from rich.table import Table
+from rich.text import Text
 
 ACT = "bold #b3541e"
 """The one warm accent: only for what a person must act on."""
@@ -23,8 +25,9 @@ def console() -> Console:
 
 
 def say(text: str = "", style: str | None = None) -> None:
-    """One line, or a paragraph wrapped to the window; typed text never acts as markup."""
-    console().print(text, style=style, markup=False)
+    """One line, or a paragraph wrapped to the window; typed text never acts as markup, and its indent is kept."""
+    body = text.lstrip(" ")
+    console().print(Padding(Text(body, style=style or ""), (0, 0, 0, len(text) - len(body)), expand=False))
 
 
 def complain(text: str) -> None:
@@ -39,14 +42,17 @@ def show_json(value: Any) -> None:
 
 
 def table(
-    headings: Sequence[str], rows: Sequence[Sequence[Any]], *, right: Sequence[str] = (), title: str = ""
+    headings: Sequence[str], rows: Sequence[Sequence[Any]], *, right: Sequence[str] = (), flex: Sequence[str] = ()
 ) -> None:
-    """A table with a ruled heading; cells wrap rather than vanish. Columns named in `right` hold numbers."""
-    drawn = Table(
-        box=None, pad_edge=False, show_edge=False, header_style="bold", title=title or None, title_justify="left"
-    )
+    """A table with a ruled heading. Columns named in `right` hold numbers; those in `flex` give way and wrap.
+
+    Where no column may give way, all wrap: a cell never loses a letter.
+    """
+    drawn = Table(box=None, pad_edge=False, show_edge=False, header_style="bold")
     for heading in headings:
-        drawn.add_column(heading, justify="right" if heading in right else "left", overflow="fold")
+        stiff = bool(flex) and heading not in flex
+        justify: JustifyMethod = "right" if heading in right else "left"
+        drawn.add_column(heading, justify=justify, overflow="fold", no_wrap=stiff)
     for row in rows:
         drawn.add_row(*[_cell(cell) for cell in row])
     console().print(drawn)
@@ -63,17 +69,17 @@ def facts(pairs: Sequence[tuple[str, Any]]) -> None:
     console().print(drawn)
 
 
-def _cell(value: Any) -> str:
+def _cell(value: Any) -> Text:
+    """A value as text that the table takes as it stands: a context such as [214] is no markup."""
     if value is None:
-        return ""
+        return Text("")
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return Text("yes" if value else "no")
     if isinstance(value, float):
-        return f"{value:g}"
+        return Text(f"{value:g}")
     if isinstance(value, list | tuple):
-        return ", ".join(_cell(item) for item in value)
-    # Square brackets are markup to the table; a context number such as [214] must come out as typed.
-    return str(value).replace("[", "\\[")
+        return Text(", ".join(str(_cell(item)) for item in value))
+    return Text(str(value))
 
 
 @contextmanager

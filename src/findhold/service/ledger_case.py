@@ -94,7 +94,7 @@ def case_of_find(find: Thing, shelf: Shelves, asked: Asked) -> Case:
         analyses=tuple(facts.get("analyses") or ()),
         stock=stock,
         wrapping=asked.wrapping or "tissue",
-        barrier=asked.barrier,
+        barrier=asked.barrier or facts.get("barrier"),
         flags=tuple(flag.replace("_", " ") for flag in flags),
         temp_c=COLD_STORE_C if store.get("temp_c") is None else store["temp_c"],
         fridge_inside_mm=_inside(store),

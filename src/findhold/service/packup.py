@@ -120,7 +120,7 @@ def _kept_row(one: Held, now: datetime) -> PackRow:
     if one.kept is None:
         raise ValueError("a kept row needs a forecast")
     told, checks = one.kept.forecast, one.kept.checks
-    ahead = [check.at for check in checks if check.at >= now] or [check.at for check in checks]
+    ahead = [check.at for check in checks if check.at >= now]
     return PackRow(
         find=one.number,
         what=one.find.facts.get("what") or "",

@@ -1,0 +1,140 @@
+"""The demo: the main job on an invented site, from the files a finds officer would have to a folder ready to pack."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta, timezone
+from importlib import resources
+from pathlib import Path
+
+from findhold.errors import BadInput
+from findhold.service import founding, holds, intake, packup, plotting, proving
+from findhold.service.ledger_case import Asked
+from findhold.service.office import Office, office
+from findhold.service.packup import PackedUp, why_stopped
+
+MARKER = "made-by-findhold-demo.txt"
+CLOCK = datetime(2026, 7, 31, 17, 30, tzinfo=timezone(timedelta(hours=1)))
+"""The moment at which the demo's clock stands: the evening before the last week before the closure."""
+WITHY_CARR = founding.NewLedger(path=Path("wcr26.ledger"), site="WCR26", name="Withy Carr", jurisdiction="England")
+ERLENMOOR = founding.NewLedger(
+    path=Path("erm26.ledger"),
+    site="ERM26",
+    name="Erlenmoor",
+    zone="Europe/Berlin",
+    grid="ETRS89 / UTM zone 32N (EPSG:25832)",
+    vertical_datum="DHHN2016",
+    jurisdiction="Germany",
+)
+FILES = ("people.csv", "contexts.csv", "stores.csv", "boxes.csv", "closures.csv", "finds_register.xlsx", "samples.csv")
+GERMAN_FILES = ("personen.csv", "befunde.csv", "lager.csv", "kisten.csv", "schliesszeiten.csv", "funde.csv")
+BARRIERS = {"37": "aluminium foil", "55": "polyethylene film"}
+"""What the finds officer of the demo decides when the rules stop tissue on finds planned for radiocarbon dating."""
+
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemoDone:
+    """What the demo made."""
+
+    folder: str
+    ledger: str
+    packed: PackedUp
+    files: tuple[str, ...]
+    events: int
+    newest_hash: str
+
+
+def run_demo(folder: Path, say: Say) -> DemoDone:
+    """Run the whole main job into a folder.
+
+    Raises
+    ------
+    BadInput : the folder exists and was not made by an earlier demo.
+    """
+    _fresh(folder)
+    inputs = folder / "input"
+    shutil.copytree(str(resources.files("findhold").joinpath("demo")), inputs)
+    ledger = folder / "wcr26.ledger"
+    _begin(WITHY_CARR, ledger, say)
+    with office(str(ledger), person="Marian Holt", now=lambda: CLOCK) as desk:
+        _import(desk, inputs, FILES, say)
+        packed = _plan(desk, folder / "pack", say)
+        drawn = _plot(desk, inputs / "outlines.csv", folder / "plans", say)
+    _second_site(folder, inputs, say)
+    proof = proving.prove_ledger(proving.ProofRequest(ledger=str(ledger)))
+    say(f"findhold prove {ledger}")
+    say(f"    whole: {proof.events} events, newest seal {proof.newest_hash[:16]}")
+    return DemoDone(
+        folder=str(folder),
+        ledger=str(ledger),
+        packed=packed,
+        files=(*packed.files, *drawn),
+        events=proof.events,
+        newest_hash=proof.newest_hash,
+    )
+
+
+def _fresh(folder: Path) -> None:
+    """An empty folder: made, or emptied when an earlier demo made it, and never anybody else's."""
+    if folder.exists():
+        if not (folder / MARKER).is_file():
+            raise BadInput(
+                "this folder is not from an earlier demo, so it is left alone",
+                where=str(folder),
+                do="Give another folder: findhold demo --out FOLDER",
+            )
+        shutil.rmtree(folder)
+    folder.mkdir(parents=True)
+    (folder / MARKER).write_text("Everything in this folder is invented, and is replaced by the next demo.\n")
+
+
+def _begin(ledger: founding.NewLedger, path: Path, say: Say) -> None:
+    say(f'findhold new {path} --site {ledger.site} --name "{ledger.name}"')
+    founding.new_ledger(replace(ledger, path=path, person="Marian Holt"), now=lambda: CLOCK)
+
+
+def _import(desk: Office, folder: Path, names: tuple[str, ...], say: Say) -> None:
+    for name in names:
+        done = intake.import_file(desk, intake.ImportRequest(file=folder / name))
+        say(f"findhold import {name}")
+        say(f"    {done.new} new ({done.kind})" + "".join(f"; {note}" for note in done.notes[:1]))
+
+
+def _plan(desk: Office, out: Path, say: Say) -> PackedUp:
+    say("findhold plan --all")
+    first = holds.plan_finds(desk, holds.HoldRequest(record=False))
+    for one in first.held:
+        if one.plan.stopped:
+            say(f"    STOP find {one.number}: {why_stopped(one)}")
+    for number, barrier in BARRIERS.items():
+        say(f'findhold plan {number} --barrier "{barrier}"')
+        holds.plan_finds(desk, holds.HoldRequest(finds=(number,), asked=Asked(barrier=barrier)))
+    say(f"findhold plan --all --out {out}")
+    return packup.pack_up(desk, holds.HoldRequest(), out)
+
+
+def _plot(desk: Office, outlines: Path, out: Path, say: Say) -> tuple[str, ...]:
+    files: list[str] = []
+    for sheet, (feature, pairs) in enumerate({"214": (("37", "44"), ("37", "52")), "231": ()}.items(), 1):
+        asked = "".join(f" --distance {a},{b}" for a, b in pairs)
+        say(f"findhold plot {feature} --outlines outlines.csv{asked}")
+        request = plotting.PlotRequest(
+            feature=feature, outlines=outlines, sheet_no=str(sheet), pairs=pairs, out=out / f"WCR26-{feature}-plan"
+        )
+        files += plotting.plot_feature(desk, request).files
+    return tuple(files)
+
+
+def _second_site(folder: Path, inputs: Path, say: Say) -> None:
+    """A site in another country: other grid, other headings, other decimal mark."""
+    ledger = folder / "erlenmoor" / "erm26.ledger"
+    ledger.parent.mkdir()
+    _begin(ERLENMOOR, ledger, say)
+    with office(str(ledger), person="Marian Holt", now=lambda: CLOCK) as desk:
+        _import(desk, inputs / "second", GERMAN_FILES, say)
+        say("findhold plan --all --out erlenmoor/pack")
+        packup.pack_up(desk, holds.HoldRequest(), ledger.parent / "pack")
