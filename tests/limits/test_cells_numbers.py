@@ -204,3 +204,17 @@ def test_any_amounts_written_in_one_manner_are_read_back(hundredths, manner):
     assert not reading.bad
     assert not reading.questions
     assert reading.values == pytest.approx([a / 1000 for a in amounts], rel=1e-11)
+
+
+@pytest.mark.parametrize("typed", [float("inf"), float("nan"), "1 234x5", "1 234.5.6"])
+def test_what_is_no_finite_number_is_a_mistake(typed):
+    assert 0 in read([typed]).bad
+
+
+def test_a_number_without_range_says_only_its_unit():
+    assert read(["x"], FIND["easting_m"], "m").bad[0][1] == "one number in m"
+
+
+def test_empty_sizes_are_empty():
+    parts = read_sizes(["", "1 x 2 x 3"], FIND["size"], ColumnFacts(heading="Size", unit="cm"))
+    assert [part.values for part in parts] == [[None, 10.0], [None, 20.0], [None, 30.0]]

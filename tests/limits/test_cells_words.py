@@ -213,3 +213,14 @@ def test_the_field_table_is_whole():
 @given(st.integers(1, 10**9), st.sampled_from(["{}", "({})", "[{}]", "<{}>", " {} ", "{}.0", "△{}"]))
 def test_any_number_comes_out_of_any_bracket(number, form):
     assert identifier(form.format(number)) == str(number)
+
+
+def test_cells_of_a_workbook_become_text_without_a_needless_nought():
+    assert read([5.0, 5.25, True, 7, "a  b"], "what").values == ["5", "5.25", "yes", "7", "a b"]
+    assert "date" in read([datetime(2026, 2, 1)], "what").bad[0][0]
+
+
+def test_a_workbook_date_is_taken_and_a_bare_number_or_time_is_not():
+    reading = read([date(2026, 7, 28), datetime(2026, 7, 28, 9), 46231.5], "found_on")
+    assert reading.values[:2] == [date(2026, 7, 28)] * 2
+    assert set(reading.bad) == {2}

@@ -208,3 +208,102 @@ def test_a_worksheet_in_an_unusual_form_is_left_to_the_general_reader():
 @pytest.mark.parametrize(("index", "name"), [(0, "A"), (25, "Z"), (26, "AA"), (701, "ZZ"), (702, "AAA")])
 def test_columns_are_lettered_as_a_spreadsheet_letters_them(index, name):
     assert letters(index) == name
+
+
+MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+SHARED = (
+    f'<sst xmlns="{MAIN}"><si><t>Find no</t></si><si><t>Exposed</t></si>'
+    "<si><r><t>No</t></r><r><t>te</t></r></si><si><t>d&amp;d</t></si></sst>"
+)
+
+
+def rebuilt(rows_xml, *, shared=SHARED):
+    """A workbook as office programs save it: texts in a table of their own, dates as numbers with a style."""
+    import zipfile
+
+    when = as_book(("Finds", [["x"], [datetime(2026, 1, 1)]]))
+    changed = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(when)) as old, zipfile.ZipFile(changed, "w") as new:
+        for name in old.namelist():
+            if name.endswith("sharedStrings.xml"):
+                continue
+            content = old.read(name)
+            if name == "xl/worksheets/sheet1.xml":
+                content = f'<worksheet xmlns="{MAIN}"><sheetData>{rows_xml}</sheetData></worksheet>'.encode()
+            if name == "[Content_Types].xml" and b"sharedStrings" not in content:
+                kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sharedStrings+xml"
+                part = f'<Override PartName="/xl/sharedStrings.xml" ContentType="{kind}"/></Types>'
+                content = content.replace(b"</Types>", part.encode())
+            new.writestr(name, content)
+        new.writestr("xl/sharedStrings.xml", shared)
+    return changed.getvalue()
+
+
+HEAD_ROW = '<row r="1"><c r="A1" t="s"><v>0</v></c><c r="B1" t="s"><v>1</v></c><c r="C1" t="s"><v>2</v></c></row>'
+
+
+def test_shared_texts_dates_by_style_booleans_and_formula_values_are_read():
+    # 46231 is 28 July 2026 in the 1900 system: 46023 is 1 January 2026, and 208 days later.
+    row = (
+        '<row r="4"><c r="A4"><v>37</v></c><c r="B4" s="1"><v>46231.5</v></c>'
+        '<c r="C4" t="str"><f>A1&amp;"x"</f><v>a&lt;b</v></c></row>'
+        '<row r="5"><c r="A5"><v>38</v></c><c r="B5" s="1"/><c r="C5" t="b"><v>1</v></c></row>'
+        '<row r="6"><c r="A6"><v>39</v></c><c r="C6" t="s"><v>3</v></c></row>'
+        '<row r="7"><c r="A7"><v>40</v></c><c r="C7" t="e"><v>#REF!</v></c></row>'
+    )
+    sheet = read_sheet(rebuilt(HEAD_ROW + row), "finds.xlsx")
+    assert sheet.headings == ("Find no", "Exposed", "Note")
+    assert sheet.row_numbers == (4, 5, 6, 7)
+    assert sheet.rows == (
+        (37, datetime(2026, 7, 28, 12), "a<b"),
+        (38, "", True),
+        (39, "", "d&d"),
+        (40, "", "#REF!"),
+    )
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        '<row r="2"><c r="A2" t="d"><v>2026-07-28</v></c></row>',  # a date in ISO form
+        '<row r="2"><c r="B2"><v>37</v></c><c r="A2"><v>1</v></c></row>',  # cells out of order
+        '<row r="2"><c><v>37</v></c></row>',  # a cell without its address
+        '<row r="2"><c r="A2"><v>37</v></c><!-- checked --></row>',
+        '<row r="2"><c r="A2" t="inlineStr"><is><r><t>3</t></r><r><t>7</t></r></is></c></row>',  # two fonts in a cell
+        '<row r="2"><c r="A2" t="inlineStr"><is><t><![CDATA[37]]></t></is></c></row>',
+    ],
+)
+def test_forms_that_the_fast_reader_does_not_know_are_read_by_the_general_one(row):
+    from openpyxl import load_workbook
+
+    data = rebuilt(HEAD_ROW + row)
+    sheet = load_workbook(io.BytesIO(data), read_only=True)["Finds"]
+    sheet.reset_dimensions()
+    wanted = [tuple(cell or "" for cell in values) for values in sheet.iter_rows(values_only=True)]
+    assert read_sheet(data, "finds.xlsx").rows[0][: len(wanted[1])] == wanted[1]
+
+
+def test_a_date_beyond_the_calendar_is_an_error_cell_and_no_crash():
+    row = '<row r="2"><c r="A2"><v>37</v></c><c r="B2" s="1"><v>9999999999</v></c></row>'
+    assert read_sheet(rebuilt(HEAD_ROW + row), "finds.xlsx").rows[0][1] == "#VALUE!"
+
+
+def test_an_opendocument_file_and_a_workbook_without_data_are_refused():
+    import zipfile
+
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w") as archive:
+        archive.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
+    with pytest.raises(BadInput, match="OpenDocument"):
+        read_sheet(file.getvalue(), "finds.ods")
+    with pytest.raises(BadInput, match="no worksheet has any data"):
+        read_sheet(as_book(("Finds", [])), "finds.xlsx")
+
+
+def test_a_column_is_found_by_its_heading():
+    assert read_sheet(as_csv(TABLE), "finds.csv").column("Context") == ["217", "218"]
+
+
+def test_one_row_above_the_headings_is_told_in_the_singular():
+    sheet = read_sheet(as_csv([["Withy Carr", "", ""], *TABLE]), "finds.csv")
+    assert "row 1 stands above the headings and was not read" in sheet.notes

@@ -397,3 +397,60 @@ def test_one_register_written_in_every_manner_is_the_same_intake(finds, chance: 
         assert found == wanted
         again = intake(sheet, propose(sheet, "find"), site=SITE, known=KNOWN.plus(taken), answers={})
         assert (again.new, again.changed, again.unchanged) == ((), (), len(finds))
+
+
+def test_on_a_local_grid_with_axes_close_together_a_swapped_point_is_found_too():
+    rows = [f"{n};217;x;;;{100 + n % 4}.5;{190 + n % 3}.5;51.6" for n in range(1, 12)]
+    taken = take(*rows, "20;217;x;;;191.5;101.5;51.6")
+    assert [m.row for m in taken.mistakes] == [13]
+
+
+def test_sizes_in_one_cell_are_three_fields_and_a_bad_one_is_told_at_its_column():
+    taken = take("37;217;32 x 28 x 24", "41;218;32 x 28", head="SF no;Context;Size (cm)")
+    assert [taken.new[0].fields[n] for n in ("length_mm", "width_mm", "height_mm")] == [320.0, 280.0, 240.0]
+    assert told(taken) == [(3, "Size (cm)", "32 x 28")]
+
+
+def test_a_box_list_with_sizes_in_one_cell_needs_no_other_columns():
+    taken = take("Small;40 x 30 x 20;PP", head="Box;Inside (cm);Plastic", kind="box", known=Known())
+    assert taken.settled
+    assert taken.new[0].fields["inside_h_mm"] == 200.0
+
+
+def test_a_store_written_in_other_letters_is_not_a_new_store():
+    head = "Store;Kind"
+    known = Known(things={"store": {"Fridge 1": {"name": "Fridge 1", "kind": "fridge"}}})
+    taken = take("FRIDGE 1;fridge", head=head, kind="store", known=known)
+    assert (taken.new, taken.changed, taken.unchanged) == ((), (), 1)
+
+
+def test_days_without_times_are_named_with_their_row():
+    taken = take("37;217;28.07.2026;07.08.2026", head="SF no;Context;Exposed;Planned opening")
+    assert taken.new[0].day_only == ("exposed_at", "open_at")
+    later = take("37;217;28.07.2026;07.08.2026", head="SF no;Context;Exposed;Planned opening", known=KNOWN.plus(taken))
+    assert later.changed == ()
+
+
+def test_a_needed_word_with_two_meanings_is_asked_and_not_called_missing():
+    taken = take("37;wet;217", head="No;State;Context", answers={"field kind": "registered"})
+    assert [q.about for q in taken.questions] == ["State: wet"]
+    closure = take("03/04/2026;05/04/2026", head="From;To", kind="closure")
+    assert {q.about for q in closure.questions} == {"From: order", "To: order"}
+    assert closure.mistakes == ()
+
+
+def test_columns_of_a_kept_mapping_that_the_file_has_not_are_told():
+    from findhold.register.mapping import from_text
+
+    mapping = from_text('kind = "find"\n[columns]\n"SF no" = "number"\n"Context" = "context"\n"Gone" = "note"\n')
+    sheet = read_sheet(b"SF no;Context\n37;217\n", "f.csv")
+    taken = intake(sheet, mapping, site=SITE, known=KNOWN, answers={})
+    assert "columns of the mapping that this file has not: Gone" in taken.notes
+    lost = intake(read_sheet(b"SF no;Ctx\n37;217\n", "f.csv"), mapping, site=SITE, known=KNOWN, answers={})
+    assert "no column is mapped to context" in lost.mistakes[0].wrong
+
+
+def test_many_rows_are_named_by_the_first_ten():
+    rows = [f"{n};217;jar;;;451382.9;206866.2;" for n in range(1, 31)]
+    assert "rows 2, 3, 4, 5, 6, 7, 8, 9, 10, 11 and 20 more" in take(*rows).questions[0].text
+    assert "(row 2)" in take(rows[0]).questions[0].text

@@ -53,7 +53,7 @@ class Change:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
-    """What the ledger has: `things` is kind to key to fields; `analyses` the names of analyses ('' any)."""
+    """What the ledger has: `things` is kind to key to fields; `analyses` the names of analyses (empty: any)."""
 
     things: dict[str, dict[str, dict[str, Any]]] = field(default_factory=dict)
     analyses: tuple[str, ...] = ()
