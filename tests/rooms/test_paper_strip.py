@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from findhold.draw.lettering import text_width_mm
 from findhold.draw.marks import ACCENT, Drawing, Path, Text
 from findhold.errors import BadInput
-from findhold.paper.strip import StripMoment, strip_drawing
+from findhold.paper.strip import StripArgs, StripMoment, strip_drawing
 
 ZONE = ZoneInfo("Europe/London")
 SHUTDOWN = (date(2026, 8, 8), date(2026, 8, 23), "works shutdown")
@@ -42,9 +42,9 @@ def withy_carr(**changes: object) -> Drawing:
         ],
         "keep_band": (at(8, 10), at(8, 12), at(8, 17)),
         "closures": [SHUTDOWN],
-        "width_mm": 186.0,
-    }
-    return strip_drawing(**(facts | changes))
+    } | changes
+    width_mm = facts.pop("width_mm", 186.0)
+    return strip_drawing(StripArgs(**facts), width_mm=width_mm)
 
 
 def words(drawing: Drawing) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, tzinfo
+from datetime import datetime
 from importlib import resources
 from typing import Any, Literal
 
@@ -17,7 +17,9 @@ from findhold.errors import BadInput
 from findhold.paper.cautions import sheet_cautions
 from findhold.paper.dimensions import written_mm
 from findhold.paper.section import SectionSpec, section_drawing
-from findhold.paper.strip import KeepBand, StripMoment, strip_drawing
+from findhold.paper.strip import StripArgs, strip_drawing
+
+__all__ = ["CheckRow", "LimitRow", "PackingSheet", "StripArgs", "packing_sheet_pdf"]
 
 SECTION_MM = {"large": (120.0, 88.0), "medium": (120.0, 72.0), "small": (120.0, 60.0)}
 """The sizes of the section on the sheet [mm], all at true scale; the sheet takes the largest it has room for."""
@@ -44,18 +46,6 @@ class CheckRow:
     low_kg: float | None = None
     best_kg: float | None = None
     high_kg: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StripArgs:
-    """What strip_drawing is given; the width is the sheet's."""
-
-    start: datetime
-    end: datetime
-    zone: tzinfo
-    moments: tuple[StripMoment, ...] = ()
-    keep_band: KeepBand = (None, None, None)
-    closures: tuple[tuple[date, date, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,7 +157,7 @@ def _figures(sheet: PackingSheet, key: str) -> dict[str, str]:
     smallest = list(drawn.values())[-1]
     figures = {f"{key}-{name}": to_svg(drawn.get(name, smallest), paper=True) for name in SECTION_MM}
     if sheet.strip is not None:
-        figures[f"{key}-strip"] = to_svg(_strip(sheet.strip), paper=True)
+        figures[f"{key}-strip"] = to_svg(strip_drawing(sheet.strip, width_mm=STRIP_MM), paper=True)
     return figures
 
 
@@ -187,18 +177,6 @@ def _trimmed(spec: SectionSpec, width_mm: float, height_mm: float) -> Drawing:
         else:
             too_low = middle
     return drawing
-
-
-def _strip(args: StripArgs) -> Drawing:
-    return strip_drawing(
-        start=args.start,
-        end=args.end,
-        zone=args.zone,
-        moments=args.moments,
-        keep_band=args.keep_band,
-        closures=args.closures,
-        width_mm=STRIP_MM,
-    )
 
 
 def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:

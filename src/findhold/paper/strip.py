@@ -14,10 +14,13 @@ from findhold.paper.lettering import LINE, RISE, wrapped
 
 Kind = Literal["exposed", "packed", "now", "open", "keep_until", "check"]
 KeepBand = tuple[datetime | None, datetime | None, datetime | None]
+Closure = tuple[date, date, str]
 
 _SIZE_MM = 2.4
 _SMALL_MM = 2.1
 _LEFT_MM = 4.0
+_RIGHT_MM = 4.0
+"""The least room kept at the right edge [mm]."""
 _BAND_MM = 7.0
 _FINE = Pen(width_mm=0.13)
 _AXIS = Pen(width_mm=0.3)
@@ -31,6 +34,22 @@ class StripMoment:
     at: datetime
     name: str
     kind: Kind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StripArgs:
+    """What a strip shows: its first and last instant, and what lies between."""
+
+    start: datetime
+    end: datetime
+    zone: tzinfo
+    """The site's zone, in which days begin and dates are written."""
+    moments: tuple[StripMoment, ...] = ()
+    """What is marked; checks are numbered in order, all others are named."""
+    keep_band: KeepBand = (None, None, None)
+    """Keep-until low, best and high; None where there is none."""
+    closures: tuple[Closure, ...] = ()
+    """First day, last day (both closed) and name."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,27 +86,14 @@ class _Flag:
     tier: int
 
 
-def strip_drawing(
-    *,
-    start: datetime,
-    end: datetime,
-    zone: tzinfo,
-    moments: Sequence[StripMoment],
-    keep_band: KeepBand,
-    closures: Sequence[tuple[date, date, str]],
-    width_mm: float,
-) -> Drawing:
+def strip_drawing(args: StripArgs, *, width_mm: float) -> Drawing:
     """The wait drawn as a strip of time; as high as its words need.
 
     Not for reading hours off: a day is a few millimetres.
 
     Parameters
     ----------
-    start, end : the first and last instant shown, with their zone.
-    zone : the site's zone, in which days begin and dates are written.
-    moments : what is marked; checks are numbered in order, all others are named.
-    keep_band : keep-until low, best and high; None where there is none; what lies outside runs off the strip.
-    closures : first day, last day (both closed) and name.
+    args : what the strip shows; a keep-until band that lies outside runs off the strip.
     width_mm : on the paper [mm].
 
     Returns
@@ -99,62 +105,54 @@ def strip_drawing(
     BadInput : an instant has no zone, the strip ends before it starts, a moment lies outside it, or a closure
         ends before it begins.
     """
-    _check(start, end, moments, keep_band, closures)
-    start, end = start.astimezone(UTC), end.astimezone(UTC)
-    utc = [replace(moment, at=moment.at.astimezone(UTC)) for moment in moments]
+    _check(args)
+    utc = [replace(moment, at=moment.at.astimezone(UTC)) for moment in args.moments]
     shown = sorted(utc, key=lambda moment: moment.at)
-    low, best, high = (at.astimezone(UTC) if at else None for at in keep_band)
     named = [moment for moment in shown if moment.kind != "check"]
-    ruler = _ruled(start, end, zone, named, width_mm)
+    low, best, high = (at.astimezone(UTC) if at else None for at in args.keep_band)
+    ruler = _ruled(args, named, width_mm)
     flags = _flagged(named, ruler, width_mm)
     heights = _tier_heights(flags)
     top = 1.0 + sum(heights) + 2.2
     axis = top + _BAND_MM
-    under = _closure_marks(closures, ruler, top, axis)
-    marks: list[Mark] = [mark for mark in under if isinstance(mark, Path)]
+    marks = _closure_marks(args.closures, ruler, top, axis)
     marks += _ticks(ruler, axis)
     marks += _keep_marks((low, best, high), ruler, (top + axis) / 2)
     marks.append(Path(points=((ruler.left_mm, axis), (ruler.right_mm, axis)), pen=_AXIS))
     marks += _check_marks([moment for moment in shown if moment.kind == "check"], ruler, axis)
     marks += _flag_marks(flags, heights, top, axis)
-    names, height = _closure_names(closures, ruler, axis + 5.2, width_mm)
-    first, last = (_day(at.astimezone(zone), year=True) for at in (start, end))
+    names, height = _closure_names(args.closures, ruler, axis + 5.2, width_mm)
+    first, last = (_day(at.astimezone(args.zone), year=True) for at in (args.start, args.end))
     return Drawing(
         width_mm=width_mm,
         height_mm=height,
         marks=tuple(marks + names),
         title=f"Strip of time from {first} to {last}",
-        description=_spoken(shown, keep_band, closures, zone),
+        description=_spoken(shown, args),
     )
 
 
-def _check(
-    start: datetime,
-    end: datetime,
-    moments: Sequence[StripMoment],
-    keep_band: KeepBand,
-    closures: Sequence[tuple[date, date, str]],
-) -> None:
+def _check(args: StripArgs) -> None:
     """Refuse what cannot be drawn truly."""
-    instants = [("start", start), ("end", end), *((m.name, m.at) for m in moments)]
-    instants += [("keep-until", at) for at in keep_band if at is not None]
+    where = "strip of time"
+    instants = [("start", args.start), ("end", args.end), *((m.name, m.at) for m in args.moments)]
+    instants += [("keep-until", at) for at in args.keep_band if at is not None]
     for name, at in instants:
         if at.tzinfo is None:
-            wrong = f"{name} at {at:%Y-%m-%d %H:%M} has no time zone"
-            raise BadInput(wrong, where="strip of time", do="Give the site's zone")
-    if not end > start:
-        raise BadInput("the strip ends before it starts", where="strip of time", do="Give a later end")
-    for moment in moments:
-        if not start <= moment.at <= end:
+            raise BadInput(f"{name} at {at:%Y-%m-%d %H:%M} has no time zone", where=where, do="Give the site's zone")
+    if not args.end > args.start:
+        raise BadInput("the strip ends before it starts", where=where, do="Give a later end")
+    for moment in args.moments:
+        if not args.start <= moment.at <= args.end:
             raise BadInput(
                 f"{moment.name} at {moment.at:%Y-%m-%d %H:%M} lies outside the strip",
-                where="strip of time",
-                limit=f"{start:%Y-%m-%d %H:%M} to {end:%Y-%m-%d %H:%M}",
+                where=where,
+                limit=f"{args.start:%Y-%m-%d %H:%M} to {args.end:%Y-%m-%d %H:%M}",
                 do="Draw a longer strip",
             )
-    for first, last, name in closures:
+    for first, last, name in args.closures:
         if last < first:
-            raise BadInput(f"closure {name} ends before it begins", where="strip of time", do="Swap its two days")
+            raise BadInput(f"closure {name} ends before it begins", where=where, do="Swap its two days")
 
 
 def _words(moment: StripMoment, zone: tzinfo, width_mm: float) -> tuple[tuple[str, ...], float]:
@@ -165,15 +163,16 @@ def _words(moment: StripMoment, zone: tzinfo, width_mm: float) -> tuple[tuple[st
     return lines, max(text_width_mm(line, _SIZE_MM, bold=bold) for line in lines)
 
 
-def _ruled(start: datetime, end: datetime, zone: tzinfo, named: list[StripMoment], width_mm: float) -> _Ruler:
+def _ruled(args: StripArgs, named: list[StripMoment], width_mm: float) -> _Ruler:
     """The ruler, its right end drawn in as far as the last words need."""
-    margin = 4.0
+    start, end = args.start.astimezone(UTC), args.end.astimezone(UTC)
+    margin = _RIGHT_MM
     for moment in named:
         share = (moment.at - start) / (end - start)
-        need = _words(moment, zone, width_mm)[1] + 2.2
+        need = _words(moment, args.zone, width_mm)[1] + 2.2
         if share > 0:
             margin = max(margin, (_LEFT_MM + share * (width_mm - _LEFT_MM) + need - width_mm) / share)
-    return _Ruler(start=start, end=end, zone=zone, left_mm=_LEFT_MM, right_mm=width_mm - margin)
+    return _Ruler(start=start, end=end, zone=args.zone, left_mm=_LEFT_MM, right_mm=width_mm - margin)
 
 
 def _flagged(named: list[StripMoment], ruler: _Ruler, width_mm: float) -> list[_Flag]:
@@ -265,7 +264,7 @@ def _keep_marks(band: KeepBand, ruler: _Ruler, y: float) -> list[Mark]:
     return marks
 
 
-def _closure_marks(closures: Sequence[tuple[date, date, str]], ruler: _Ruler, top: float, axis: float) -> list[Mark]:
+def _closure_marks(closures: Sequence[Closure], ruler: _Ruler, top: float, axis: float) -> list[Mark]:
     """Closed days hatched over the height of the band."""
     marks: list[Mark] = []
     for first, last, _ in closures:
@@ -276,9 +275,7 @@ def _closure_marks(closures: Sequence[tuple[date, date, str]], ruler: _Ruler, to
     return marks
 
 
-def _closure_names(
-    closures: Sequence[tuple[date, date, str]], ruler: _Ruler, top: float, width_mm: float
-) -> tuple[list[Mark], float]:
+def _closure_names(closures: Sequence[Closure], ruler: _Ruler, top: float, width_mm: float) -> tuple[list[Mark], float]:
     """Each closure's name and days under its hatching, in as many rows as are needed; and the strip's height."""
     marks: list[Mark] = []
     rows: list[float] = []
@@ -300,7 +297,7 @@ def _ticks(ruler: _Ruler, axis: float) -> list[Mark]:
     """Weeks (days in a short strip) marked off under the line, as many of them dated as have room."""
     first, last = ruler.start.astimezone(ruler.zone).date(), ruler.end.astimezone(ruler.zone).date()
     per_day = (ruler.right_mm - ruler.left_mm) / ((ruler.end - ruler.start) / timedelta(days=1))
-    wide = text_width_mm("28 Aug 2028", _SMALL_MM) + 1.6
+    wide = text_width_mm("28 Aug 2028", _SMALL_MM) + 5.0  # 5: the first and last may be moved inwards
     short = (last - first).days < 14
     step = next((days for days in _STEPS_DAYS if (short or days >= 7) and days * per_day >= wide), _STEPS_DAYS[-1])
     fine = 1 if per_day >= 1.2 else 7 if 7 * per_day >= 1.2 else step
@@ -319,7 +316,7 @@ def _ticks(ruler: _Ruler, axis: float) -> list[Mark]:
         if dated and ruler.left_mm - 2.0 <= x <= ruler.right_mm + 2.0:
             words = _day(on, year=on.year != year, weekday=False)
             half = text_width_mm(words, _SMALL_MM) / 2
-            place = max(x, half + 0.5)
+            place = min(max(x, half + 0.5), ruler.right_mm + _RIGHT_MM - half - 0.3)
             marks.append(Text(at=(place, axis + 4.0), text=words, size_mm=_SMALL_MM, anchor="middle"))
             year = on.year
     return marks
@@ -333,10 +330,11 @@ def _day(on: date, *, year: bool = False, weekday: bool = True) -> str:
     return f"{lead}{on.day} {months[on.month - 1]}" + (f" {on.year}" if year else "")
 
 
-def _spoken(shown: list[StripMoment], band: KeepBand, closures: Sequence[tuple[date, date, str]], zone: tzinfo) -> str:
+def _spoken(shown: list[StripMoment], args: StripArgs) -> str:
     """The strip in words."""
-    said = [f"{moment.name} {_day(moment.at.astimezone(zone), year=True)}" for moment in shown]
-    for name, at in zip(("low", "best", "high"), band, strict=True):
-        said.append(f"keep-until {name} {_day(at.astimezone(zone), year=True) if at else 'none'}")
-    said += [f"closed {_day(first, year=True)} to {_day(last, year=True)}: {name}" for first, last, name in closures]
+    said = [f"{moment.name} {_day(moment.at.astimezone(args.zone), year=True)}" for moment in shown]
+    for name, at in zip(("low", "best", "high"), args.keep_band, strict=True):
+        said.append(f"keep-until {name} {_day(at.astimezone(args.zone), year=True) if at else 'none'}")
+    for first, last, name in args.closures:
+        said.append(f"closed {_day(first, year=True)} to {_day(last, year=True)}: {name}")
     return "; ".join(said) + "."
