@@ -218,22 +218,29 @@ def _open_questions(
             text = f"Is column {heading!r} the field {fields[near[0]].label!r}?"
             questions.append(Question(about=f"column {heading}", text=text, choices=(*near, IGNORE)))
     asked_for = {name for question in questions for name in question.choices}
-    known = set(columns.values()) | set(_fixed(kind, columns, answers))
+    return questions + _lacking(sheet, kind, columns, asked_for, answers)
+
+
+def _lacking(
+    sheet: Sheet, kind: str, columns: dict[str, str], asked_for: set[str], answers: dict[str, str]
+) -> list[Question]:
+    """A question for each needed field that no heading says and no other question offers."""
+    known = set(columns.values()) | set(_fixed(kind, columns, answers)) | asked_for
     if "size" in known:
         known |= set(SIZE_PARTS[kind])
-    if kind == "find" and {"context", "material"} <= known:
+    if kind == "find" and {"context", "material"} <= set(columns.values()):
         # Bulk finds are often listed by context and material alone; the intake asks when it has seen the rows.
         known.add("number")
     free_headings = tuple(heading for heading in sheet.headings if heading not in columns)
-    for name, spec in fields.items():
-        if spec.required and name not in known and not (asked_for & {name}):
-            text = f"Which column is {spec.label!r}?"
-            if name == "kind" and spec.choices:
-                text = f"No column says {spec.label.lower()}. Which are all rows, or which column says it?"
-                free = (*spec.choices, *free_headings)
-            else:
-                free = free_headings
-            questions.append(Question(about=f"field {name}", text=text, choices=free))
+    questions = []
+    for name, spec in KINDS[kind].fields.items():
+        if not spec.required or name in known:
+            continue
+        text, choices = f"Which column is {spec.label!r}?", free_headings
+        if name == "kind" and spec.choices:
+            text = f"No column says {spec.label.lower()}. Which are all rows, or which column says it?"
+            choices = (*spec.choices, *free_headings)
+        questions.append(Question(about=f"field {name}", text=text, choices=choices))
     return questions
 
 
