@@ -15,7 +15,9 @@ FUNCTION_WALL = 40
 PARAMETER_WALL = 6
 
 # A ratchet: a function longer than the wall stands here with its reason, and leaves when it has become shorter.
-LONG_FUNCTIONS: dict[str, str] = {}
+LONG_FUNCTIONS: dict[str, str] = {
+    "src/findhold/service/papers.py:_sheet": "one line for each fact that the printed page holds",
+}
 # The same for parameters. The commands of the cli are left out: there every option is a parameter by design.
 MANY_PARAMETERS: dict[str, str] = {}
 # Packages of more than a dozen modules, with the reason.
@@ -57,9 +59,10 @@ def functions(path: pathlib.Path):
                 stack.append((child, prefix))
 
 
-def lines_without_docstring(function: ast.FunctionDef) -> int:
-    length = function.end_lineno - function.lineno + 1
+def lines_without_docstring(function: ast.FunctionDef, *, options: bool = False) -> int:
+    """Length of a function; `options` leaves out the signature of a command, where every option is a parameter."""
     first = function.body[0]
+    length = function.end_lineno - (first.lineno if options else function.lineno) + 1
     if ast.get_docstring(function, clean=False) is not None:
         length -= first.end_lineno - first.lineno + 1
     return length
@@ -72,7 +75,10 @@ def test_no_module_is_longer_than_the_wall():
 
 def test_long_functions_are_listed_with_a_reason_and_no_others_are():
     long = {
-        name: size for path in OURS for name, node in functions(path) if (size := lines_without_docstring(node)) > 40
+        name: size
+        for path in OURS
+        for name, node in functions(path)
+        if (size := lines_without_docstring(node, options=path.is_relative_to(SRC / "cli"))) > 40
     }
     unlisted = {name: size for name, size in long.items() if name not in LONG_FUNCTIONS}
     assert unlisted == {}

@@ -18,7 +18,7 @@ def test_uuid7_of_the_standard_is_made_from_its_parts():
 
 @pytest.mark.parametrize(("unix_ms", "bits"), [(-1, 0), (1 << 48, 0), (0, 1 << 74), (0, -1)])
 def test_parts_that_do_not_fit_are_refused(unix_ms, bits):
-    with pytest.raises(ValueError, match="does not fit|do not|not fit"):
+    with pytest.raises(ValueError, match="not fit"):
         uuid7.make(unix_ms, bits)
 
 

@@ -1,4 +1,4 @@
-"""The ledger fixture, and the folder itself on the path so that its small helpers can be imported."""
+"""The ledger fixture, and the folder itself on the path so that its small functions can be imported."""
 
 import sys
 from pathlib import Path

@@ -258,7 +258,7 @@ def _temperature(found: LoggerTable, filename: str, notes: list[str]) -> Numbers
     temp = {"C": read, "F": (read - 32.0) / 1.8, "K": read - 273.15}[unit]  # definitions of the scales
     if unit != "C":
         notes.append(f"temperatures converted from {'°F' if unit == 'F' else 'K'} to °C")
-    _refuse_outside(temp, _limit("least_temp_c"), _limit("most_temp_c"), found, filename, "temperature", "°C")
+    _refuse_outside(temp, (_limit("least_temp_c"), _limit("most_temp_c")), found.lines, filename, ("temperature", "°C"))
     return temp
 
 
@@ -281,7 +281,7 @@ def _humidity(found: LoggerTable, filename: str, notes: list[str]) -> Numbers | 
         notes.append(f"humidity read as percent: {found.rh_heading!r} goes up to {most:g}")
         percent = True
     rh = read / 100.0 if percent else read
-    _refuse_outside(rh, 0.0, _limit("most_rh"), found, filename, "humidity", "as a fraction")
+    _refuse_outside(rh, (0.0, _limit("most_rh")), found.lines, filename, ("humidity", "as a fraction"))
     over = int(np.count_nonzero(rh > 1.0))
     if over:
         notes.append(f"{over} humidity readings are above 100 %; kept as read (a wet sensor reads high)")
@@ -330,14 +330,15 @@ def _numbers(cells: Sequence[str], found: LoggerTable, what: str, notes: list[st
 
 
 def _refuse_outside(
-    values: Numbers, least: float, most: float, found: LoggerTable, filename: str, what: str, unit: str
+    values: Numbers, limits: tuple[float, float], lines: Sequence[int], filename: str, named: tuple[str, str]
 ) -> None:
+    (least, most), (what, unit) = limits, named
     outside = np.flatnonzero((values < least) | (values > most))
     if outside.size:
         first = int(outside[0])
         raise BadInput(
             f"{what} {values[first]:g} {unit} cannot have been measured in a store ({outside.size} such readings)",
-            where=f"{filename}, line {found.lines[first]}",
+            where=f"{filename}, line {lines[first]}",
             limit=f"{least:g} to {most:g} {unit}",
             do="Check the unit in the heading, or empty the cells that hold an error code",
         )

@@ -85,14 +85,7 @@ def read_table(data: bytes, filename: str, use: Mapping[str, str] | None = None)
     width = len(heading)
     first = [row for row in rows[start : start + _SAMPLE] if len(row) == width and _reading(row)]
     clock = _clock_columns(heading, first, filename)
-    others = [c for c in range(width) if c not in clock]
-    kept: list[tuple[int, list[str]]] = []
-    skipped: list[int] = []
-    for number, row in enumerate(rows[start:], start + 1):
-        if len(row) == width and _DATE.match(row[clock[0]]) and any(_NUMBER.match(row[c]) for c in others):
-            kept.append((number, row))
-        elif any(row):
-            skipped.append(number)
+    kept, skipped = _readings(rows, start, width, clock)
     columns = list(zip(*(row for _, row in kept), strict=True))
     numeric = [c for c in range(width) if c not in clock and any(_NUMBER.match(cell) for cell in columns[c])]
     use = use or {}
@@ -124,6 +117,21 @@ def read_table(data: bytes, filename: str, use: Mapping[str, str] | None = None)
         lines=tuple(number for number, _ in kept),
         notes=tuple(notes),
     )
+
+
+def _readings(
+    rows: Sequence[Sequence[str]], start: int, width: int, clock: Sequence[int]
+) -> tuple[list[tuple[int, Sequence[str]]], list[int]]:
+    """Rows that hold a time and a reading, with their line numbers, and the lines that hold something else."""
+    others = [c for c in range(width) if c not in clock]
+    kept: list[tuple[int, Sequence[str]]] = []
+    skipped: list[int] = []
+    for number, row in enumerate(rows[start:], start + 1):
+        if len(row) == width and _DATE.match(row[clock[0]]) and any(_NUMBER.match(row[c]) for c in others):
+            kept.append((number, row))
+        elif any(row):
+            skipped.append(number)
+    return kept, skipped
 
 
 def decode(data: bytes, filename: str) -> str:

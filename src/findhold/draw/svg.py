@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from functools import lru_cache
-from itertools import chain, groupby
+from itertools import chain
 from xml.sax.saxutils import escape, quoteattr
 
 from findhold.draw.hatch import hatch_lines, hatch_named
 from findhold.draw.lettering import FAMILY
 from findhold.draw.marks import FILM, INK, Circle, Curve, Drawing, Mark, Matrix, Path, Pen, Point, Text
 
+DARK_RUN = re.compile(b"\x01+")
 PAPER = "#ffffff"
 PRINT_INK = "#000000"
 
@@ -111,12 +113,9 @@ def matrix_path(modules: tuple[tuple[bool, ...], ...]) -> str:
     """A code's dark modules as one SVG path in units of one module, so that no seam shows between its rows."""
     parts = []
     for row, dark in enumerate(modules):
-        column = 0
-        for is_dark, run in groupby(dark):
-            count = len(list(run))
-            if is_dark:
-                parts.append(f"M{column} {row}h{count}v1h-{count}z")
-            column += count
+        for run in DARK_RUN.finditer(bytes(dark)):
+            count = run.end() - run.start()
+            parts.append(f"M{run.start()} {row}h{count}v1h-{count}z")
     return "".join(parts)
 
 

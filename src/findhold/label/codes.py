@@ -6,13 +6,12 @@ from functools import lru_cache
 
 from findhold.draw.marks import Mark, Matrix, Path, Point
 from findhold.errors import BadInput
+from findhold.label.qr import qr_matrix
 
 Modules = tuple[tuple[bool, ...], ...]
 QR_QUIET = 4
 DM_QUIET = 1
 """Quiet zones in modules: [iso-18004] and [iso-16022]."""
-QR_MASK = 2
-"""One fixed mask: choosing the prettiest takes five times as long, and read-back proves every code anyway."""
 
 
 @lru_cache(maxsize=4096)
@@ -27,17 +26,14 @@ def speaking_modules(text: str) -> Modules:
     ------
     [iso-18004] for the symbol.
     """
-    import segno
-
-    try:
-        code = segno.make_qr(text, error="q", boost_error=False, mask=QR_MASK, encoding=_encoding(text))
-    except segno.DataOverflowError:
+    matrix = qr_matrix(text.encode())
+    if matrix is None:
         raise BadInput(
             f"the label's text has {len(text.encode())} bytes and fits no code",
             limit="1663 bytes",
             do="Shorten what the find is called",
-        ) from None
-    return tuple(tuple(module == 1 for module in row) for row in code.matrix)
+        )
+    return tuple(tuple(row) for row in matrix.astype(bool).tolist())
 
 
 @lru_cache(maxsize=4096)
@@ -71,8 +67,3 @@ def code_marks(modules: Modules, quiet: int, module_mm: float, at: Point) -> tup
         points=((x, y), (x + side, y), (x + side, y + side), (x, y + side)), closed=True, pen=None, fill="#ffffff"
     )
     return ground, Matrix(at=(x + quiet * module_mm, y + quiet * module_mm), modules=modules, module_mm=module_mm)
-
-
-def _encoding(text: str) -> str | None:
-    """Plain letters need no statement of their encoding; anything else is written as UTF-8."""
-    return None if text.isascii() else "utf-8"

@@ -52,18 +52,18 @@ class Room:
             return self.width_mm - self.edge_mm - self.top_right_mm - GAP_MM
         return self.width_mm - self.inset_mm
 
-    def above_corner(self, bottom: float) -> bool:
+    def above_corner(self, bottom_mm: float) -> bool:
         """Whether something that ends at this height clears the bottom left code."""
-        return bottom <= self._below[0]
+        return bottom_mm <= self._below[0]
 
-    def across(self, top: float, bottom: float) -> tuple[float, float]:
+    def across(self, top_mm: float, bottom_mm: float) -> tuple[float, float]:
         """Left and right bound for something between two heights."""
         code_top, marks_top, code_foot = self._below
-        left = self.inset_mm if bottom <= code_top else self.column_mm
+        left = self.inset_mm if bottom_mm <= code_top else self.column_mm
         right = self.width_mm - self.inset_mm
-        if bottom > marks_top:
+        if bottom_mm > marks_top:
             right = self.marks_right_mm(self.marks_height_mm) - self.marks_width_mm - GAP_MM
-        if top < code_foot:
+        if top_mm < code_foot:
             right = min(right, self.width_mm - self.edge_mm - self.top_right_mm - 0.4)
         return left, right
 

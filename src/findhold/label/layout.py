@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from findhold.draw.marks import Drawing, Mark
 from findhold.errors import BadInput, UnknownName
 from findhold.label.codes import DM_QUIET, QR_QUIET, code_marks, code_side_mm, short_modules, speaking_modules
-from findhold.label.flow import Room, flow, likely_text_mm
+from findhold.label.flow import Fit, Icons, Room, flow, likely_text_mm
 from findhold.label.payload import short_text, speaking_text
 from findhold.label.wording import LEAVING_OUT, LabelFacts, Line, Part, label_texts
 from findhold.tables.load import number, table
@@ -199,7 +199,7 @@ def _code_sizes(facts: LabelFacts, part: Part, stock: LabelStock, *, with_speaki
 def _largest(
     facts: LabelFacts, part: Part, stock: LabelStock, lines: tuple[Line, ...], sizes: _Sizes, dropped: tuple[str, ...]
 ) -> LaidOut | None:
-    """The largest text size that fits, sought upwards or downwards from a likely one."""
+    """The label with these code sizes at the largest text size that fits; None when none does."""
     short = short_modules(short_text(facts, part))
     speaking = speaking_modules(speaking_text(facts)) if sizes.qr_module_mm else ()
     dm_side = code_side_mm(short, DM_QUIET, sizes.dm_module_mm)
@@ -212,22 +212,11 @@ def _largest(
         bottom_left_mm=dm_side,
     )
     icons = () if "marks" in dropped else marks_of(facts, part)
-    steps = round((LARGEST_TEXT_MM - SMALLEST_TEXT_MM) / TEXT_STEP_MM)
-    step = round((likely_text_mm(lines, room) - SMALLEST_TEXT_MM) / TEXT_STEP_MM)
-    step = min(max(step, 0), steps)
-    best = flow(facts, part, lines, icons, room, SMALLEST_TEXT_MM + step * TEXT_STEP_MM)
-    going = 1 if best else -1
-    while 0 <= step + going <= steps:
-        made = flow(facts, part, lines, icons, room, SMALLEST_TEXT_MM + (step + going) * TEXT_STEP_MM)
-        if going > 0 and made is None:
-            break
-        step, best = step + going, made
-        if going < 0 and made is not None:
-            break
-    if best is None:
+    found = _sought(facts, part, lines, icons, room)
+    if found is None:
         return None
-    best_mm = SMALLEST_TEXT_MM + step * TEXT_STEP_MM
-    marks: list[Mark] = list(best.marks)
+    text_mm, fit = found
+    marks: list[Mark] = list(fit.marks)
     if sizes.qr_module_mm:
         at = (stock.width_mm - EDGE_MM - qr_side, EDGE_MM)
         marks += code_marks(speaking, QR_QUIET, sizes.qr_module_mm, at)
@@ -242,10 +231,28 @@ def _largest(
     return LaidOut(
         drawing=drawing,
         dropped=dropped,
-        text_mm=best_mm,
+        text_mm=text_mm,
         qr_module_mm=sizes.qr_module_mm,
         dm_module_mm=sizes.dm_module_mm,
     )
+
+
+def _sought(
+    facts: LabelFacts, part: Part, lines: tuple[Line, ...], icons: Icons, room: Room
+) -> tuple[float, Fit] | None:
+    """The largest text size that fits, sought upwards or downwards from a likely one."""
+    steps = round((LARGEST_TEXT_MM - SMALLEST_TEXT_MM) / TEXT_STEP_MM)
+    step = min(max(round((likely_text_mm(lines, room) - SMALLEST_TEXT_MM) / TEXT_STEP_MM), 0), steps)
+    best = flow(facts, part, lines, icons, room, SMALLEST_TEXT_MM + step * TEXT_STEP_MM)
+    going = 1 if best else -1
+    while 0 <= step + going <= steps:
+        made = flow(facts, part, lines, icons, room, SMALLEST_TEXT_MM + (step + going) * TEXT_STEP_MM)
+        if going > 0 and made is None:
+            break
+        step, best = step + going, made
+        if going < 0 and made is not None:
+            break
+    return (SMALLEST_TEXT_MM + step * TEXT_STEP_MM, best) if best else None
 
 
 def marks_of(facts: LabelFacts, part: Part) -> tuple[tuple[str, float | None, float | None], ...]:

@@ -88,7 +88,12 @@ def level_text(level_m: float) -> str:
 
 
 def level_mark(level_m: float, left: float, middle: float) -> tuple[Mark, ...]:
-    """A level: a triangle standing on its point on a short line, and the value [m] beside it."""
+    """A level: a triangle standing on its point on a short line, and the value [m] beside it.
+
+    Parameters
+    ----------
+    level_m : the level [m]. left, middle : left edge and middle height of the mark on the sheet [mm].
+    """
     foot = middle + _LEVEL_SIDE / 2
     x = left + _LEVEL_SIDE / 2
     head = foot - _LEVEL_SIDE * 0.8

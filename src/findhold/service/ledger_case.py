@@ -21,6 +21,8 @@ from findhold.store.ledger import Thing
 PACKING_DELAY = timedelta(hours=6)
 """From exposure to the lid closed when nobody wrote it down (judgement: same day, as common practice asks)."""
 
+_NEEDED = ("material", "state", "length_mm", "width_mm", "height_mm", "mass_kg")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
@@ -60,51 +62,21 @@ def case_of_find(find: Thing, shelf: Shelves, asked: Asked) -> Case:
     ------
     BadInput : a size, mass, material, state, store or time that the plan needs is not in the register.
     """
-    facts, zone = find.facts, shelf.site.facts["zone"]
-    where = f"find {find.number}"
+    facts, zone, where = find.facts, shelf.site.facts["zone"], f"find {find.number}"
+    _complete(facts, where)
     assumed: list[str] = []
-    lacking = [
-        name
-        for name in ("material", "state", "length_mm", "width_mm", "height_mm", "mass_kg")
-        if facts.get(name) is None
-    ]
-    if lacking:
-        raise BadInput(
-            f"the register lacks {', '.join(name.replace('_', ' ') for name in lacking)}",
-            where=where,
-            do="Enter it in the register and import the file again",
-        )
     exposed_at = _exposed_at(facts, zone, assumed)
     open_at = _instant(facts.get("open_at"), zone)
     packed_at = asked.packed_at or _instant(facts.get("packed_at"), zone)
     if packed_at is None and exposed_at is not None:
         packed_at = _packed_at(exposed_at, open_at, shelf.now, assumed)
     store = _store(facts, shelf, where)
-    stock = _wanted(shelf.stock, asked.box or facts.get("box"))
     assumed.append(f"The find is taken at {FIND_TEMP_C:g} °C when packed (not measured; judgement).")
-    flags = tuple(name for name in ("human_remains", "treasure") if facts.get(name))
-    plan = PlanInputs(
-        find=where,
-        material=facts["material"],
-        state=facts["state"],
-        block_mm=(facts["length_mm"], facts["width_mm"], facts["height_mm"]),
-        mass_kg=facts["mass_kg"],
-        soil=facts.get("soil"),
-        water_content=facts.get("water_content"),
-        analyses=tuple(facts.get("analyses") or ()),
-        stock=stock,
-        wrapping=asked.wrapping or "tissue",
-        barrier=asked.barrier or facts.get("barrier"),
-        flags=tuple(flag.replace("_", " ") for flag in flags),
-        temp_c=COLD_STORE_C if store.get("temp_c") is None else store["temp_c"],
-        fridge_inside_mm=_inside(store),
-        overrides=asked.overrides,
-        defaults=shelf.choices.packing,
-    )
+    temp_c = store.get("temp_c")
     return Case(
         title=where,
-        plan=plan,
-        climate=Climate(temp_c=store["temp_c"], rh=store.get("rh")) if store.get("temp_c") is not None else None,
+        plan=_plan_inputs(facts, where, store, shelf, asked),
+        climate=None if temp_c is None else Climate(temp_c=temp_c, rh=store.get("rh")),
         exposed_at=exposed_at,
         packed_at=packed_at,
         open_at=open_at,
@@ -113,6 +85,38 @@ def case_of_find(find: Thing, shelf: Shelves, asked: Asked) -> Case:
         closures=tuple(closure for name, closure in shelf.closures if name in (None, facts.get("store"))),
         policy=shelf.choices.policy,
         assumed=tuple(assumed),
+    )
+
+
+def _complete(facts: dict[str, Any], where: str) -> None:
+    lacking = [name.replace("_", " ") for name in _NEEDED if facts.get(name) is None]
+    if lacking:
+        raise BadInput(
+            f"the register lacks {', '.join(lacking)}",
+            where=where,
+            do="Enter it in the register and import the file again",
+        )
+
+
+def _plan_inputs(facts: dict[str, Any], where: str, store: dict[str, Any], shelf: Shelves, asked: Asked) -> PlanInputs:
+    flags = tuple(name.replace("_", " ") for name in ("human_remains", "treasure") if facts.get(name))
+    return PlanInputs(
+        find=where,
+        material=facts["material"],
+        state=facts["state"],
+        block_mm=(facts["length_mm"], facts["width_mm"], facts["height_mm"]),
+        mass_kg=facts["mass_kg"],
+        soil=facts.get("soil"),
+        water_content=facts.get("water_content"),
+        analyses=tuple(facts.get("analyses") or ()),
+        stock=_wanted(shelf.stock, asked.box or facts.get("box")),
+        wrapping=asked.wrapping or "tissue",
+        barrier=asked.barrier or facts.get("barrier"),
+        flags=flags,
+        temp_c=COLD_STORE_C if store.get("temp_c") is None else store["temp_c"],
+        fridge_inside_mm=_inside(store),
+        overrides=asked.overrides,
+        defaults=shelf.choices.packing,
     )
 
 

@@ -7,6 +7,8 @@ from datetime import date, datetime, timedelta, tzinfo
 
 from findhold.dates.instants import day_for_people, for_people, zone_named
 from findhold.keep.limits import Limit
+from findhold.keep.massband import MassBand
+from findhold.pack.contact import Conflict
 from findhold.paper.packed import SectionLayer, SectionSpec
 from findhold.paper.sheet import CheckRow, LimitRow, PackingSheet, StripArgs, packing_sheet_pdf
 from findhold.paper.strip import StripMoment
@@ -63,26 +65,15 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         block_kg=case.plan.mass_kg,
         packed_kg=plan.gross_mass_kg,
         steps=tuple(step.text for step in plan.steps),
-        conflicts=tuple(
-            f"{conflict.material} and {conflict.analysis}: {conflict.verdict}. {conflict.remedy}"
-            for conflict in plan.conflicts
-            if conflict.overridden_by is None
-        ),
+        conflicts=tuple(_conflict_words(item) for item in plan.conflicts if item.overridden_by is None),
         controls=tuple(f"{control.what}, {control.how_much}".rstrip(", ") for control in plan.controls),
-        overrides=tuple(
-            f"{conflict.material} and {conflict.analysis} allowed by {conflict.overridden_by}: {conflict.reason}"
-            for conflict in plan.conflicts
-            if conflict.overridden_by is not None
-        ),
+        overrides=tuple(_override_words(item) for item in plan.conflicts if item.overridden_by is not None),
         limits=tuple(_limit_row(limit, zone) for limit in told.limits),
         keep_until=day_for_people(told.keep_until.astimezone(zone_named(zone)).date()),
         governing=told.governing_limit,
         can_keep=can_keep_words(case, kept),
         what_to_do=what_to_do(case, kept),
-        checks=tuple(
-            CheckRow(on=for_people(band.at, zone), low_kg=band.low_kg, best_kg=band.best_kg, high_kg=band.high_kg)
-            for band in told.mass_band
-        ),
+        checks=tuple(_check_row(band, zone) for band in told.mass_band),
         cautions=tuple(caution.text for caution in plan.cautions),
         flags=(*flags, *(str(hazard) for hazard in facts.get("hazards") or ())),
         assumptions=(*kept.assumed, *told.assumptions, *plan.assumptions),
@@ -97,6 +88,19 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
     )
 
 
+def _conflict_words(conflict: Conflict) -> str:
+    return f"{conflict.material} and {conflict.analysis}: {conflict.verdict}. {conflict.remedy}"
+
+
+def _override_words(conflict: Conflict) -> str:
+    pair = f"{conflict.material} and {conflict.analysis}"
+    return f"{pair} allowed by {conflict.overridden_by}: {conflict.reason}"
+
+
+def _check_row(band: MassBand, zone: str) -> CheckRow:
+    return CheckRow(on=for_people(band.at, zone), low_kg=band.low_kg, best_kg=band.best_kg, high_kg=band.high_kg)
+
+
 def section_of(one: Held) -> SectionSpec:
     """The packed box as the section draws it."""
     plan, box, gap = one.plan, one.plan.box, one.plan.clearance_mm
@@ -108,7 +112,7 @@ def section_of(one: Held) -> SectionSpec:
         wall_mm=box.wall_mm,
         turn_deg=plan.turn_deg,
         block_mm=plan.block_mm,
-        block_label=f"{one.number}",
+        block_label=f"find {one.number}" + (" in its soil" if plan.soil else ""),
         block_hatch=plan.block_hatch,
         layers=tuple(
             SectionLayer(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
+from findhold.draw.marks import Drawing
 from findhold.draw.pdf import drawing_pdf
 from findhold.draw.svg import to_svg
 from findhold.errors import BadInput, UnknownName
@@ -57,6 +58,18 @@ def plot_feature(office: Office, request: PlotRequest) -> Plotted:
     site = office.site(request.site)
     points = _points(office, site, request.feature)
     lines, pegs = _outlines(request.outlines, request.feature)
+    sheet = _sheet(office, site, request)
+    drawing = draw_plan((*points, *pegs), lines, sheet)
+    files = _write(office, site, request, drawing)
+    return Plotted(
+        files=tuple(str(file) for file in files),
+        points=sum(point.plan is not None for point in points),
+        without_position=tuple(point.number for point in points if point.plan is None),
+        distances=distances(points, request.pairs) if request.pairs else (),
+    )
+
+
+def _sheet(office: Office, site: Thing, request: PlotRequest) -> PlanSheet:
     if request.paper not in ("A4", "A3"):
         raise UnknownName("paper", request.paper, ["A4", "A3"], where="--paper")
     paper: Literal["A4", "A3"] = "A3" if request.paper == "A3" else "A4"
@@ -66,7 +79,7 @@ def plot_feature(office: Office, request: PlotRequest) -> Plotted:
         if request.feature
         else "All finds with a position"
     )
-    sheet = PlanSheet(
+    return PlanSheet(
         title=title,
         site_code=site.number,
         sheet_no=request.sheet_no,
@@ -84,22 +97,20 @@ def plot_feature(office: Office, request: PlotRequest) -> Plotted:
         },
         distances=request.pairs,
     )
-    drawing = draw_plan((*points, *pegs), lines, sheet)
+
+
+def _write(office: Office, site: Thing, request: PlotRequest, drawing: Drawing) -> list[Path]:
+    """The drawing as SVG and PDF, or only the one that the file's name asks for."""
     base = request.out or Path(file_name(site.number, request.feature or "all", "plan", ending=""))
     stem = base.with_suffix("") if base.suffix in (".svg", ".pdf") else base
     wanted = (base.suffix,) if base.suffix in (".svg", ".pdf") else (".svg", ".pdf")
-    files = []
+    files: list[Path] = []
     if ".svg" in wanted:
         files.append(write_file(stem.with_name(stem.name + ".svg"), to_svg(drawing).encode()))
     if ".pdf" in wanted:
         pdf = drawing_pdf([drawing], title=drawing.title, date=office.in_site_zone(office.now(), site))
         files.append(write_file(stem.with_name(stem.name + ".pdf"), pdf))
-    return Plotted(
-        files=tuple(str(file) for file in files),
-        points=sum(point.plan is not None for point in points),
-        without_position=tuple(point.number for point in points if point.plan is None),
-        distances=distances(points, request.pairs) if request.pairs else (),
-    )
+    return files
 
 
 def _points(office: Office, site: Thing, feature: str | None) -> list[PlotPoint]:

@@ -42,8 +42,24 @@ def case_of_scenario(scenario: Scenario) -> Case:
     if exposed_at is None and packed_at is not None:
         exposed_at = packed_at
         assumed.append("Exposed when packed (exposed_at was not stated): if it was earlier, every limit is earlier.")
+    return Case(
+        title=scenario.title,
+        plan=_plan_inputs(scenario, stock),
+        climate=climate,
+        exposed_at=exposed_at,
+        packed_at=packed_at,
+        open_at=hold.get("open_at"),
+        find_temp_c=hold.get("find_temp_c", FIND_TEMP_C),
+        zone=_zone(packed_at),
+        box=box,
+        assumed=tuple(assumed),
+    )
+
+
+def _plan_inputs(scenario: Scenario, stock: tuple[StockBox, ...]) -> PlanInputs:
+    find = scenario.find
     wrapping = scenario.wrapping
-    plan = PlanInputs(
+    return PlanInputs(
         find=scenario.title,
         material=find["material"],
         state=find["state"],
@@ -59,18 +75,6 @@ def case_of_scenario(scenario: Scenario) -> Case:
         wrapping=wrapping.get("material", "tissue"),
         barrier=wrapping.get("barrier"),
         temp_c=scenario.surroundings.get("temp_c", COLD_STORE_C),
-    )
-    return Case(
-        title=scenario.title,
-        plan=plan,
-        climate=climate,
-        exposed_at=exposed_at,
-        packed_at=packed_at,
-        open_at=hold.get("open_at"),
-        find_temp_c=hold.get("find_temp_c", FIND_TEMP_C),
-        zone=_zone(packed_at),
-        box=box,
-        assumed=tuple(assumed),
     )
 
 
