@@ -73,12 +73,6 @@ class UnknownName(BadInput):
         self.near = near
 
 
-class Forbidden(FindholdError):
-    """An act that the rules stop until a named person overrides it with a reason."""
-
-    code = "forbidden"
-
-
 class LedgerTrouble(FindholdError):
     """The ledger file cannot be read or written, or does not prove whole."""
 

@@ -9,7 +9,7 @@ import re
 import pytest
 
 import findhold
-from findhold.errors import BadInput, FindholdError, Forbidden, LedgerTrouble, Mistake, Mistakes, Question, UnknownName
+from findhold.errors import BadInput, FindholdError, LedgerTrouble, Mistake, Mistakes, Question, UnknownName
 from findhold.label.release import UnreadableLabelError
 
 SRC = pathlib.Path(__file__).resolve().parents[2] / "src" / "findhold"
@@ -33,9 +33,6 @@ EXAMPLES = {
         UnknownName("material", "leathr", ["leather", "wood"], where="row 4, Mat."),
         UnknownName("material", "qqq", ["leather", "wood"]),
         UnknownName("find", "37", []),
-    ],
-    Forbidden: [
-        Forbidden("cotton wool touches iron", where="find 44", do="Take tissue, or let a named person override")
     ],
     LedgerTrouble: [LedgerTrouble("the file is not a ledger", where="wcr26.ledger", do="Restore the last copy")],
     UnreadableLabelError: [

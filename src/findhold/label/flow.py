@@ -99,7 +99,7 @@ def likely_text_mm(lines: tuple[Line, ...], room: Room) -> float:
     """A first guess at the size that fills the room: text area grows with the square of its size."""
     area_em = 60.0 + sum((_em_width(line.text, line.bold) + 2.0) * line.scale**2 * LEADING for line in lines)
     free = room.width_mm * room.height_mm - room.top_right_mm**2 - room.bottom_left_mm**2
-    return math.sqrt(0.62 * max(free, 1.0) / area_em)
+    return math.sqrt(0.45 * max(free, 1.0) / area_em)
 
 
 def _poured(facts: LabelFacts, lines: tuple[Line, ...], room: Room, text_mm: float) -> Fit | None:

@@ -1,0 +1,25 @@
+"""Draw the README's pictures from the demo: the packing sheet of find 37 and its label set.
+
+Run from the project's root: .venv/bin/python builders/build_pictures.py
+The results are committed; nobody needs to run this unless the sheet changes. Everything shown is invented.
+"""
+
+import pathlib
+import tempfile
+
+from findhold.draw.pdf import png_pages
+from findhold.service.demo import run_demo
+
+PICTURES = pathlib.Path(__file__).resolve().parent.parent / "docs" / "pictures"
+
+
+def main() -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        out = pathlib.Path(folder) / "demo"
+        run_demo(out, lambda _line: None)
+        pdf = next((out / "pack").glob("*packing-sheets.pdf")).read_bytes()
+    PICTURES.mkdir(exist_ok=True)
+    (PICTURES / "packing-sheet-37.png").write_bytes(png_pages(pdf, [1], dots_per_mm=4.5)[0])
+
+
+main()
