@@ -202,7 +202,11 @@ def _ends(hold: Hold) -> _Ends:
         note = f"growth index {index:g} on {wrapping.kind.name} wrapping, from {_start_of(wrapping)}"
         parts.append((ON_WRAPPING, reached_s(wrapping, hold), "ojanen-2010", note))
     note = f"growth index {index:g} on a {find.kind.name} find, from first exposure"
-    parts.append((ON_FIND, reached_s(find, hold), "ojanen-2010", note))
+    if inputs.submerged:
+        note = "the find lies under water: growth in air does not reach it, growth under water is not modelled"
+        parts.append((ON_FIND, np.full(hold.draws.members + 1, np.inf), "findhold-judgement", note))
+    else:
+        parts.append((ON_FIND, reached_s(find, hold), "ojanen-2010", note))
     if inputs.state != "dry":
         share = inputs.policy.water_loss_fraction
         reached = hold.response.loss_reaches_s(share * hold.draws.water_kg)

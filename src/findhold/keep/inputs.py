@@ -132,6 +132,8 @@ class HoldInputs:
     """Volume of bed and cushion that keeps its own air and so does not breathe."""
     headspace_rh: float | None = None
     """Humidity in the box; None: saturated for a damp find, that of the place for a dry one."""
+    submerged: bool = False
+    """True when the find lies under water: growth in air does not end its hold, and what grows under water is not told."""
     wrapping_renewed_at: datetime | None = None
     """When fresh wrapping is put in, which starts the wrapping's growth clock again."""
 

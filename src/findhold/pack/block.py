@@ -89,23 +89,36 @@ def read_block(asked: Asked) -> Block:
 
 
 def _loose(asked: Asked, density: float, questions: list[Question]) -> Block:
-    """A find without soil: its block is the find in its wrapping; water only when it was measured."""
-    measured = asked.inputs.water_content
-    water = None
-    if measured is not None:
-        spread = _around(measured, asked.inputs.defaults.water_content_spread)
-        water = Spread(**{edge: _share(asked.mass_kg, w) for edge, w in _edges(spread)})
+    """A find without soil: its block is the find in its wrapping; unmeasured water is taken by its kind, and said."""
+    by_mass, taken = _loose_water(asked)
+    water = Spread(**{edge: _share(asked.mass_kg, w) for edge, w in _edges(by_mass)})
     return Block(
         density_kg_per_m3=density,
         could_be_kg_per_m3=None,
-        dry_mass_kg=None if water is None else asked.mass_kg - water.best,
+        dry_mass_kg=asked.mass_kg - water.best,
         dry_density_kg_per_m3=None,
         water_kg=water,
         theta=None,
         questions=tuple(questions),
-        assumptions=("No soil was named: the block is the find itself, sizes taken over all.",),
+        assumptions=("No soil was named: the block is the find itself, sizes taken over all.", *taken),
         sources=(),
     )
+
+
+def _loose_water(asked: Asked) -> tuple[Spread, tuple[str, ...]]:
+    """Water over dry mass of a find without soil: as measured, or by its kind with the assumption in words."""
+    defaults, measured = asked.inputs.defaults, asked.inputs.water_content
+    if measured is not None:
+        return _around(measured, defaults.water_content_spread), ()
+    if asked.inputs.state == "dry":
+        return Spread(low=0.0, best=0.0, high=0.0), ()
+    group = asked.material.group
+    wet = asked.inputs.state == "waterlogged"
+    organic = defaults.loose_organic_wet_water if wet else defaults.loose_organic_damp_water
+    best = {"organic": organic, "metal": defaults.loose_metal_water}.get(group, defaults.loose_mineral_water)
+    factor = defaults.loose_water_factor
+    said = f"Its water was not measured: {best:g} kg/kg of dry mass is taken for {group}, from half to double of it."
+    return Spread(low=best / factor, best=best, high=best * factor), (said,)
 
 
 def _could_be(asked: Asked, defaults: PackDefaults) -> tuple[float, float] | None:

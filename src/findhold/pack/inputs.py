@@ -87,6 +87,11 @@ class PackDefaults:
     metal_damp_days: float
     control_soil_low_g: float
     control_soil_high_g: float
+    loose_organic_wet_water: float
+    loose_organic_damp_water: float
+    loose_mineral_water: float
+    loose_metal_water: float
+    loose_water_factor: float
 
     @property
     def sheet_m2(self) -> float:

@@ -108,6 +108,7 @@ def hold_inputs(case: Case, plan: Plan) -> tuple[HoldInputs, tuple[Check, ...]]:
         find_temp_c=case.find_temp_c,
         gross_mass_kg=packed_kg,
         check_at=tuple(check.at for check in checks),
+        submerged=plan.dose_way == "submerged",
         policy=case.policy,
     )
     return inputs, checks
