@@ -133,7 +133,7 @@ class HoldInputs:
     headspace_rh: float | None = None
     """Humidity in the box; None: saturated for a damp find, that of the place for a dry one."""
     submerged: bool = False
-    """True when the find lies under water: growth in air does not end its hold, and what grows under water is not told."""
+    """True when the find lies under water: growth in air does not end its hold; growth under water is not modelled."""
     wrapping_renewed_at: datetime | None = None
     """When fresh wrapping is put in, which starts the wrapping's growth clock again."""
 
