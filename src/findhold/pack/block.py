@@ -114,8 +114,8 @@ def _loose_water(asked: Asked) -> tuple[Spread, tuple[str, ...]]:
         return Spread(low=0.0, best=0.0, high=0.0), ()
     group = asked.material.group
     wet = asked.inputs.state == "waterlogged"
-    organic = defaults.loose_organic_wet_water if wet else defaults.loose_organic_damp_water
-    best = {"organic": organic, "metal": defaults.loose_metal_water}.get(group, defaults.loose_mineral_water)
+    organic = defaults.loose_organic_wet_kg_per_kg if wet else defaults.loose_organic_damp_kg_per_kg
+    best = {"organic": organic, "metal": defaults.loose_metal_kg_per_kg}.get(group, defaults.loose_mineral_kg_per_kg)
     factor = defaults.loose_water_factor
     said = f"Its water was not measured: {best:g} kg/kg of dry mass is taken for {group}, from half to double of it."
     return Spread(low=best / factor, best=best, high=best * factor), (said,)

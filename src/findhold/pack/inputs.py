@@ -87,10 +87,10 @@ class PackDefaults:
     metal_damp_days: float
     control_soil_low_g: float
     control_soil_high_g: float
-    loose_organic_wet_water: float
-    loose_organic_damp_water: float
-    loose_mineral_water: float
-    loose_metal_water: float
+    loose_organic_wet_kg_per_kg: float
+    loose_organic_damp_kg_per_kg: float
+    loose_mineral_kg_per_kg: float
+    loose_metal_kg_per_kg: float
     loose_water_factor: float
 
     @property
