@@ -96,7 +96,7 @@ def draw(inputs: HoldInputs, members: int, seed: int) -> Draws:
     temp_sd_k = prior["outside_temp_logged" if logged else "outside_temp"].spread
     spread_j = material.activation_high - material.activation_low
     return Draws(
-        lid_air_changes=_first(lid, lid * _lognormal(normal["lid"], prior["lid_air_changes"].spread)),
+        lid_air_changes=_first(lid, lid * _lid_factors(inputs, normal["lid"], prior["lid_air_changes"].spread)),
         rh_offset=_first(0.0, _humidity(inputs, normal["rh"], beta)),
         temp_offset_k=_first(0.0, temp_sd_k * normal["temp"]),
         p25=_first(material.p25, material.p25 * _lognormal(normal["p25"], prior["permeability"].spread)),
@@ -130,6 +130,15 @@ def _first(best: float, ensemble: Array) -> Array:
 def _lognormal(normal: Array, gsd: float) -> Array:
     """Factors with median 1 and a geometric standard deviation."""
     return np.asarray(np.exp(math.log(gsd) * normal))
+
+
+def _lid_factors(inputs: HoldInputs, normal: Array, gsd: float) -> Array:
+    """Factors on the lid's air changes: as weighing taught them, else lognormal."""
+    if inputs.lid_spread is None:
+        return _lognormal(normal, gsd)
+    count = len(inputs.lid_spread)
+    share = (np.argsort(np.argsort(normal)) + 0.5) / len(normal)
+    return np.interp(share, (np.arange(count) + 0.5) / count, inputs.lid_spread)
 
 
 def _stated_or(stated: float | None, prior: Prior, uniform: Array) -> Array:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -136,6 +137,9 @@ class HoldInputs:
     """True when the find lies under water: growth in air does not end its hold; growth under water is not modelled."""
     wrapping_renewed_at: datetime | None = None
     """When fresh wrapping is put in, which starts the wrapping's growth clock again."""
+    lid_spread: tuple[float, ...] | None = None
+    """Factors on the lid's air changes at evenly spaced shares of probability, as weighing taught them; None: the
+    spread of the prior."""
 
     def __post_init__(self) -> None:
         _check_names(self)
@@ -237,6 +241,8 @@ def _check_sizes(inputs: HoldInputs) -> None:
     _not_negative("packing_m3", inputs.packing_m3)
     if inputs.lid_air_changes_per_day is not None:
         _not_negative("lid_air_changes_per_day", inputs.lid_air_changes_per_day)
+    if inputs.lid_spread is not None:
+        _check_spread(inputs.lid_spread)
     fits = all(a <= b for a, b in zip(sorted(inputs.block_m), sorted(inputs.box_inside_m), strict=True))
     if not fits:
         raise BadInput(
@@ -251,6 +257,17 @@ def _check_sizes(inputs: HoldInputs) -> None:
             where="packing_m3",
             limit=f"less than {1000.0 * inputs.box_volume_m3:.2f} litres together",
             do="Choose a larger box, or enter the volume of the packing again",
+        )
+
+
+def _check_spread(factors: tuple[float, ...]) -> None:
+    rising = all(0.0 <= low <= high for low, high in pairwise(factors))
+    if len(factors) < 2 or not rising or not math.isfinite(factors[-1]):
+        raise BadInput(
+            "the spread of the lid is not a rising row of factors",
+            where="lid_spread",
+            limit="two or more finite factors, 0 or more, in rising order",
+            do="Leave it out to use the spread of the prior",
         )
 
 

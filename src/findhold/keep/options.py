@@ -85,7 +85,7 @@ def _ways(inputs: HoldInputs, now: Forecast) -> Iterator[_Way]:
             name="better lid",
             do="close the box with a sealed lid, or tape the lid all round",
             work="5 minutes, tape",
-            inputs=replace(inputs, lid_air_changes_per_day=tight),
+            inputs=replace(inputs, lid_air_changes_per_day=tight, lid_spread=None),
         )
     if inputs.wrapping_class is not None and inputs.state != "dry":
         yield from _renewed(inputs, now)
@@ -139,7 +139,13 @@ def _together(inputs: HoldInputs, ways: list[_Way]) -> _Way:
     for way in ways:
         changed = {
             name: getattr(way.inputs, name)
-            for name in ("climate", "lid_air_changes_per_day", "wrapping_class", "wrapping_renewed_at")
+            for name in (
+                "climate",
+                "lid_air_changes_per_day",
+                "lid_spread",
+                "wrapping_class",
+                "wrapping_renewed_at",
+            )
             if getattr(way.inputs, name) is not getattr(inputs, name)
         }
         joined = replace(joined, **changed)
