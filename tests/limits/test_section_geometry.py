@@ -21,7 +21,7 @@ from scipy.optimize import minimize
 
 from findhold.draw.marks import INK, Drawing, Path, Text
 from findhold.errors import BadInput
-from findhold.paper.lettering import spread
+from findhold.draw.spacing import spread
 from findhold.paper.section import SectionLayer, SectionSpec, plan_drawing, section_drawing
 
 

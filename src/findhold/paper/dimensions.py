@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from findhold.draw.lettering import text_width_mm
 from findhold.draw.marks import FILM, INK, Circle, Mark, Path, Pen, Point, Text
-from findhold.paper.lettering import FALL, LINE, RISE, spread
+from findhold.draw.spacing import FALL, LINE, RISE, spread
 
 DIMENSION_PEN = Pen(width_mm=0.13)
 EXTENSION_PEN = Pen(width_mm=0.09)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from findhold.draw.lettering import text_width_mm
 from findhold.draw.marks import FILM, Drawing, Mark, Path, Point, Text
 from findhold.draw.scale import scale_bar
+from findhold.draw.spacing import LINE, RISE, wrapped
 from findhold.paper import boxmarks
 from findhold.paper.boxmarks import Room, Stand, stand_in
 from findhold.paper.dimensions import (
@@ -18,7 +19,6 @@ from findhold.paper.dimensions import (
     upright_total,
     written_mm,
 )
-from findhold.paper.lettering import LINE, RISE, wrapped
 from findhold.paper.packed import SectionLayer, SectionSpec, check_section
 
 __all__ = ["SectionLayer", "SectionSpec", "plan_drawing", "section_drawing"]

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from typing import Literal
 
 from findhold.draw.lettering import text_width_mm
 from findhold.draw.marks import ACCENT, FILM, INK, Circle, Drawing, Mark, Path, Pen, Point, Text
+from findhold.draw.spacing import LINE, RISE, wrapped
+from findhold.draw.timeaxis import TimeRuler, day_ticks, day_words, right_room_mm, tiers
 from findhold.errors import BadInput
-from findhold.paper.lettering import LINE, RISE, wrapped
 
 Kind = Literal["exposed", "packed", "now", "open", "keep_until", "check"]
 KeepBand = tuple[datetime | None, datetime | None, datetime | None]
@@ -18,13 +19,9 @@ Closure = tuple[date, date, str]
 
 _SIZE_MM = 2.4
 _SMALL_MM = 2.1
-_LEFT_MM = 4.0
-_RIGHT_MM = 4.0
-"""The least room kept at the right edge [mm]."""
 _BAND_MM = 7.0
 _FINE = Pen(width_mm=0.13)
 _AXIS = Pen(width_mm=0.3)
-_STEPS_DAYS = (1, 2, 7, 14, 28, 56, 112, 224, 448, 896)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,29 +47,9 @@ class StripArgs:
     """Keep-until low, best and high; None where there is none."""
     closures: tuple[Closure, ...] = ()
     """First day, last day (both closed) and name."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Ruler:
-    """Instants to millimetres along the strip; in UTC, because a zone's own clock hides the hour it skips."""
-
-    start: datetime
-    end: datetime
-    zone: tzinfo
-    left_mm: float
-    right_mm: float
-
-    def x(self, at: datetime) -> float:
-        share = (at - self.start) / (self.end - self.start)
-        return self.left_mm + share * (self.right_mm - self.left_mm)
-
-    def day(self, on: date) -> float:
-        """Where a day begins, kept inside the strip."""
-        return self.x(min(max(self.midnight(on), self.start), self.end))
-
-    def midnight(self, on: date) -> datetime:
-        """The instant at which a day begins at the site."""
-        return datetime.combine(on, time(), self.zone).astimezone(UTC)
+    left_mm: float = 4.0
+    right_mm: float = 4.0
+    """The least room kept beside the line, so that it can stand over charts of the same days [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,19 +87,19 @@ def strip_drawing(args: StripArgs, *, width_mm: float) -> Drawing:
     shown = sorted(utc, key=lambda moment: moment.at)
     named = [moment for moment in shown if moment.kind != "check"]
     low, best, high = (at.astimezone(UTC) if at else None for at in args.keep_band)
-    ruler = _ruled(args, named, width_mm)
+    ruler = _ruled(args, width_mm)
     flags = _flagged(named, ruler, width_mm)
     heights = _tier_heights(flags)
     top = 1.0 + sum(heights) + 2.2
     axis = top + _BAND_MM
     marks = _closure_marks(args.closures, ruler, top, axis)
-    marks += _ticks(ruler, axis)
+    marks += day_ticks(ruler, axis)
     marks += _keep_marks((low, best, high), ruler, (top + axis) / 2)
     marks.append(Path(points=((ruler.left_mm, axis), (ruler.right_mm, axis)), pen=_AXIS))
     marks += _check_marks([moment for moment in shown if moment.kind == "check"], ruler, axis)
     marks += _flag_marks(flags, heights, top, axis)
     names, height = _closure_names(args.closures, ruler, axis + 5.2, width_mm)
-    first, last = (_day(at.astimezone(args.zone), year=True) for at in (args.start, args.end))
+    first, last = (day_words(at.astimezone(args.zone), year=True) for at in (args.start, args.end))
     return Drawing(
         width_mm=width_mm,
         height_mm=height,
@@ -158,33 +135,40 @@ def _check(args: StripArgs) -> None:
 def _words(moment: StripMoment, zone: tzinfo, width_mm: float) -> tuple[tuple[str, ...], float]:
     """A moment's lines and their width."""
     bold = moment.kind == "keep_until"
-    text = f"{moment.name} {_day(moment.at.astimezone(zone))}"
+    text = f"{moment.name} {day_words(moment.at.astimezone(zone))}"
     lines = wrapped(text, 0.4 * width_mm, _SIZE_MM, bold=bold)
     return lines, max(text_width_mm(line, _SIZE_MM, bold=bold) for line in lines)
 
 
-def _ruled(args: StripArgs, named: list[StripMoment], width_mm: float) -> _Ruler:
-    """The ruler, its right end drawn in as far as the last words need."""
+def strip_room_mm(args: StripArgs, *, width_mm: float) -> float:
+    """The room at the right of the line that the strip's words need, or what was asked for when that is more [mm]."""
+    utc = [replace(moment, at=moment.at.astimezone(UTC)) for moment in args.moments if moment.kind != "check"]
     start, end = args.start.astimezone(UTC), args.end.astimezone(UTC)
-    margin = _RIGHT_MM
-    for moment in named:
-        share = (moment.at - start) / (end - start)
-        need = _words(moment, args.zone, width_mm)[1] + 2.2
-        if share > 0:
-            margin = max(margin, (_LEFT_MM + share * (width_mm - _LEFT_MM) + need - width_mm) / share)
-    return _Ruler(start=start, end=end, zone=args.zone, left_mm=_LEFT_MM, right_mm=width_mm - margin)
+    shares = [(moment.at - start) / (end - start) for moment in utc]
+    widths = [_words(moment, args.zone, width_mm)[1] + 2.2 for moment in utc]
+    return max(args.right_mm, right_room_mm(shares, widths, left_mm=args.left_mm, width_mm=width_mm))
 
 
-def _flagged(named: list[StripMoment], ruler: _Ruler, width_mm: float) -> list[_Flag]:
+def _ruled(args: StripArgs, width_mm: float) -> TimeRuler:
+    """The ruler, its right end drawn in as far as the last words need."""
+    return TimeRuler(
+        start=args.start.astimezone(UTC),
+        end=args.end.astimezone(UTC),
+        zone=args.zone,
+        left_mm=args.left_mm,
+        right_mm=width_mm - strip_room_mm(args, width_mm=width_mm),
+    )
+
+
+def _flagged(named: list[StripMoment], ruler: TimeRuler, width_mm: float) -> list[_Flag]:
     """Words from the last to the first: each one tier above every stem that its words would meet."""
     flags: list[_Flag] = []
-    for moment in reversed(named):
-        lines, width = _words(moment, ruler.zone, width_mm)
-        x = ruler.x(moment.at)
-        met = [flag.tier for flag in flags if flag.x_mm <= x + width + 2.0]
-        tier = 1 + max(met) if met else 0
-        flags.append(_Flag(moment=moment, x_mm=x, lines=lines, width_mm=width, tier=tier))
-    return flags
+    lines = [_words(moment, ruler.zone, width_mm) for moment in named]
+    stems = [ruler.x(moment.at) for moment in named]
+    placed = tiers(stems, [width for _, width in lines])
+    for moment, x, (words, width), tier in zip(named, stems, lines, placed, strict=True):
+        flags.append(_Flag(moment=moment, x_mm=x, lines=words, width_mm=width, tier=tier))
+    return flags[::-1]
 
 
 def _tier_heights(flags: list[_Flag]) -> list[float]:
@@ -229,7 +213,7 @@ def _sign(kind: Kind, at: Point) -> list[Mark]:
     return [Path(points=diamond, closed=True, pen=Pen(width_mm=0.3, colour=ACCENT), fill=ACCENT)]
 
 
-def _check_marks(checks: list[StripMoment], ruler: _Ruler, axis: float) -> list[Mark]:
+def _check_marks(checks: list[StripMoment], ruler: TimeRuler, axis: float) -> list[Mark]:
     """A small ring on the line for each check, numbered where the numbers have room."""
     marks: list[Mark] = []
     free_from = -1e9
@@ -244,7 +228,7 @@ def _check_marks(checks: list[StripMoment], ruler: _Ruler, axis: float) -> list[
     return marks
 
 
-def _keep_marks(band: KeepBand, ruler: _Ruler, y: float) -> list[Mark]:
+def _keep_marks(band: KeepBand, ruler: TimeRuler, y: float) -> list[Mark]:
     """The band of the keep-until date: a lens, widest at the best figure, open where it runs off the strip."""
     low, best, high = band
     begin = low or best
@@ -264,7 +248,7 @@ def _keep_marks(band: KeepBand, ruler: _Ruler, y: float) -> list[Mark]:
     return marks
 
 
-def _closure_marks(closures: Sequence[Closure], ruler: _Ruler, top: float, axis: float) -> list[Mark]:
+def _closure_marks(closures: Sequence[Closure], ruler: TimeRuler, top: float, axis: float) -> list[Mark]:
     """Closed days hatched over the height of the band."""
     marks: list[Mark] = []
     for first, last, _ in closures:
@@ -275,7 +259,9 @@ def _closure_marks(closures: Sequence[Closure], ruler: _Ruler, top: float, axis:
     return marks
 
 
-def _closure_names(closures: Sequence[Closure], ruler: _Ruler, top: float, width_mm: float) -> tuple[list[Mark], float]:
+def _closure_names(
+    closures: Sequence[Closure], ruler: TimeRuler, top: float, width_mm: float
+) -> tuple[list[Mark], float]:
     """Each closure's name and days under its hatching, in as many rows as are needed; and the strip's height."""
     marks: list[Mark] = []
     rows: list[float] = []
@@ -283,7 +269,7 @@ def _closure_names(closures: Sequence[Closure], ruler: _Ruler, top: float, width
         left, right = ruler.day(first), ruler.day(last + timedelta(days=1))
         if right <= left:
             continue
-        days = _day(first) if first == last else f"{_day(first)} to {_day(last)}"
+        days = day_words(first) if first == last else f"{day_words(first)} to {day_words(last)}"
         for line in wrapped(f"closed {days}: {name}", width_mm - 2.0, _SMALL_MM):
             width = text_width_mm(line, _SMALL_MM)
             x = min(max((left + right - width) / 2, 1.0), width_mm - width - 1.0)
@@ -293,48 +279,11 @@ def _closure_names(closures: Sequence[Closure], ruler: _Ruler, top: float, width
     return marks, top + len(rows) * LINE * _SMALL_MM + 1.0
 
 
-def _ticks(ruler: _Ruler, axis: float) -> list[Mark]:
-    """Weeks (days in a short strip) marked off under the line, as many of them dated as have room."""
-    first, last = ruler.start.astimezone(ruler.zone).date(), ruler.end.astimezone(ruler.zone).date()
-    per_day = (ruler.right_mm - ruler.left_mm) / ((ruler.end - ruler.start) / timedelta(days=1))
-    wide = text_width_mm("28 Aug 2028", _SMALL_MM) + 5.0  # 5: the first and last may be moved inwards
-    short = (last - first).days < 14
-    step = next((days for days in _STEPS_DAYS if (short or days >= 7) and days * per_day >= wide), _STEPS_DAYS[-1])
-    fine = 1 if per_day >= 1.2 else 7 if 7 * per_day >= 1.2 else step
-    monday = first - timedelta(days=first.weekday())
-    marks: list[Mark] = []
-    year = None
-    for number in range((last - monday).days + 1):
-        on = monday + timedelta(days=number)
-        at = ruler.midnight(on)
-        dated = number % step == 0 if step >= 7 else (on - first).days % step == 0
-        if not ruler.start <= at <= ruler.end or not (dated or number % fine == 0):
-            continue
-        x = ruler.x(at)
-        long = 1.7 if dated else 1.2 if number % 7 == 0 else 0.7
-        marks.append(Path(points=((x, axis), (x, axis + long)), pen=_FINE))
-        if dated and ruler.left_mm - 2.0 <= x <= ruler.right_mm + 2.0:
-            words = _day(on, year=on.year != year, weekday=False)
-            half = text_width_mm(words, _SMALL_MM) / 2
-            place = min(max(x, half + 0.5), ruler.right_mm + _RIGHT_MM - half - 0.3)
-            marks.append(Text(at=(place, axis + 4.0), text=words, size_mm=_SMALL_MM, anchor="middle"))
-            year = on.year
-    return marks
-
-
-def _day(on: date, *, year: bool = False, weekday: bool = True) -> str:
-    """A day as it is said: Tue 11 Aug, with the year where it is not clear."""
-    names = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-    months = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-    lead = f"{names[on.weekday()]} " if weekday else ""
-    return f"{lead}{on.day} {months[on.month - 1]}" + (f" {on.year}" if year else "")
-
-
 def _spoken(shown: list[StripMoment], args: StripArgs) -> str:
     """The strip in words."""
-    said = [f"{moment.name} {_day(moment.at.astimezone(args.zone), year=True)}" for moment in shown]
+    said = [f"{moment.name} {day_words(moment.at.astimezone(args.zone), year=True)}" for moment in shown]
     for name, at in zip(("low", "best", "high"), args.keep_band, strict=True):
-        said.append(f"keep-until {name} {_day(at.astimezone(args.zone), year=True) if at else 'none'}")
+        said.append(f"keep-until {name} {day_words(at.astimezone(args.zone), year=True) if at else 'none'}")
     for first, last, name in args.closures:
-        said.append(f"closed {_day(first, year=True)} to {_day(last, year=True)}: {name}")
+        said.append(f"closed {day_words(first, year=True)} to {day_words(last, year=True)}: {name}")
     return "; ".join(said) + "."

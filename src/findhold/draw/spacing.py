@@ -1,4 +1,4 @@
-"""Lettering: where a line of text breaks, and how labels keep out of each other's way."""
+"""Spacing: where a line of text breaks, and how labels keep out of each other's way."""
 
 from __future__ import annotations
 
