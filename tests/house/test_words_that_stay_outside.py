@@ -51,17 +51,21 @@ ALLOWED: dict[tuple[str, str], str] = {}
 
 def tracked_files() -> list[pathlib.Path]:
     """Files that are, or would be, in the repository."""
-    asked = subprocess.run(
-        ["git", "ls-files", "--cached", "--others", "--exclude-standard"],
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    if asked.returncode == 0:
+    command = ["git", "ls-files", "--cached", "--others", "--exclude-standard"]
+    try:
+        asked = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True)
         names = asked.stdout.splitlines()
-    else:  # an unpacked archive has no history
-        hidden = {".venv", ".git", ".mypy_cache", ".ruff_cache", ".pytest_cache", "__pycache__", "demo-out"}
+    except (OSError, subprocess.CalledProcessError):  # no git here, or an unpacked archive without history
+        hidden = {
+            ".venv",
+            ".git",
+            ".mypy_cache",
+            ".ruff_cache",
+            ".pytest_cache",
+            ".hypothesis",
+            "__pycache__",
+            "demo-out",
+        }
         found = (path.relative_to(ROOT) for path in ROOT.rglob("*") if path.is_file())
         names = [path.as_posix() for path in found if not hidden & set(path.parts)]
     paths = [ROOT / name for name in sorted(names)]
