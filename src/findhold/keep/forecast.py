@@ -23,6 +23,7 @@ from findhold.keep.limits import (
 from findhold.keep.massband import MassBand, mass_bands
 from findhold.keep.remarks import assumptions, notes, sources
 from findhold.keep.response import respond, time_mean
+from findhold.keep.series import Series, series_of
 from findhold.keep.surface import Hold, Surface, index_at, reached_s, surface_of_find, surface_of_wrapping
 from findhold.physics.band import Band, band, band_edges, first_crossing_s, rank_shares
 from findhold.physics.heat import lumped_response_c
@@ -37,6 +38,7 @@ from findhold.physics.vapour import (
 from findhold.tables.keeping import mould_rows
 
 COOLING_WINDOW_DAYS = 10.0
+CHART_POINTS = 241
 LEAST_DRIVER = 0.005
 """Inputs that follow less of the spread than this are not listed as drivers."""
 
@@ -170,6 +172,46 @@ def forecast(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> Forec
         members=members,
         seed=seed,
     )
+
+
+def series(inputs: HoldInputs, *, at_s: Array | None = None, members: int = 1000, seed: int = 1) -> Series:
+    """The forecast over time, for charts: same model, same draws and same seed as `forecast`.
+
+    Parameters
+    ----------
+    inputs : the hold as packed.
+    at_s : instants since packing, 0 or more, increasing, shape (n,) [s]; None: 241 even ones to a little past the
+        opening, the last check and the keep-until date.
+    members, seed : as `forecast`.
+
+    Returns
+    -------
+    Bands of water lost, temperatures and growth at those instants.
+
+    Raises
+    ------
+    BadInput : instants before packing or out of order; ensemble too small.
+
+    Source
+        As `forecast`.
+    """
+    _check_members(members)
+    draws = draw(inputs, members, seed)
+    hold = Hold(inputs=inputs, draws=draws, response=respond(inputs, draws))
+    if at_s is None:
+        keep_until, _ = governing(_ends(hold).limits)
+        named = [keep_until, *inputs.check_at, *([] if inputs.open_at is None else [inputs.open_at])]
+        last_s = max(SECONDS_PER_DAY, *(seconds_between(inputs.packed_at, when) for when in named))
+        at_s = np.linspace(0.0, 1.15 * last_s, CHART_POINTS)
+    if len(at_s) == 0 or at_s[0] < 0.0 or np.any(np.diff(at_s) <= 0.0):
+        raise BadInput(
+            "instants of a series are before packing or out of order",
+            where="at_s",
+            limit="0 or more, increasing",
+            do="Sort them and leave out those before packing",
+        )
+    at_s = np.asarray(at_s, dtype=np.float64)
+    return series_of(hold, at_s, _loss(hold, at_s))
 
 
 def _check_members(members: int) -> None:

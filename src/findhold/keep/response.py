@@ -75,6 +75,20 @@ class Response:
         low, high = flow[:, self.row, :], flow[:, self.row + 1, :]
         return np.asarray(np.einsum("ip,pit->it", self.weights, low + (high - low) * self.share[:, None]))
 
+    def block_at_c(self, at_s: Array, draws: Draws) -> Array:
+        """Temperature of each run's block at some times [s]; shape (runs, times) [degC]."""
+        best = np.interp(at_s, self.place.time_s, self.block_c)
+        return np.asarray(best - draws.temp_offset_k[:, None] * np.expm1(-at_s / self.tau_s))
+
+    def place_at_c(self, at_s: Array, draws: Draws) -> Array:
+        """Temperature of each run's place at some times [s]; shape (runs, times) [degC]."""
+        return np.asarray(np.interp(at_s, self.place.time_s, self.place.temp_c) + draws.temp_offset_k[:, None])
+
+    def clocks_at(self, at_s: Array) -> Array:
+        """Growth clock of each run at some times [s] in saturated air; shape (runs, times) [1]."""
+        rows = np.array([np.interp(at_s, self.place.time_s, row) for row in self.clock])
+        return np.asarray(rows[self.row] + (rows[self.row + 1] - rows[self.row]) * self.share[:, None])
+
     def loss_reaches_s(self, level_kg: Array) -> Array:
         """Time at which each run has lost its level [kg]; infinite when not before the horizon; shape (runs,) [s].
 

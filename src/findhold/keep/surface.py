@@ -88,7 +88,7 @@ def reached_s(surface: Surface, hold: Hold) -> Array:
     """
     inputs, response = hold.inputs, hold.response
     if not hold.saturated:
-        return _in_other_air(surface, hold, 0.0)[0]
+        return _in_other_air(surface, hold, np.array([0.0]))[0]
     ceiling = float(index_ceiling(20.0, 1.0, surface.kind))
     units = float(clock_to_index(inputs.policy.growth_index, 0.0, surface.kind, ceiling)) * hold.draws.growth_time
     before_rate = float(growth_rate_per_s(inputs.find_temp_c, 1.0))
@@ -111,27 +111,40 @@ def index_at(surface: Surface, hold: Hold, at_s: float) -> Array:
     Source
         As `reached_s`.
     """
+    return indices_at(surface, hold, np.array([at_s]))[:, 0]
+
+
+def indices_at(surface: Surface, hold: Hold, at_s: Array) -> Array:
+    """Growth index of each run at some instants [s] since packing; shape (runs, instants) [1].
+
+    Valid for
+        As `reached_s`.
+    Source
+        As `reached_s`.
+    """
     if not hold.saturated:
         return _in_other_air(surface, hold, at_s)[1]
     # In saturated air the ceiling is the same at every temperature, so the clock alone tells the index.
     ceiling = float(index_ceiling(20.0, 1.0, surface.kind))
-    shown = hold.response.clock_at(at_s) + surface.exposed_s * float(growth_rate_per_s(hold.inputs.find_temp_c, 1.0))
-    if surface.renewed_s is not None and at_s >= surface.renewed_s:
-        shown = hold.response.clock_at(at_s) - hold.response.clock_at(surface.renewed_s)
-    return grown_index(0.0, shown / hold.draws.growth_time, surface.kind, ceiling)
+    clocks = hold.response.clocks_at(at_s)
+    shown = clocks + surface.exposed_s * float(growth_rate_per_s(hold.inputs.find_temp_c, 1.0))
+    if surface.renewed_s is not None:
+        fresh = clocks - hold.response.clock_at(surface.renewed_s)[:, None]
+        shown = np.where(at_s >= surface.renewed_s, fresh, shown)
+    return grown_index(0.0, shown / hold.draws.growth_time[:, None], surface.kind, ceiling)
 
 
-def _in_other_air(surface: Surface, hold: Hold, at_s: float) -> tuple[Array, Array]:
+def _in_other_air(surface: Surface, hold: Hold, at_s: Array) -> tuple[Array, Array]:
     """Times and indices step by step, each step exact for its mean air, with decline in dry spells."""
     inputs, kind = hold.inputs, surface.kind
     index = _index_at_packing(surface, hold)
-    reached, shown = np.where(index >= inputs.policy.growth_index, 0.0, np.inf), index
+    reached = np.where(index >= inputs.policy.growth_index, 0.0, np.inf)
+    shown = np.broadcast_to(index[:, None], (len(index), len(at_s))).copy()
     dry_h = np.zeros_like(index)
-    for air in _air(hold, kind, [at_s, surface.renewed_s or 0.0]):
+    for air in _air(hold, kind, [*at_s.tolist(), surface.renewed_s or 0.0]):
         if air.left_s == surface.renewed_s:
             index = np.zeros_like(index)
-        if air.left_s <= at_s:
-            shown = index
+        shown[:, at_s >= air.left_s] = index[:, None]
         hours = air.length_s / 3600.0
         fall = inputs.policy.decline_factor * (decline(dry_h + hours) - decline(dry_h))
         fallen = np.maximum(index - fall, 0.0)
