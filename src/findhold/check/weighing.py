@@ -1,0 +1,413 @@
+"""What a weighing says: right, watch or act, why, and what to do now.
+
+A reading is judged against the mass that the other readings let expect. It is never thrown away: what cannot be
+counted is recorded all the same, with the question that it raises.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from findhold.check.learning import Expected
+from findhold.errors import BadInput, UnknownName
+from findhold.physics.band import Band
+from findhold.tables.load import table
+
+RIGHT, WATCH, ACT = "right", "watch", "act"
+_WORDS = (RIGHT, WATCH, ACT)
+FINEST_BALANCE_G, COARSEST_BALANCE_G = 0.0001, 1000.0
+
+
+def rule(name: str) -> float:
+    """A rule of the weighings by its name, in the unit the table gives [unit of the rule]."""
+    return float(table("weighing_rules").by("rule")[name]["value"])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One weighing as a person gave it.
+
+    typed_step_g is the last digit typed; wiped None means that nobody said; opened: the lid was off since the reading
+    before; water_g was put in with it.
+    """
+
+    at: datetime
+    mass_kg: float
+    typed_step_g: float
+    unit: str
+    balance_g: float
+    wiped: bool | None = None
+    opened: bool = False
+    water_g: float = 0.0
+    look: str = "right"
+
+    def __post_init__(self) -> None:
+        if not FINEST_BALANCE_G <= self.balance_g <= COARSEST_BALANCE_G:
+            raise BadInput(
+                f"a balance that shows {self.balance_g:g} g",
+                where="--balance",
+                limit=f"{FINEST_BALANCE_G:g} to {COARSEST_BALANCE_G:g} g, its last digit",
+                do="Give the last digit of the balance in grams, for example 1 or 0.1",
+            )
+        if not (math.isfinite(self.water_g) and self.water_g >= 0.0):
+            raise BadInput(
+                f"{self.water_g:g} g of water added",
+                where="--water",
+                limit="0 g or more",
+                do="Give the water put in, in grams; what was taken out shows in the weighing",
+            )
+        if self.look not in looks():
+            raise UnknownName("look", self.look, list(looks()), where="--look")
+
+    @property
+    def touched(self) -> bool:
+        """True when the box is no longer what it was: opened, or given water."""
+        return self.opened or self.water_g > 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outside:
+    """The outside of a box, which dew settles on [m2], and the air in it, which is heavier when cold [m3]."""
+
+    area_m2: float
+    air_m3: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherBox:
+    """What another box should weigh now."""
+
+    box_id: str
+    low_kg: float
+    high_kg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unsettled:
+    """An earlier reading since the last opening that was recorded but not counted."""
+
+    at: datetime
+    mass_kg: float
+    sd_kg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """What is known when a reading comes in."""
+
+    expected: Expected | None
+    """None: the first reading that counts."""
+    planned_kg: float
+    sd_kg: float
+    """Of this reading."""
+    packed_at: datetime
+    newest_at: datetime | None = None
+    repeated: bool = False
+    """The same reading at the same instant stands in the ledger already."""
+    others: tuple[OtherBox, ...] = ()
+    unsettled: tuple[Unsettled, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """One thing that a mass outside its band may mean, and what to do about it."""
+
+    name: str
+    means: str
+    do: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """What to think of a reading.
+
+    word is right, watch or act; code names the reason; counted readings teach, the others wait; confirms are the
+    instants of earlier readings that this one bears out.
+    """
+
+    word: str
+    code: str
+    says: str
+    counted: bool
+    causes: tuple[Cause, ...] = ()
+    do: tuple[str, ...] = ()
+    confirms: tuple[datetime, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """What a look at the box asks for; tell holds conservator, analysts, duty."""
+
+    word: str
+    do: tuple[str, ...]
+    tell: tuple[str, ...]
+
+
+def looks() -> tuple[str, ...]:
+    """What can be seen at a check."""
+    return tuple(dict.fromkeys(row["look"] for row in table("weighing_looks").rows))
+
+
+def judge_look(look: str) -> Seen:
+    """What to do for what is seen, in order, and whom to tell.
+
+    Raises
+    ------
+    UnknownName : not one of `looks`.
+
+    Source
+    ------
+    Table weighing_looks.csv: fridge practice, mostly judgement and common practice.
+    """
+    rows = [row for row in table("weighing_looks").rows if row["look"] == look]
+    if not rows:
+        raise UnknownName("look", look, list(looks()))
+    rows.sort(key=lambda row: int(row["order"]))
+    tell = tuple(dict.fromkeys(word for row in rows for word in row["tell"].split()))
+    return Seen(word=rows[0]["verdict"], do=tuple(row["do"] for row in rows if row["do"]), tell=tell)
+
+
+def worst(words: tuple[str, ...]) -> str:
+    """The gravest of several verdicts."""
+    return max(words, key=_WORDS.index)
+
+
+def reading_sd_kg(reading: Reading, outside: Outside, unsaid_g: float) -> float:
+    """Standard deviation of a reading, from the balance and from how the box was weighed.
+
+    Parameters
+    ----------
+    reading : the weighing.
+    outside : of the box.
+    unsaid_g : of a box of which nobody said whether it was cold and wiped (the unit's policy).
+
+    Returns
+    -------
+    Balance, rounding of what was typed, and the box's own: 0.05 g cold and wiped; dew and cold air when not [kg].
+
+    Source
+        Table weighing_rules.csv; a 0.01 mm film on 0.22 m2 weighs 2.2 g, 4.5 litres of air at 4 and 20 degC differ by
+        0.3 g. Errors are independent and add as squares.
+    """
+    balance_g = rule("balance_sd_share") * reading.balance_g
+    rounding_g = reading.typed_step_g / math.sqrt(12.0) if reading.typed_step_g > reading.balance_g else 0.0
+    if reading.wiped is None:
+        box_g = max(unsaid_g, rule("wiped_sd_g"))
+    elif reading.wiped:
+        box_g = rule("wiped_sd_g")
+    else:
+        dew_g = rule("dew_film_um") * outside.area_m2
+        box_g = math.hypot(dew_g, rule("cold_air_g_per_l") * 1000.0 * outside.air_m3)
+    return math.hypot(balance_g, rounding_g, box_g) / 1000.0
+
+
+def opening_sd_kg(reading: Reading) -> float:
+    """What opening a box and adding water leaves unknown of its mass; 0 for a box left closed [kg]."""
+    if not reading.touched:
+        return 0.0
+    return math.hypot(rule("opening_sd_g"), rule("dose_sd_share") * reading.water_g) / 1000.0
+
+
+def judge_mass(reading: Reading, scene: Scene) -> Verdict:
+    """Judge the mass of one reading.
+
+    Not a judgement of the find: a mass in its band does not see mould, and a box that is right may hold a wet find
+    beside dry tissue.
+
+    Parameters
+    ----------
+    reading : the weighing.
+    scene : what is known without it.
+
+    Returns
+    -------
+    The verdict. Questions (unit, wrong box, before packing, typed twice) and masses outside the band are not counted
+    until a second reading bears them out.
+
+    Source
+        Table weighing_rules.csv (judgement): the band is 5 to 95 %; act beyond 0.1 % and 1 g.
+    """
+    if scene.repeated:
+        says = f"{_kg(reading.mass_kg)} at this very time is recorded already; it is not counted twice."
+        return Verdict(
+            word=WATCH, code="typed twice", says=says, counted=False, do=("Nothing, if it was one weighing.",)
+        )
+    if reading.at < scene.packed_at:
+        says = f"{reading.at:%-d %b %H:%M} is before the lid was closed ({scene.packed_at:%-d %b %H:%M})."
+        do = "Was the time right? Weigh it now, or give the right time with --at."
+        return Verdict(word=ACT, code="before packing", says=says, counted=False, do=(do,))
+    reference_kg = scene.planned_kg if scene.expected is None else scene.expected.quantile_kg(0.5)
+    unit = _unit_mistaken(reading, reference_kg)
+    if unit is not None:
+        return unit
+    if scene.expected is None:
+        return _in_order(reading, scene, _first(reading, scene))
+    return _in_order(reading, scene, _against_band(reading, scene, scene.expected))
+
+
+def _unit_mistaken(reading: Reading, reference_kg: float) -> Verdict | None:
+    """A mass a thousand times too large or too small, which another unit would put right."""
+    share = rule("planned_share")
+    for factor, meant, power in ((0.001, "g", 1000.0), (1000.0, "kg", 0.001)):
+        meant_kg = reading.mass_kg * factor
+        if abs(meant_kg / reference_kg - 1.0) > share or abs(reading.mass_kg / reference_kg - 1.0) <= share:
+            continue
+        as_read = "kg" if reading.unit == "" else reading.unit
+        figure = reading.mass_kg * (1000.0 if as_read == "g" else 1.0)
+        return Verdict(
+            word=ACT,
+            code="unit",
+            says=f"Read as {as_read} it is {power:g} times what the box should weigh; as {meant} it would fit.",
+            counted=False,
+            do=(f'Was it {meant}? Then type it again with its unit: "{figure:.10g} {meant}".',),
+        )
+    return None
+
+
+def _first(reading: Reading, scene: Scene) -> Verdict:
+    """The first reading that counts sets the mass; the plan is only an estimate."""
+    share = reading.mass_kg / scene.planned_kg - 1.0
+    if abs(share) <= rule("planned_share"):
+        says = f"First weighing: it sets the mass of the box (planned {_kg(scene.planned_kg)}, {share:+.1%})."
+        return Verdict(word=RIGHT, code="first", says=says, counted=True)
+    way = "lighter" if share < 0.0 else "heavier"
+    says = f"First weighing, and {abs(share):.0%} {way} than planned ({_kg(scene.planned_kg)})."
+    return _outside(reading, scene, way, says)
+
+
+def _against_band(reading: Reading, scene: Scene, expected: Expected) -> Verdict:
+    band, below = expected.band_kg, expected.below(reading.mass_kg)
+    tail, off_g = min(below, 1.0 - below), 1000.0 * (reading.mass_kg - band.best)
+    words = _kg_band(band)
+    if reading.touched and tail > rule("act_probability"):
+        says = f"After the opening it should weigh {words}: right. A new count begins with this weighing."
+        return Verdict(word=RIGHT, code="opened", says=says, counted=True)
+    if tail >= rule("watch_probability"):
+        return Verdict(word=RIGHT, code="in the band", says=f"It should weigh {words}: right.", counted=True)
+    way = "lighter" if off_g < 0.0 else "heavier"
+    says = f"It should weigh {words}; this is {abs(off_g):.3g} g {way} than expected."
+    if tail >= rule("act_probability") or abs(off_g) < rule("act_least_g"):
+        do = ("Weigh it again cold and wiped, now or at the next check.",)
+        return Verdict(word=WATCH, code="edge of the band", says=says, counted=True, do=do)
+    return _outside(reading, scene, way, says)
+
+
+def _outside(reading: Reading, scene: Scene, way: str, says: str) -> Verdict:
+    """A mass outside: another box, one that an earlier reading bears out, or the causes in order."""
+    causes = causes_of(way)
+    borne_out = tuple(one.at for one in scene.unsettled if _agrees(one, reading, scene.sd_kg))
+    first = scene.expected is None
+    if borne_out and (way == "lighter" or first):
+        again = f"{says} A second weighing agrees: it counts."
+        last = () if first else causes[-1:]
+        do = _do(last) or ("Correct the plan: find, box or packing is not what was entered.",)
+        word = WATCH if first else ACT
+        return Verdict(word=word, code="confirmed", says=again, counted=True, causes=last, do=do, confirms=borne_out)
+    others = [box for box in scene.others if box.low_kg <= reading.mass_kg <= box.high_kg]
+    if others:
+        return _wrong_box(others, causes, says)
+    if way == "heavier" and scene.expected is not None and not reading.touched:
+        says = f"{says} It cannot have gained water by itself, and none is recorded."
+        if borne_out:
+            says = f"{says} A second weighing agrees."
+            causes = causes[-1:]
+    return Verdict(word=ACT, code=way, says=says, counted=False, causes=causes, do=_do(causes))
+
+
+def _wrong_box(others: list[OtherBox], causes: tuple[Cause, ...], says: str) -> Verdict:
+    """A mass that other boxes should have now."""
+    names = " or ".join(f"{box.box_id} ({_kg_band(box)})" for box in others[:3])
+    first = tuple(cause for cause in causes if cause.name == "wrong box")
+    ordered = (*first, *(cause for cause in causes if cause not in first))
+    return Verdict(
+        word=ACT,
+        code="wrong box",
+        says=f"{says} It is what {names} should weigh now.",
+        counted=False,
+        causes=ordered,
+        do=(f"Is it {others[0].box_id}? Then weigh it under that number; else go on below.", *_do(ordered)),
+    )
+
+
+def _in_order(reading: Reading, scene: Scene, verdict: Verdict) -> Verdict:
+    """The verdict with a word about a reading that comes after later ones."""
+    if scene.newest_at is None or reading.at >= scene.newest_at:
+        return verdict
+    note = f"It is older than the newest weighing ({scene.newest_at:%-d %b %H:%M}) and is put in its place in time."
+    return Verdict(
+        word=worst((verdict.word, WATCH)),
+        code="out of order" if verdict.counted else verdict.code,
+        says=f"{verdict.says} {note}",
+        counted=verdict.counted,
+        causes=verdict.causes,
+        do=(*verdict.do, "Check the time, if it was not meant so."),
+        confirms=verdict.confirms,
+    )
+
+
+def causes_of(way: str) -> tuple[Cause, ...]:
+    """What a mass lighter or heavier than its band may mean, in the order in which to look."""
+    rows = sorted(
+        (row for row in table("weighing_causes").rows if row["way"] == way), key=lambda row: int(row["order"])
+    )
+    return tuple(Cause(name=row["cause"], means=row["means"], do=row["do"]) for row in rows)
+
+
+def judge_loss(lost_kg: Band, water_kg: float) -> Verdict | None:
+    """Whether the water lost so far asks for something; None when it does not.
+
+    Parameters
+    ----------
+    lost_kg : since packing.
+    water_kg : in block and wrapping as packed.
+
+    Returns
+    -------
+    Watch from 2 %, act from 5 % of the water, by the best figure.
+
+    Source
+        Table weighing_rules.csv; judgement.
+    """
+    share = lost_kg.best / water_kg if water_kg > 0.0 else 0.0
+    if share < rule("loss_watch_share"):
+        return None
+    word = ACT if share >= rule("loss_act_share") else WATCH
+    do = next(cause.do for cause in causes_of("lighter") if cause.name == "real loss")
+    says = f"{1000.0 * lost_kg.best:.0f} g of water are lost since packing, {share:.1%} of what was there."
+    return Verdict(word=word, code="water lost", says=says, counted=True, do=(do,))
+
+
+def judge_gap(missed: int) -> Verdict | None:
+    """Whether planned checks were missed before this one; None when not."""
+    if missed < 1:
+        return None
+    plural = "s were" if missed > 1 else " was"
+    do = "Look at every box of this store, and name who checks it."
+    return Verdict(
+        word=WATCH,
+        code="checks missed",
+        says=f"{missed} planned check{plural} missed before this one.",
+        counted=True,
+        do=(do,),
+    )
+
+
+def _agrees(one: Unsettled, reading: Reading, sd_kg: float) -> bool:
+    near = abs(reading.at - one.at) <= timedelta(hours=rule("confirm_hours"))
+    return near and abs(reading.mass_kg - one.mass_kg) <= 3.0 * math.hypot(one.sd_kg, sd_kg)
+
+
+def _do(causes: tuple[Cause, ...]) -> tuple[str, ...]:
+    return tuple(cause.do for cause in causes)
+
+
+def _kg(mass_kg: float) -> str:
+    return f"{mass_kg:.4f}".rstrip("0").ljust(5, "0") + " kg" if mass_kg < 10.0 else f"{mass_kg:.3f} kg"
+
+
+def _kg_band(band: Band | OtherBox) -> str:
+    if isinstance(band, OtherBox):
+        return f"{band.low_kg:.4f} to {band.high_kg:.4f} kg"
+    return f"{band.best:.4f} kg ({band.low:.4f} to {band.high:.4f})"
