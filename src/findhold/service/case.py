@@ -21,6 +21,14 @@ LOOK_AHEAD_DAYS = 28
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TaughtLid:
+    """A lid as weighing taught it: air changes a day, and factors about them at evenly spaced shares of probability."""
+
+    air_changes_per_day: float
+    spread: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Case:
     """One find to be packed and kept.
 
@@ -40,6 +48,8 @@ class Case:
     closures: tuple[Closure, ...] = ()
     policy: Policy = field(default_factory=Policy)
     assumed: tuple[str, ...] = ()
+    lid: TaughtLid | None = None
+    """None: the box's lid as stated, or the prior."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +110,8 @@ def hold_inputs(case: Case, plan: Plan) -> tuple[HoldInputs, tuple[Check, ...]]:
         box_inside_m=_metres(box.inside_mm),
         wall=box.wall,
         wall_m=box.wall_mm / 1000.0,
-        lid_air_changes_per_day=box.lid_air_changes_per_day,
+        lid_air_changes_per_day=case.lid.air_changes_per_day if case.lid else box.lid_air_changes_per_day,
+        lid_spread=case.lid.spread if case.lid else None,
         climate=climate,
         exposed_at=exposed_at,
         packed_at=packed_at,

@@ -1,0 +1,231 @@
+"""A box's weighings laid against what its lid had to hold back, and what they teach about the lid and the mass."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+
+from findhold.check.learning import (
+    Expected,
+    LidPrior,
+    Posterior,
+    Readings,
+    Sight,
+    expect,
+    learn,
+    lost_kg,
+    sight,
+)
+from findhold.check.weighing import Outside, Reading, opening_sd_kg, reading_sd_kg, rule
+from findhold.keep.exposure import Exposure, exposure
+from findhold.keep.inputs import HoldInputs, seconds_between
+from findhold.keep.massband import MassBand
+from findhold.physics.band import Band
+from findhold.physics.vapour import inside_area_m2
+from findhold.service.case import TaughtLid
+from findhold.tables.keeping import priors
+
+SPREAD_POINTS = 99
+"""Shares of probability at which the taught lid is handed to the forecast."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weighed:
+    """One recorded weighing: the reading, its verdict's code, and whether it teaches."""
+
+    reading: Reading
+    code: str
+    counted: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Track:
+    """The weighings of one box since packing, in order of time, and what they teach.
+
+    counted are those that teach, touched all that say the box was opened or given water.
+    """
+
+    inputs: HoldInputs
+    weighings: tuple[Weighed, ...]
+    posterior: Posterior
+    starts: tuple[datetime, ...]
+    """First counted reading of each segment; the first segment starts at packing."""
+    instants: tuple[datetime, ...]
+    exposure: Exposure
+
+    @property
+    def counted(self) -> tuple[Reading, ...]:
+        return tuple(one.reading for one in self.weighings if one.counted)
+
+
+def recorded(facts: Mapping[str, Any]) -> tuple[Weighed, ...]:
+    """The weighings of a hold as the ledger has them, in order of time; a later one may have borne out an earlier."""
+    rows = facts.get("weighings", ())
+    confirmed = {text for row in rows for text in row["verdict"]["confirms"]}
+    made = [_weighed(row, confirmed) for row in rows]
+    return tuple(sorted(made, key=lambda one: one.reading.at))
+
+
+def _weighed(row: Mapping[str, Any], confirmed: set[str]) -> Weighed:
+    reading = Reading(
+        at=datetime.fromisoformat(row["at"]),
+        mass_kg=row["mass_kg"],
+        typed_step_g=row["typed_step_g"],
+        unit=row["unit"],
+        balance_g=row["balance_g"],
+        wiped=row["wiped"],
+        opened=row["opened"],
+        water_g=row["water_g"],
+        look=row["look"],
+    )
+    verdict = row["verdict"]
+    return Weighed(reading=reading, code=verdict["code"], counted=verdict["counted"] or row["at"] in confirmed)
+
+
+def outside_of(inputs: HoldInputs) -> Outside:
+    """Outside and air of a box, which decide how well it can be weighed."""
+    return Outside(area_m2=inside_area_m2(inputs.box_inside_m), air_m3=inputs.headspace_m3)
+
+
+def sd_kg(inputs: HoldInputs, reading: Reading) -> float:
+    """Standard deviation of a reading of this box [kg]."""
+    return reading_sd_kg(reading, outside_of(inputs), inputs.policy.weighing_sd_g)
+
+
+def track(inputs: HoldInputs, weighings: Sequence[Weighed], also: Sequence[datetime] = ()) -> Track:
+    """Lay weighings against the exposure of the box and learn the lid.
+
+    Parameters
+    ----------
+    inputs : the hold as packed, its lid as stated or unknown (not as taught before).
+    weighings : in order of time; those before packing are left out.
+    also : further instants at which something will be asked; those before packing are left out.
+
+    Raises
+    ------
+    BadInput : the hold or the prior of its lid cannot be.
+    """
+    after = tuple(one for one in weighings if seconds_between(inputs.packed_at, one.reading.at) >= 0.0)
+    wanted = {inputs.packed_at, *(one.reading.at for one in after)}
+    wanted |= {when for when in also if seconds_between(inputs.packed_at, when) >= 0.0}
+    instants = tuple(sorted(wanted))
+    stood = exposure(inputs, instants)
+    place = {when: number for number, when in enumerate(instants)}
+    counted = [one.reading for one in after if one.counted]
+    at = np.array([place[one.at] for one in counted], dtype=np.intp)
+    segment = _segments(after)
+    readings = Readings(
+        exposure_pa_s=stood.pa_s[at],
+        other_kg=stood.other_kg[at],
+        mass_kg=np.array([one.mass_kg for one in counted], dtype=np.float64),
+        sd_kg=np.array([sd_kg(inputs, one) for one in counted], dtype=np.float64),
+        segment=segment,
+    )
+    first = {number: one.at for number, one in reversed(list(zip(segment, counted, strict=True)))}
+    prior = LidPrior(
+        conductance=stood.lid_conductance, gsd=priors()["lid_air_changes"].spread, refit_gsd=rule("refit_gsd")
+    )
+    return Track(
+        inputs=inputs,
+        weighings=after,
+        posterior=learn(readings, prior),
+        starts=(inputs.packed_at, *(first[number] for number in sorted(first) if number > 0)),
+        instants=instants,
+        exposure=stood,
+    )
+
+
+def _segments(weighings: Sequence[Weighed]) -> tuple[int, ...]:
+    """Segment of each counted weighing; an opening breaks the row even when its own reading does not count."""
+    number, pending = 0, False
+    found: list[int] = []
+    for one in weighings:
+        pending = pending or one.reading.touched
+        if not one.counted:
+            continue
+        if pending and found:
+            number += 1
+        pending = False
+        found.append(number)
+    return tuple(found)
+
+
+def expected_reading(known: Track, reading: Reading) -> Expected | None:
+    """What the balance should show for a reading that is not among the weighings; None when nothing says so yet."""
+    before = [one for one in known.weighings if one.reading.at <= reading.at]
+    count = sum(one.counted for one in before)
+    if count == 0:
+        return None
+    last = max(place for place, one in enumerate(before) if one.counted)
+    since = [one.reading for one in before[last + 1 :] if one.reading.touched]
+    done = [*since, *([reading] if reading.touched else [])]
+    handled_kg = math.hypot(*(opening_sd_kg(one) for one in done)) if done else 0.0
+    pa_s, other_kg = _at(known, reading.at)
+    return expect(
+        known.posterior,
+        exposure_pa_s=pa_s,
+        other_kg=other_kg,
+        sd_kg=math.hypot(sd_kg(known.inputs, reading), handled_kg),
+        added_kg=sum(one.water_g for one in done) / 1000.0,
+        segment=_segments(known.weighings)[count - 1],
+    )
+
+
+def mass_bands(known: Track, at: Sequence[datetime]) -> tuple[MassBand, ...]:
+    """What the balance should show at checks, weighed cold and wiped with the balance used last."""
+    last = known.weighings[-1].reading
+    made = []
+    for when in at:
+        asked = replace(last, at=when, typed_step_g=0.0, wiped=True, opened=False, water_g=0.0)
+        expected = expected_reading(known, asked) or _backwards(known, asked)
+        if expected is not None:
+            edges = expected.band_kg
+            made.append(MassBand(at=when, low_kg=edges.low, best_kg=edges.best, high_kg=edges.high))
+    return tuple(made)
+
+
+def _backwards(known: Track, reading: Reading) -> Expected | None:
+    """What the balance should have shown before the first reading that counts."""
+    pa_s, other_kg = _at(known, reading.at)
+    return expect(known.posterior, exposure_pa_s=pa_s, other_kg=other_kg, sd_kg=sd_kg(known.inputs, reading), segment=0)
+
+
+def lost_by(known: Track, when: datetime) -> Band:
+    """Water lost from packing to an instant [kg]."""
+    edges = [_at(known, start)[0] for start in known.starts if start <= when]
+    end, other_kg = _at(known, when)
+    spans = [after - before for before, after in zip(edges, [*edges[1:], end], strict=True)]
+    return lost_kg(known.posterior, spans, other_kg)
+
+
+def taught_lid(known: Track) -> TaughtLid:
+    """The lid as the forecast takes it."""
+    return TaughtLid(
+        air_changes_per_day=known.posterior.lid.best / known.exposure.one_change,
+        spread=known.posterior.spread(SPREAD_POINTS),
+    )
+
+
+def air_changes(known: Track) -> Band:
+    """Air changes a day past the lid [1/d]."""
+    lid, one = known.posterior.lid, known.exposure.one_change
+    return Band(low=lid.low / one, best=lid.best / one, high=lid.high / one)
+
+
+def seen_by_balance(known: Track, when: datetime, reading: Reading) -> Sight:
+    """What the balance of a reading, cold and wiped, sees of the lid."""
+    elapsed_s = seconds_between(known.inputs.packed_at, when)
+    mean_pa = _at(known, when)[0] / elapsed_s if elapsed_s > 0.0 else 0.0
+    careful = replace(reading, wiped=True, typed_step_g=0.0)
+    return sight(known.posterior, sd_kg=sd_kg(known.inputs, careful), difference_pa=mean_pa)
+
+
+def _at(known: Track, when: datetime) -> tuple[float, float]:
+    """Exposure [Pa s] and other losses [kg] at one of the track's instants."""
+    place = known.instants.index(when)
+    return float(known.exposure.pa_s[place]), float(known.exposure.other_kg[place])
