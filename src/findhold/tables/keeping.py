@@ -69,6 +69,43 @@ class LidClass:
     source: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClosureRow:
+    """A way of closing a find in: what stands in the place of the wall, and what is open.
+
+    permeance [kg/(m2 s Pa)], convection [W/(m2 K)].
+    """
+
+    name: str
+    material: str | None
+    """Film in the place of the box's wall; None: the wall itself, or the permeance."""
+    film_m: float | None
+    permeance: float | None
+    opening: str
+    """none, top or all."""
+    neck_m: float | None
+    convection: float | None
+    lid: bool
+    breathes: bool
+    inner_bag: str | None
+    words: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GrowthLaw:
+    """A law of growth against temperature: q10 [1], activation_kj_per_mol, temperatures of its curve."""
+
+    name: str
+    law: str
+    temp_min_c: float
+    temp_opt_c: float
+    temp_max_c: float
+    q10: float
+    activation_kj_per_mol: float
+    source: str
+
+
 @cache
 def walls() -> dict[str, Wall]:
     """Wall materials by name; a material without a figure (no barrier) is not among them."""
@@ -134,6 +171,49 @@ def lid_class(name: str) -> LidClass:
 
 
 @cache
+def closures() -> dict[str, ClosureRow]:
+    """Ways of closing a find in, by name."""
+    return {row["name"]: _closure(row) for row in table("closures").rows}
+
+
+@cache
+def closure(name: str) -> ClosureRow:
+    """One way of closing by name or alias, upper or lower case; raises UnknownName with near names."""
+    names = {
+        word.casefold(): row["name"]
+        for row in table("closures").rows
+        for word in (row["name"], *row["aliases"].split(";"))
+    }
+    found = names.get(name.strip().casefold())
+    if found is None:
+        raise UnknownName("closure", name, sorted({*names, *closures()}), where="closure")
+    return closures()[found]
+
+
+@cache
+def growth_laws() -> tuple[GrowthLaw, ...]:
+    """Laws of growth against temperature; a figure that a law does not use is nan."""
+
+    def figure(text: str) -> float:
+        value = number(text)
+        return float("nan") if value is None else value
+
+    return tuple(
+        GrowthLaw(
+            name=row["name"],
+            law=row["law"],
+            temp_min_c=figure(row["temp_min_c"]),
+            temp_opt_c=figure(row["temp_opt_c"]),
+            temp_max_c=figure(row["temp_max_c"]),
+            q10=figure(row["q10"]),
+            activation_kj_per_mol=figure(row["activation"]),
+            source=row["source"],
+        )
+        for row in table("growth_laws").rows
+    )
+
+
+@cache
 def thermal(name: str) -> float:
     """A heat property by name, in the unit the table gives; raises UnknownName."""
     known = table("thermal").by("name")
@@ -157,6 +237,24 @@ def _wall(row: dict[str, str]) -> Wall:
         activation_high=1000.0 * float(row["e_high"]),
         sources=tuple(dict.fromkeys((row["source"], row["e_source"]))),
         remembered=row["seen"] in ("memory", "judgement"),
+    )
+
+
+def _closure(row: dict[str, str]) -> ClosureRow:
+    film_mm = number(row["film_mm"])
+    return ClosureRow(
+        name=row["name"],
+        material=row["material"] or None,
+        film_m=None if film_mm is None else film_mm / 1000.0,
+        permeance=number(row["permeance"]),
+        opening=row["opening"],
+        neck_m=number(row["neck_m"]),
+        convection=number(row["convection"]),
+        lid=row["lid"] == "1",
+        breathes=row["breathes"] == "1",
+        inner_bag=row["inner_bag"] or None,
+        words=row["words"],
+        source=row["source"],
     )
 
 
