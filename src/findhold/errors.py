@@ -11,6 +11,10 @@ from difflib import get_close_matches
 from typing import Any
 
 
+LONGEST_LIST = 120
+"""A list of names longer than this is nobody's reading; a dozen of them stand for it."""
+
+
 class FindholdError(Exception):
     """A mistake or a refusal that a person can act on.
 
@@ -65,7 +69,10 @@ class UnknownName(BadInput):
 
     def __init__(self, kind: str, name: str, known: list[str], *, where: str = "") -> None:
         near = near_names(name, known)
-        do = f"Did you mean {' or '.join(near)}?" if near else f"Choose one of: {', '.join(sorted(known))}"
+        shown = sorted(known)
+        if len(shown) > LONGEST_LIST:
+            shown = [*shown[:: max(1, len(shown) // 12)][:12], "..."]
+        do = f"Did you mean {' or '.join(near)}?" if near else f"Choose one of: {', '.join(shown)}"
         if not known:
             do = f"There is no {kind} yet: enter one first"
         super().__init__(f"there is no {kind} called {name!r}", where=where, do=do)
@@ -120,7 +127,7 @@ class Mistakes(BadInput):
         word = "thing" if count == 1 else "things"
         file = next((m.file for m in self.mistakes), "")
         super().__init__(
-            f"{count} {word} must be settled; nothing was recorded",
+            f"{count} {word} must be settled; nothing was done",
             where=file,
             do="Mend the lines listed and run the same command again",
         )

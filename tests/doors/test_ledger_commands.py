@@ -296,14 +296,33 @@ def test_a_read_only_folder_is_said_plainly_and_nothing_is_lost(findhold, withy_
     assert findhold("prove", withy_carr).code == 0
 
 
-def test_times_carry_a_zone(findhold, withy_carr):
-    done = findhold("plan", "44", "--packed-at", "2026-07-27T15:50")
-    assert done.code == 2
-    assert "time zone" in done.text
-    good = findhold("plan", "44", "--packed-at", "2026-07-27T15:50+01:00", "--json")
-    assert good.code == 0
-    hold = findhold("show", "44", "--json").json["hold"]
-    assert datetime.fromisoformat(hold["packed_at"]) == datetime.fromisoformat("2026-07-27T15:50+01:00")
+def test_a_time_without_offset_is_read_on_the_clock_of_the_site(findhold, withy_carr):
+    for typed in ("2026-07-27T15:50", "2026-07-27T15:50+01:00", "2026-07-27T14:50Z"):
+        good = findhold("plan", "44", "--packed-at", typed, "--json")
+        assert good.code == 0, good.text
+        hold = findhold("show", "44", "--json").json["hold"]
+        assert datetime.fromisoformat(hold["packed_at"]) == datetime.fromisoformat("2026-07-27T15:50+01:00")
+    # The clocks go back on 25 October 2026 in Britain, so half past one happens twice.
+    twice = findhold("plan", "44", "--packed-at", "2026-10-25T01:30")
+    assert twice.code == 2
+    assert "happens twice" in twice.text
+
+
+def test_the_story_tells_what_happened_in_words(findhold, withy_carr):
+    findhold("plan", "44")
+    findhold("keep", "44")
+    story = findhold("show", "44").text
+    for words in ("entered in the register", "planned: box", "forecast: keep until"):
+        assert words in story
+    assert "44" in findhold("list", "holds").text
+
+
+def test_finds_without_a_box_are_told_with_what_is_due(findhold, withy_carr):
+    findhold("plan", "44")
+    findhold("keep", "44")
+    due = findhold("due", "--json").json
+    assert "37" in due["not_planned"]
+    assert "44" not in due["not_planned"]
 
 
 def test_packing_before_exposure_is_refused(findhold, withy_carr):

@@ -89,6 +89,8 @@ def list_(
 ) -> None:
     """List finds, contexts, samples, people, stores, boxes, holds and more."""
     with office.office(ledger, read_only=True) as desk:
+        if site is not None:
+            desk.site(site)
         listing = finder.list_things(desk, what, site)
     if as_json:
         screen.show_json({"kind": listing.kind, "count": len(listing.rows), "rows": wire.plain(listing.rows)})
@@ -104,14 +106,14 @@ def list_(
 
 
 def _flat(row: dict[str, Any]) -> dict[str, Any]:
-    """A row with the two facts of a hold that sit deeper lifted up."""
-    plan, forecast = row.get("plan") or {}, row.get("forecast") or {}
-    if not plan:
+    """A row with the facts of a hold that sit deeper lifted up."""
+    plan, forecast = row.get("plan"), row.get("forecast") or {}
+    if not isinstance(plan, dict):
         return row
     return {
         **row,
-        "box": (plan.get("box") or {}).get("name"),
-        "keep_until": (forecast.get("keep_until") or "")[:10],
+        "box": plan.get("box"),
+        "keep_until": (forecast.get("keep_until") or "not forecast")[:10],
         "limit": forecast.get("governing_limit"),
     }
 
@@ -132,11 +134,13 @@ def show(
     screen.facts([(key.replace("_", " "), value) for key, value in sheet.facts.items() if key != "number"])
     if sheet.hold:
         hold = _flat(sheet.hold)
-        screen.facts([("box", f"{hold['box_id']} ({hold['box']})"), ("keep until", hold["keep_until"])])
+        until = f"{hold['keep_until']} ({hold['limit']})" if hold["limit"] else hold["keep_until"]
+        screen.facts([("box", f"{hold['box_id']} ({hold['box']})"), ("keep until", until)])
     screen.say()
     screen.table(
         ["when", "who", "what happened", "seal"],
         [[line.at[:16].replace("T", " "), line.person, line.meaning, line.hash[:8]] for line in sheet.story],
+        flex=("what happened",),
     )
 
 

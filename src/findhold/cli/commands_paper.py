@@ -40,6 +40,9 @@ def label(
     left_out = {fact for facts in made.left_out for fact in facts}
     if left_out:
         screen.say(f"Left out on this stock: {', '.join(sorted(left_out))}. A larger label takes everything.")
+    if made.without_keep_until:
+        numbers = ", ".join(made.without_keep_until)
+        screen.say(f"No keep-until date on the labels of {numbers}: run findhold keep first.", style=screen.ACT)
     screen.say(f"  {made.file}")
 
 
@@ -89,6 +92,9 @@ def plot(
     outlines: Annotated[
         Path | None, typer.Option(metavar="FILE", help="CSV of edges and pegs: name, easting, northing, level.")
     ] = None,
+    without: Annotated[
+        list[str] | None, typer.Option(metavar="NO", help="Leave a point off, e.g. one far away; repeat for several.")
+    ] = None,
     scale: Annotated[int | None, typer.Option(metavar="N", help="20 for 1:20. Default: the largest that fits.")] = None,
     paper: Annotated[str, typer.Option(metavar="A4|A3")] = "A4",
     sheet: Annotated[str, typer.Option(metavar="NO", help="Sheet number.")] = "1",
@@ -110,6 +116,7 @@ def plot(
         paper=paper.upper(),
         sheet_no=sheet,
         pairs=tuple(_pair(text) for text in distance or ()),
+        without=tuple(without or ()),
         out=out,
     )
     with office.office(ledger, person=person, read_only=True) as desk:
@@ -152,19 +159,25 @@ def due(
     if as_json:
         screen.show_json(wire.plain(found))
         return
+    years = {row.at.year for row in found.rows}
     rows = [
         [
-            f"{row.at:%a} {row.at.day} {row.at:%b %H:%M}",
+            f"{row.at:%a} {row.at.day} {row.at:%b}"
+            + (f" {row.at.year}" if len(years) > 1 else "")
+            + f" {row.at:%H:%M}",
             row.what,
             row.find,
-            row.box_id,
+            row.box_id.split("-")[-2],
             row.store,
-            f"{row.low_kg:.3f} to {row.high_kg:.3f}" if row.low_kg is not None and row.high_kg is not None else "",
-            "late" if row.late else row.note,
+            f"{row.low_kg:.3f}-{row.high_kg:.3f}" if row.low_kg is not None and row.high_kg is not None else "",
+            "LATE" if row.late else row.note,
         ]
         for row in found.rows
     ]
-    screen.table(["when", "what", "find", "box", "store", "kg", "note"], rows, flex=("note", "store"))
+    screen.table(["when", "what", "find", "box", "store", "kg", "note"], rows, flex=("note",))
+    if found.not_planned:
+        numbers = ", ".join(found.not_planned)
+        screen.say(f"No box planned yet: {numbers}. Run: findhold plan {found.not_planned[0]}", style=screen.ACT)
     if found.not_forecast:
         screen.say(f"Not forecast yet: {', '.join(found.not_forecast)}. Run: findhold keep --all")
     if found.calendar:

@@ -52,7 +52,11 @@ def tell_conflict(conflict: dict[str, Any]) -> None:
         screen.say(f"! {pair}: {conflict['verdict']}. {conflict['remedy']}")
 
 
-def tell_keep(shape: dict[str, Any], *, with_find: bool) -> None:
+SHORT = 4
+"""So many assumptions are shown unless all are asked for."""
+
+
+def tell_keep(shape: dict[str, Any], *, with_find: bool, full: bool = False) -> None:
     """A forecast, from its public shape."""
     head = f"Find {shape['find']}, box {shape['box_id']}" if with_find else shape["title"]
     screen.say(head, style="bold")
@@ -79,10 +83,12 @@ def tell_keep(shape: dict[str, Any], *, with_find: bool) -> None:
     )
     if shape["mass_band"]:
         screen.say("Checks, with the mass to expect [kg]:")
+        # Tenths of a gram as soon as one band is narrower than a gram.
+        places = 4 if any(band["high_kg"] - band["low_kg"] < 0.001 for band in shape["mass_band"]) else 3
         screen.table(
             ["when", "low", "best", "high"],
             [
-                [_when(band["at"]), f"{band['low_kg']:.3f}", f"{band['best_kg']:.3f}", f"{band['high_kg']:.3f}"]
+                [_when(band["at"]), *(f"{band[edge]:.{places}f}" for edge in ("low_kg", "best_kg", "high_kg"))]
                 for band in shape["mass_band"]
             ],
             right=("low", "best", "high"),
@@ -91,8 +97,11 @@ def tell_keep(shape: dict[str, Any], *, with_find: bool) -> None:
         screen.say(f"- {option['text']}")
     for note in shape["notes"]:
         screen.say(f"! {note}")
-    for line in shape["assumptions"]:
+    shown = shape["assumptions"] if full else shape["assumptions"][:SHORT]
+    for line in shown:
         screen.say(f"  assumed: {line}", style="dim")
+    if len(shown) < len(shape["assumptions"]):
+        screen.say(f"  and {len(shape['assumptions']) - len(shown)} more assumptions: --full shows them", style="dim")
 
 
 def _box_words(shape: dict[str, Any]) -> str:

@@ -131,7 +131,7 @@ def require_aware(instant: datetime, where: str = "") -> datetime:
             f"{local} has no time zone",
             where=where,
             limit="a time with its offset from UTC",
-            do=f"Write the site's offset behind it, for example {local}+01:00 (British Summer Time) or {local}Z (UTC)",
+            do=f"Write the site's offset behind it, for example {local}+01:00, or {local}Z for UTC",
         )
     return instant
 

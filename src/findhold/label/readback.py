@@ -159,7 +159,7 @@ def _pictures(data: bytes) -> Iterator[Image]:
                 yield ImageOps.exif_transpose(frame).convert("L")
     except (UnidentifiedImageError, OSError, Image.DecompressionBombError) as error:
         raise BadInput(
-            f"the file is no picture that can be read ({error})", limit="PNG, JPEG, TIFF or PDF", do="Save it as JPEG"
+            "the file is no picture that can be read", limit="PNG, JPEG, TIFF or PDF", do="Save it as JPEG"
         ) from error
 
 

@@ -54,6 +54,7 @@ class PlanSheet:
     title: str
     site_code: str
     sheet_no: str
+    site_name: str = ""
     grid: str
     """Name of the grid with its code, such as British National Grid (EPSG:27700)."""
     vertical_datum: str
@@ -304,7 +305,7 @@ def _title_block(sheet: PlanSheet, scale: int) -> TitleBlock:
     fits = text_width_mm(sheet.title, 3.6, bold=True) <= heading_room
     facts = [] if fits else [("plan of", sheet.title)]
     facts += [
-        ("site", sheet.site_code),
+        ("site", f"{sheet.site_code} {sheet.site_name}".strip()),
         ("scale", f"1:{scale} on {sheet.paper}"),
         ("grid", sheet.grid),
         ("levels", sheet.vertical_datum),

@@ -121,9 +121,14 @@ def _plot(desk: Office, outlines: Path, out: Path, say: Say) -> tuple[str, ...]:
     files: list[str] = []
     for sheet, (feature, pairs) in enumerate({"214": (("37", "44"), ("37", "52")), "231": ()}.items(), 1):
         asked = "".join(f" --distance {a},{b}" for a, b in pairs)
-        say(f"findhold plot {feature} --outlines outlines.csv{asked}")
+        say(f"findhold plot {feature} --outlines outlines.csv --paper A3{asked}")
         request = plotting.PlotRequest(
-            feature=feature, outlines=outlines, sheet_no=str(sheet), pairs=pairs, out=out / f"WCR26-{feature}-plan"
+            feature=feature,
+            outlines=outlines,
+            sheet_no=str(sheet),
+            pairs=pairs,
+            out=out / f"WCR26-{feature}-plan",
+            paper="A3",
         )
         files += plotting.plot_feature(desk, request).files
     return tuple(files)

@@ -48,6 +48,8 @@ class Due:
     zone: str
     rows: tuple[DueRow, ...]
     not_forecast: tuple[str, ...]
+    not_planned: tuple[str, ...]
+    """Finds to be kept damp or wet that no box is planned for: they wait without a date."""
     calendar: str | None
     calendar_events: int
 
@@ -65,6 +67,7 @@ def due(office: Office, request: DueRequest) -> Due:
     if not known:
         raise BadInput("nothing is forecast yet", where=f"site {site.number}", do="Run: findhold keep --all")
     finds = {find.number: find.facts for find in office.ledger.states("find", site.number)}
+    boxed = {hold.facts["find"] for hold in holds}
     now = office.now()
     rows = sorted((row for hold in known for row in _rows(hold, finds, now)), key=lambda row: (row.at, row.box_id))
     if request.days is not None:
@@ -79,6 +82,11 @@ def due(office: Office, request: DueRequest) -> Due:
         zone=site.facts["zone"],
         rows=tuple(rows),
         not_forecast=tuple(hold.facts["find"] for hold in holds if hold not in known),
+        not_planned=tuple(
+            number
+            for number, facts in finds.items()
+            if number not in boxed and facts.get("state") in ("damp", "waterlogged")
+        ),
         calendar=file,
         calendar_events=len(made) if file else 0,
     )

@@ -7,8 +7,9 @@ from datetime import timedelta, timezone
 from typing import Any
 
 from findhold.errors import UnknownName
-from findhold.record.events import WORDS, stream_of
+from findhold.record.events import stream_of
 from findhold.service.office import Office
+from findhold.service.storytelling import told
 from findhold.store.ledger import Thing
 
 LISTS: dict[str, str] = {
@@ -97,7 +98,7 @@ def show_find(office: Office, number: str, site_code: str | None = None) -> Find
             at=event.at.astimezone(timezone(timedelta(minutes=event.offset_min))).isoformat(timespec="minutes"),
             person=event.person,
             word=event.word,
-            meaning=WORDS.get(event.word, event.word),
+            meaning=told(event),
             body=event.body,
             hash=event.hash,
         )

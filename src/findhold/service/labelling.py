@@ -48,6 +48,8 @@ class Labelled:
     names: tuple[str, ...]
     read_back: int
     left_out: tuple[tuple[str, ...], ...]
+    without_keep_until: tuple[str, ...]
+    """Finds whose labels carry no keep-until date, because nothing is forecast yet."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +95,7 @@ def make_labels(office: Office, request: LabelRequest) -> Labelled:
         names=made.names,
         read_back=len(made.read_back),
         left_out=made.dropped,
+        without_keep_until=tuple(hold.facts["find"] for hold in chosen if not hold.facts.get("forecast")),
     )
 
 
@@ -185,7 +188,7 @@ def read_label(office: Office | None, picture: Path) -> LabelSeen:
         site_known=known,
         record=thing.facts if thing else None,
         hold=_hold_summary(hold),
-        differences=_differences(read.restored, read.box_id, thing, hold),
+        differences=_differences(read.restored, read.box_id, thing, hold) if office is not None else (),
     )
 
 
@@ -259,7 +262,11 @@ def _same(on_label: Any, in_record: Any) -> bool:
 def _hold(holds: dict[str, Thing], number: str) -> Thing:
     number = number.strip().strip("[]()<>").strip()
     if number not in holds:
-        raise BadInput("no box is planned for it yet", where=f"find {number}", do=f"Run: findhold plan {number}")
+        raise BadInput(
+            "no box is planned for it yet",
+            where=f"find {number}",
+            do=f"Run: findhold plan {number}, and settle what stops it if it stops",
+        )
     return holds[number]
 
 

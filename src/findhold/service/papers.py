@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta, tzinfo
 from findhold.dates.instants import day_for_people, for_people, zone_named
 from findhold.keep.limits import Limit
 from findhold.keep.massband import MassBand
+from findhold.keep.options import EARLIER
 from findhold.pack.contact import Conflict
 from findhold.paper.packed import SectionLayer, SectionSpec
 from findhold.paper.sheet import CheckRow, LimitRow, PackingSheet, StripArgs, packing_sheet_pdf
@@ -15,6 +16,7 @@ from findhold.paper.strip import StripMoment
 from findhold.service.answers import cited
 from findhold.service.case import Case, Kept
 from findhold.service.holds import Held
+from findhold.service.lastday import open_by
 from findhold.service.office import Office
 from findhold.store.ledger import Thing
 
@@ -65,14 +67,18 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         block_kg=case.plan.mass_kg,
         packed_kg=plan.gross_mass_kg,
         steps=tuple(step.text for step in plan.steps),
-        conflicts=tuple(_conflict_words(item) for item in plan.conflicts if item.overridden_by is None),
+        conflicts=(
+            *(_conflict_words(item) for item in plan.conflicts if item.overridden_by is None),
+            *(f"To settle: {question.text}" for question in plan.questions),
+            *plan.warnings,
+        ),
         controls=tuple(f"{control.what}, {control.how_much}".rstrip(", ") for control in plan.controls),
         overrides=tuple(_override_words(item) for item in plan.conflicts if item.overridden_by is not None),
-        limits=tuple(_limit_row(limit, zone) for limit in told.limits),
+        limits=tuple(limit_row(limit, zone) for limit in told.limits),
         keep_until=day_for_people(told.keep_until.astimezone(zone_named(zone)).date()),
         governing=told.governing_limit,
         can_keep=can_keep_words(case, kept),
-        what_to_do=what_to_do(case, kept),
+        what_to_do=what_to_do(case, kept, printed_at),
         checks=tuple(_check_row(band, zone) for band in told.mass_band),
         cautions=tuple(caution.text for caution in plan.cautions),
         flags=(*flags, *(str(hazard) for hazard in facts.get("hazards") or ())),
@@ -82,7 +88,7 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         printed_at=printed_at,
         person=person,
         section=section_of(one),
-        strip=_strip(case, kept),
+        strip=strip_of(case, kept),
         analyses=tuple(case.plan.analyses),
         symbol="triangle" if facts.get("kind", "registered") == "registered" else "none",
     )
@@ -144,21 +150,25 @@ def can_keep_words(case: Case, kept: Kept) -> str:
     return f"No: the opening planned for {day} is too late."
 
 
-def what_to_do(case: Case, kept: Kept) -> str:
-    """The next thing to do, one sentence."""
+def what_to_do(case: Case, kept: Kept, now: datetime | None = None) -> str:
+    """The next thing to do, one sentence, as seen now (None: as seen at packing)."""
     told = kept.forecast
-    helping = [option for option in kept.options if option.can_keep]
+    now = now or case.packed_at or told.keep_until
+    last = open_by(told.keep_until, case.zone, case.closures)
+    by = day_for_people(last) if last is not None else _day(told.keep_until, case.zone)
+    if last is not None and now.date() > last:
+        return "Its keep-until date has passed: open it now, or ask the conservator now."
     if case.open_at is None or told.can_keep is None:
-        return f"Book the opening for a day before {_day(told.keep_until, case.zone)}."
+        return f"Book the opening for {by} at the latest."
     if told.can_keep:
-        first = kept.checks[0].at if kept.checks else None
-        return f"Check it on {for_people(first, case.zone)}." if first else "Open it as planned."
-    if helping:
-        return helping[0].text
-    return (
-        f"Open it by {_day(told.keep_until, case.zone)} or ask the conservator now: "
-        "nothing on the list keeps it until the planned opening."
-    )
+        ahead = [check.at for check in kept.checks if check.at >= now]
+        if ahead:
+            return f"Check it on {for_people(ahead[0], case.zone)}."
+        return f"Open it as planned, on {for_people(case.open_at, case.zone)}."
+    helping = next((option for option in kept.options if option.can_keep), None)
+    if helping is not None and helping.name != EARLIER:
+        return helping.text
+    return f"Open it on {by} at the latest, the last open day before its keep-until date."
 
 
 def _day(at: datetime, zone: str) -> str:
@@ -181,7 +191,9 @@ def _dose_note(one: Held) -> str:
     return f"{band.low:.1f} to {band.high:.1f} g a sheet will do; {most}."
 
 
-def _limit_row(limit: Limit, zone: str) -> LimitRow:
+def limit_row(limit: Limit, zone: str) -> LimitRow:
+    """A limit as the sheets print it: its dates on the site's clock."""
+
     def day(at: datetime | None) -> str:
         if at is None:
             return "not reached"
@@ -197,7 +209,8 @@ def _limit_row(limit: Limit, zone: str) -> LimitRow:
     )
 
 
-def _strip(case: Case, kept: Kept) -> StripArgs | None:
+def strip_of(case: Case, kept: Kept) -> StripArgs | None:
+    """The wait as a strip of time; None while exposure or packing is not known."""
     if case.exposed_at is None or case.packed_at is None:
         return None
     zone: tzinfo = zone_named(case.zone)

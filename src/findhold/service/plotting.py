@@ -35,6 +35,8 @@ class PlotRequest:
     paper: str = "A4"
     sheet_no: str = "1"
     pairs: tuple[tuple[str, str], ...] = ()
+    without: tuple[str, ...] = ()
+    """Numbers that a person leaves off the plan, such as a point of another place."""
     out: Path | None = None
 
 
@@ -56,7 +58,7 @@ def plot_feature(office: Office, request: PlotRequest) -> Plotted:
     UnknownName : no such feature. Mistakes : a position only a person can settle. BadInput : nothing to draw.
     """
     site = office.site(request.site)
-    points = _points(office, site, request.feature)
+    points = [point for point in _points(office, site, request.feature) if point.number not in request.without]
     lines, pegs = _outlines(request.outlines, request.feature)
     sheet = _sheet(office, site, request)
     drawing = draw_plan((*points, *pegs), lines, sheet)
@@ -82,6 +84,7 @@ def _sheet(office: Office, site: Thing, request: PlotRequest) -> PlanSheet:
     return PlanSheet(
         title=title,
         site_code=site.number,
+        site_name=site.facts["name"],
         sheet_no=request.sheet_no,
         grid=site.facts["grid"],
         vertical_datum=site.facts["vertical_datum"],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from findhold.dates.instants import parse_instant
 from findhold.errors import BadInput
@@ -35,18 +36,27 @@ def hold_request(
 ) -> HoldRequest:
     """A request to plan or to forecast.
 
+    A time without an offset is left to be read on the site's clock, which the ledger knows.
+
     Raises
     ------
-    BadInput : a time without zone, or an override without a named person and a reason.
+    BadInput : a time that cannot be read, or an override without a named person and a reason.
     """
     asked = Asked(
-        packed_at=parse_instant(words.packed_at, "--packed-at") if words.packed_at else None,
+        packed_at=_moment(words.packed_at) if words.packed_at else None,
         barrier=words.barrier,
         wrapping=words.wrapping,
         box=words.box,
         overrides=tuple(_override(pair, words) for pair in words.overrides),
     )
     return HoldRequest(finds=finds, site=site, asked=asked, members=members, seed=seed, record=record)
+
+
+def _moment(text: str) -> datetime:
+    try:
+        return datetime.fromisoformat(text.strip())
+    except ValueError:
+        return parse_instant(text, "--packed-at")
 
 
 def _override(pair: str, words: PlanWords) -> Override:

@@ -1,0 +1,60 @@
+"""Events in words: one line a person can read, for every word the ledger writes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from findhold.record.events import WORDS, Event
+
+
+def told(event: Event) -> str:
+    """What happened, in one line; the meaning of the word where there is no closer telling."""
+    teller = _TELLERS.get(event.word)
+    return teller(event.body) if teller is not None else WORDS.get(event.word, event.word)
+
+
+def _entered(body: dict[str, Any]) -> str:
+    words = [str(body[name]) for name in ("what", "description", "name", "reason") if body.get(name)]
+    return "entered in the register" + (f": {words[0]}" if words else "")
+
+
+def _corrected(body: dict[str, Any]) -> str:
+    facts = ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in body["fields"].items())
+    return f"corrected: {facts} ({body.get('reason', 'no reason given')})"
+
+
+def _planned(body: dict[str, Any]) -> str:
+    plan = body["plan"]
+    barrier = f", {plan['barrier']} next to the find" if plan.get("barrier") else ""
+    return f"planned: box {plan['box']} as {body['box_id']}, {plan['dose_g']:.0f} g of water{barrier}"
+
+
+def _overridden(body: dict[str, Any]) -> str:
+    return f"{body['person']} let {body['material']} pass ({body['rule']}): {body['reason']}"
+
+
+def _forecast(body: dict[str, Any]) -> str:
+    kept = body.get("can_keep")
+    verdict = "" if kept is None else ", opening in time" if kept else ", opening too late"
+    return f"forecast: keep until {body['keep_until'][:10]}, {body['governing_limit']} governs{verdict}"
+
+
+def _labelled(body: dict[str, Any]) -> str:
+    return f"labels made and read back: {', '.join(body['parts'])}"
+
+
+def _weighed(body: dict[str, Any]) -> str:
+    verdict = f": {body['verdict']}" if isinstance(body.get("verdict"), str) else ""
+    return f"weighed {body['mass_kg']:.4g} kg{verdict}"
+
+
+_TELLERS: dict[str, Callable[[dict[str, Any]], str]] = {
+    "thing.entered.1": _entered,
+    "thing.corrected.1": _corrected,
+    "hold.planned.1": _planned,
+    "hold.overridden.1": _overridden,
+    "hold.forecast.1": _forecast,
+    "hold.labelled.1": _labelled,
+    "box.weighed.1": _weighed,
+}
