@@ -279,14 +279,14 @@ def test_what_gives_way_first_is_the_small_print_and_it_says_so() -> None:
     page = only_page(jar_sheet(steps=BENCH_STEPS + BENCH_STEPS[:8], assumptions=many, checks=jar_sheet().checks * 3))
     assert "assumption 3 on the lid" in page
     assert "assumption 4 on the lid" not in page
-    assert "16 more, kept with the ledger" in page
+    assert "16 more, listed by keep --json" in page
 
 
 def test_more_text_than_a_page_can_hold_is_refused_by_the_box() -> None:
     with pytest.raises(BadInput) as refusal:
         packing_sheet_pdf([jar_sheet(), jar_sheet(box_id="WCR26-B-099", steps=BENCH_STEPS * 8)], date=PRINTED)
     assert "packing sheet of WCR26-B-099" in str(refusal.value)
-    assert "one A4 page a box" in str(refusal.value)
+    assert "one A4 page each" in str(refusal.value)
 
 
 def test_flags_bring_their_cautions_and_stand_in_a_frame() -> None:

@@ -11,7 +11,7 @@ import typer
 from findhold.cli import screen, telling
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
 from findhold.errors import BadInput
-from findhold.service import holds, office, packup, requests, whatif, wire
+from findhold.service import holds, office, packup, pictures, requests, whatif, wire
 
 Finds = Annotated[
     list[str] | None,
@@ -86,6 +86,10 @@ def keep(
     packed_at: PackedOption = None,
     members: MembersOption = 1000,
     seed: Annotated[int, typer.Option(metavar="N", help="Of the ensemble; the same seed gives the same answer.")] = 1,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="FOLDER", help="Also draw charts (SVG) and the forecast sheet (PDF)."),
+    ] = None,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Work it out, record nothing.")] = False,
     person: PersonOption = None,
     as_json: JsonOption = False,
@@ -94,14 +98,24 @@ def keep(
     scenario = _scenario(finds)
     if scenario is not None:
         answer = whatif.keep_scenario(scenario, members=members, seed=seed)
-        _show(answer.shape, as_json, lambda shape: telling.tell_keep(shape, with_find=False))
+        files = () if out is None else pictures.draw_scenario(answer, scenario, out)
+        shape = answer.shape if out is None else {**answer.shape, "files": list(files)}
+        _show(shape, as_json, lambda told: telling.tell_keep(told, with_find=False))
+        _say_files(files, as_json)
         leave(THE_ANSWER_IS_NO if answer.shape["can_keep"] is False else OK)
         return
     added = requests.PlanWords(packed_at=packed_at)
     request = requests.hold_request(_numbers(finds, every), site, added, members=members, seed=seed, record=not dry_run)
     with office.office(ledger, person=person) as desk, screen.progress("forecasting") as moved:
         done = holds.keep_finds(desk, request, moved)
-    _show_all(done, as_json, lambda shape: telling.tell_keep(shape, with_find=True))
+        files = () if out is None else pictures.draw_finds(desk, done.site, done.held, out)
+    _show_all(
+        done,
+        as_json,
+        lambda shape: telling.tell_keep(shape, with_find=True),
+        files if out is not None else None,
+    )
+    _say_files(files, as_json)
     leave(THE_ANSWER_IS_NO if done.refused or any(one.shape["can_keep"] is False for one in done.held) else OK)
 
 
@@ -132,12 +146,21 @@ def _show(shape: dict[str, Any], as_json: bool, tell: Any) -> None:
         tell(shape)
 
 
-def _show_all(done: holds.Holding, as_json: bool, tell: Any) -> None:
+def _say_files(files: tuple[str, ...], as_json: bool) -> None:
+    """The files made, one a line."""
+    if files and not as_json:
+        screen.say()
+        for file in files:
+            screen.say(f"  {file}")
+
+
+def _show_all(done: holds.Holding, as_json: bool, tell: Any, files: tuple[str, ...] | None = None) -> None:
     shapes = [one.shape for one in done.held]
     refused = [{"find": number, "error": error.as_dict()} for number, error in done.refused]
     if as_json:
         single = len(shapes) == 1 and not refused
-        screen.show_json(shapes[0] if single else {"finds": shapes, "refused": refused})
+        made = {} if files is None else {"files": list(files)}
+        screen.show_json({**shapes[0], **made} if single else {"finds": shapes, "refused": refused, **made})
         return
     for place, shape in enumerate(shapes):
         if place:

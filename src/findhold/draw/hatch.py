@@ -79,6 +79,10 @@ HATCHES: dict[str, Hatch] = {
         rulings=(Ruling(angle_deg=0, gap_mm=0.9, dash_mm=2.2, space_mm=1.4, stagger_mm=1.8),),
         looks="level dashes in staggered rows",
     ),
+    "band": Hatch(rulings=(Ruling(angle_deg=70, gap_mm=0.75),), pen_mm=0.09, looks="fine steep lines leaning right"),
+    "other band": Hatch(
+        rulings=(Ruling(angle_deg=-70, gap_mm=1.25),), pen_mm=0.09, looks="fine steep lines leaning left, wider apart"
+    ),
 }
 
 

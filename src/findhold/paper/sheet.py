@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from importlib import resources
 from typing import Any, Literal
 
-from findhold.draw.lettering import missing_letters
 from findhold.draw.marks import Drawing
-from findhold.draw.pdf import compile_pdf
 from findhold.draw.svg import to_svg
 from findhold.errors import BadInput
 from findhold.paper.cautions import sheet_cautions
 from findhold.paper.dimensions import written_mm
+from findhold.paper.pages import PageKind, foot_words, joined, kept_lines, pages_pdf
 from findhold.paper.section import SectionSpec, section_drawing
 from findhold.paper.strip import StripArgs, strip_drawing
 
@@ -124,23 +121,14 @@ def packing_sheet_pdf(sheets: Sequence[PackingSheet], *, date: datetime) -> byte
         key = f"sheet{number}"
         figures |= _figures(sheet, key)
         rows.append(_printed(sheet, key))
-    _check_letters(rows)
     codes = " ".join(dict.fromkeys(sheet.site_code for sheet in sheets))
-    data = {"title": f"Packing sheets {codes}", "sheets": rows}
-    template = resources.files("findhold.paper").joinpath("sheet.typ").read_text(encoding="utf-8")
-    try:
-        return compile_pdf(template, data, figures=figures, date=date)
-    except RuntimeError as refusal:
-        too_long = re.search(r"sheet-too-long:(\d+)", str(refusal))
-        if too_long is None:
-            raise
-        number = int(too_long[1])
-        raise BadInput(
-            "there is more text than one page can hold and still be read",
-            where=f"packing sheet of {sheets[number].box_id}",
-            limit="one A4 page a box",
-            do="Shorten steps, conflicts, cautions or the list of checks",
-        ) from refusal
+    kind = PageKind(
+        template="sheet.typ",
+        title=f"Packing sheets {codes}",
+        names=tuple(f"packing sheet of {sheet.box_id}" for sheet in sheets),
+        shorten="steps, conflicts, cautions or the list of checks",
+    )
+    return pages_pdf(kind, rows, figures, date=date)
 
 
 def _figures(sheet: PackingSheet, key: str) -> dict[str, str]:
@@ -185,19 +173,20 @@ def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
     sides = f"{written_mm(section.side_l_mm)} mm clear at the ends, {written_mm(section.side_w_mm)} at the sides"
     return {
         "figure": key,
+        "heading": "Packing sheet",
         "symbol": sheet.symbol,
         "find_number": sheet.find_number,
         "what": sheet.what,
-        "matter": _joined((sheet.material, sheet.state), ", "),
-        "place": _joined((f"context {sheet.context}" if sheet.context else "", *sheet.analyses), " · "),
-        "site": _joined((sheet.site_code, sheet.site_name), " "),
-        "ids": _joined((sheet.find_id, sheet.box_id), " · "),
+        "matter": joined((sheet.material, sheet.state), ", "),
+        "place": joined((f"context {sheet.context}" if sheet.context else "", *sheet.analyses), " · "),
+        "site": joined((sheet.site_code, sheet.site_name), " "),
+        "ids": joined((sheet.find_id, sheet.box_id), " · "),
         "box": sheet.box_name.replace(" × ", "\u00a0×\u00a0"),
         "box_under": [f"{sheet.box_id}, box {sheet.box_n} of {sheet.box_of}", sides],
         "dose": _dose(sheet),
-        "dose_under": _kept((_dose_sum(sheet), sheet.dose_note)),
+        "dose_under": kept_lines((_dose_sum(sheet), sheet.dose_note)),
         "keep_until": sheet.keep_until,
-        "keep_under": _kept((sheet.governing, sheet.can_keep)),
+        "keep_under": kept_lines((sheet.governing, sheet.can_keep)),
         "what_to_do": sheet.what_to_do,
         "flags": " · ".join(flag.upper() for flag in sheet.flags),
         "layers": list(sheet.layers),
@@ -211,11 +200,11 @@ def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
         "controls": list(sheet.controls),
         "overrides": list(sheet.overrides),
         "limits": [[row.name, row.low, row.best, row.high, row.source] for row in sheet.limits],
-        "checks": [[row.on, _band(row)] for row in sheet.checks],
+        "checks": [[row.on, _band(row, _places(sheet.checks))] for row in sheet.checks],
         "cautions": list(sheet_cautions(sheet.cautions, sheet.flags)),
         "assumptions": [text.rstrip(". ") for text in sheet.assumptions],
         "sources": [text.rstrip(". ") for text in sheet.sources],
-        "foot": _foot(sheet),
+        "foot": foot_words(sheet.ledger_seal, sheet.printed_at, sheet.person),
         "strip": sheet.strip is not None,
         "section_alt": f"Section through {sheet.box_name}",
         "strip_alt": f"Strip of time, keep until {sheet.keep_until}",
@@ -237,21 +226,6 @@ def _dose_sum(sheet: PackingSheet) -> str:
     return f"{sheet.sheets} {word}" if sheet.sheets else ""
 
 
-def _foot(sheet: PackingSheet) -> str:
-    """Who printed it, when, and after which event."""
-    printed = f"printed {sheet.printed_at:%Y-%m-%d %H:%M %z}".rstrip()
-    seal = f"ledger seal {sheet.ledger_seal}" if sheet.ledger_seal else ""
-    return _joined((seal, f"{printed} by {sheet.person}" if sheet.person else printed), " · ")
-
-
-def _joined(parts: Sequence[str], between: str) -> str:
-    return between.join(part for part in parts if part)
-
-
-def _kept(lines: Sequence[str]) -> list[str]:
-    return [line for line in lines if line]
-
-
 def _grams(value: float) -> str:
     """Grams as a bench balance shows them: a tenth below 100 g, whole above."""
     return f"{value:.1f}" if value < 100 else f"{value:.0f}"
@@ -262,31 +236,16 @@ def _kilograms(value: float | None) -> str:
     return "" if value is None else f"{value:.3f} kg"
 
 
-def _band(row: CheckRow) -> str:
+def _places(rows: Sequence[CheckRow]) -> int:
+    """Decimals of the masses to expect: tenths of a gram as soon as one band is narrower than a gram."""
+    widths = [row.high_kg - row.low_kg for row in rows if row.low_kg is not None and row.high_kg is not None]
+    return 4 if any(width < 0.001 for width in widths) else 3
+
+
+def _band(row: CheckRow, places: int) -> str:
     """A check's masses: low, best and high, or the best alone."""
     if row.best_kg is None:
         return ""
     if row.low_kg is None or row.high_kg is None:
-        return f"{row.best_kg:.3f}"
-    return f"{row.low_kg:.3f} · {row.best_kg:.3f} · {row.high_kg:.3f}"
-
-
-def _check_letters(value: object) -> None:
-    """Refuse letters the fonts cannot draw, before anything is typeset."""
-    lacking = "".join(dict.fromkeys("".join(missing_letters(text.replace("\n", " ")) for text in _texts(value))))
-    if lacking:
-        raise BadInput(
-            f"these letters cannot be printed with the fonts that come with the program: {lacking}",
-            do="Write the text in Latin, Greek or Cyrillic letters",
-        )
-
-
-def _texts(value: object) -> list[str]:
-    """Every text inside nested rows."""
-    if isinstance(value, str):
-        return [value]
-    if isinstance(value, dict):
-        return [text for part in value.values() for text in _texts(part)]
-    if isinstance(value, list):
-        return [text for part in value for text in _texts(part)]
-    return []
+        return f"{row.best_kg:.{places}f}"
+    return " · ".join(f"{mass:.{places}f}" for mass in (row.low_kg, row.best_kg, row.high_kg))

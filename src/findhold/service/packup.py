@@ -17,6 +17,7 @@ from findhold.service.holds import Held, HoldRequest, Progress, keep_finds, plan
 from findhold.service.labelling import LabelRequest, make_labels
 from findhold.service.office import Office
 from findhold.service.papers import packing_sheets
+from findhold.service.pictures import forecast_sheets
 from findhold.store.ledger import Thing
 
 
@@ -85,9 +86,11 @@ def _write(office: Office, site: Thing, kept: Sequence[Held], out: Path) -> list
     make_labels(office, LabelRequest(finds=tuple(one.number for one in kept), site=code, out=labels))
     sheets = out / file_name(code, several, "packing-sheets", ending=".pdf")
     write_file(sheets, packing_sheets(office, site, kept))
+    forecasts = out / file_name(code, several, "forecast-sheets", ending=".pdf")
+    write_file(forecasts, forecast_sheets(office, site, kept))
     calendar = out / file_name(code, "checks-and-openings", ending=".ics")
     due(office, DueRequest(site=code, calendar=calendar))
-    return [labels, sheets, calendar]
+    return [labels, sheets, forecasts, calendar]
 
 
 def _rows(
