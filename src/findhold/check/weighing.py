@@ -99,7 +99,8 @@ class Scene:
 
     expected: Expected | None
     """None: the first reading that counts."""
-    planned_kg: float
+    planned_kg: float | None
+    """None: the plan gives no mass."""
     sd_kg: float
     """Of this reading."""
     packed_at: datetime
@@ -239,7 +240,7 @@ def judge_mass(reading: Reading, scene: Scene) -> Verdict:
         do = "Was the time right? Weigh it now, or give the right time with --at."
         return Verdict(word=ACT, code="before packing", says=says, counted=False, do=(do,))
     reference_kg = scene.planned_kg if scene.expected is None else scene.expected.quantile_kg(0.5)
-    unit = _unit_mistaken(reading, reference_kg)
+    unit = None if reference_kg is None else _unit_mistaken(reading, reference_kg)
     if unit is not None:
         return unit
     if scene.expected is None:
@@ -268,6 +269,8 @@ def _unit_mistaken(reading: Reading, reference_kg: float) -> Verdict | None:
 
 def _first(reading: Reading, scene: Scene) -> Verdict:
     """The first reading that counts sets the mass; the plan is only an estimate."""
+    if scene.planned_kg is None:
+        return Verdict(word=RIGHT, code="first", says="First weighing: it sets the mass of the box.", counted=True)
     share = reading.mass_kg / scene.planned_kg - 1.0
     if abs(share) <= rule("planned_share"):
         says = f"First weighing: it sets the mass of the box (planned {_kg(scene.planned_kg)}, {share:+.1%})."

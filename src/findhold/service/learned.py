@@ -25,9 +25,11 @@ from findhold.check.weighing import Outside, Reading, opening_sd_kg, reading_sd_
 from findhold.keep.exposure import Exposure, exposure
 from findhold.keep.inputs import HoldInputs, seconds_between
 from findhold.keep.massband import MassBand
+from findhold.pack.plan import Plan
 from findhold.physics.band import Band
 from findhold.physics.vapour import inside_area_m2
-from findhold.service.case import TaughtLid
+from findhold.service.case import Case, Kept, TaughtLid, hold_inputs, keep_case
+from findhold.service.wire import plain
 from findhold.tables.keeping import priors
 
 SPREAD_POINTS = 99
@@ -229,3 +231,73 @@ def _at(known: Track, when: datetime) -> tuple[float, float]:
     """Exposure [Pa s] and other losses [kg] at one of the track's instants."""
     place = known.instants.index(when)
     return float(known.exposure.pa_s[place]), float(known.exposure.other_kg[place])
+
+
+def teach(case: Case, plan: Plan, facts: Mapping[str, Any], also: Sequence[datetime] = ()) -> Track:
+    """The track of a hold of the ledger, its lid not yet taught by it.
+
+    Raises
+    ------
+    BadInput : the case lacks what a forecast needs.
+    """
+    inputs, checks = hold_inputs(replace(case, lid=None), plan)
+    return track(inputs, recorded(facts), (*(check.at for check in checks), *also))
+
+
+def keep_taught(
+    case: Case, plan: Plan, facts: Mapping[str, Any], *, members: int, seed: int
+) -> tuple[Kept, Track | None]:
+    """The forecast of a hold with what its weighings taught: its lid, and the masses to expect at its checks.
+
+    Raises
+    ------
+    BadInput : the case lacks what a forecast needs.
+    """
+    known = teach(case, plan, facts) if facts.get("weighings") else None
+    if known is None or not known.counted:
+        return keep_case(case, plan, members=members, seed=seed, with_options=True), None
+    kept = keep_case(replace(case, lid=taught_lid(known)), plan, members=members, seed=seed, with_options=True)
+    bands = mass_bands(known, [check.at for check in kept.checks])
+    lid = air_changes(known)
+    count = len(known.counted)
+    said = (
+        f"The lid is taken as {count} weighing{'s' if count > 1 else ''} taught it: {lid.best:.2g} air changes a day "
+        f"({lid.low:.2g} to {lid.high:.2g})."
+    )
+    kept = replace(kept, forecast=replace(kept.forecast, mass_band=bands), assumed=(*kept.assumed, said))
+    return kept, known
+
+
+def learned_answer(known: Track) -> dict[str, Any]:
+    """What the weighings taught, in the public shape of `weigh --json` and `keep --json`."""
+    last = known.counted[-1]
+    lid, lost = known.posterior.lid, lost_by(known, last.at)
+    return {
+        "readings": len(known.counted),
+        "lid_kg_per_s_pa": plain(lid),
+        "lid_air_changes_per_day": plain(air_changes(known)),
+        "water_lost_g": {name: 1000.0 * getattr(lost, name) for name in ("low", "best", "high")},
+        "water_lost_at": plain(last.at),
+        "water_packed_g": 1000.0 * known.inputs.water_kg,
+        "balance_sees": plain(seen_by_balance(known, last.at, last)),
+        "balance_says": sight_words(known, last),
+    }
+
+
+def sight_words(known: Track, reading: Reading) -> str:
+    """What the balance can and cannot see of this lid, in a sentence or two."""
+    seen, lid = seen_by_balance(known, reading.at, reading), air_changes(known)
+    if seen.seen:
+        return f"The balance sees the lid: {lid.best:.2g} air changes a day ({lid.low:.2g} to {lid.high:.2g})."
+    balance = f"With a {reading.balance_g:g} g balance this lid stays invisible"
+    if seen.seen_after_days is not None:
+        balance += f" for {_days(seen.seen_after_days)}"
+    if seen.smallest is None:
+        return f"{balance}; one weighing says nothing of the lid yet."
+    return f"{balance}; that is an upper limit of {lid.high:.2g} air changes a day, which is what is needed."
+
+
+def _days(days: float) -> str:
+    if days > 730.0:
+        return "years"
+    return f"{days:.0f} days" if days >= 1.5 else f"{24.0 * days:.0f} hours"

@@ -1,0 +1,153 @@
+"""What came of a weighing in its public shape: verdict, what to do, whom to tell, the next check, the new dates."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from findhold.check import weighing as judging
+from findhold.check.learning import Expected
+from findhold.check.weighing import ACT, Reading, Verdict, judge_gap, judge_look, judge_loss, worst
+from findhold.errors import FindholdError
+from findhold.physics.band import Band
+from findhold.service.holds import Held
+from findhold.service.wire import plain
+from findhold.store.ledger import Thing
+
+_MOVED_S = 3600.0
+"""A keep-until date that moves by less is told as unchanged."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """Everything a weighing left: what was recorded, judged, learned and forecast.
+
+    before is the hold as it stood; held None and trouble say that no forecast could be made.
+    """
+
+    body: dict[str, Any]
+    reading: Reading
+    verdict: Verdict
+    notes: tuple[str, ...]
+    expected: Expected | None
+    before: Thing
+    find: Thing
+    held: Held | None
+    trouble: FindholdError | None
+    people: tuple[Thing, ...]
+
+
+def outcome_answer(outcome: Outcome) -> dict[str, Any]:
+    """A weighing in the public shape of `weigh --json`."""
+    reading, told = outcome.reading, outcome.held.shape if outcome.held else {}
+    seen = judge_look(reading.look)
+    also = [found for found in (_loss(told), _gap(outcome), _passed(outcome, told)) if found is not None]
+    if seen.do:
+        words = f"{reading.look.capitalize()} seen, and recorded."
+        also.insert(0, Verdict(word=seen.word, code=reading.look, says=words, counted=True, do=seen.do))
+    verdicts = (outcome.verdict, *also)
+    # What is seen comes before what is weighed: mould does not wait for a second weighing.
+    order = sorted(verdicts, key=lambda one: (one.code != reading.look, one.word != ACT))
+    band = None if outcome.expected is None else outcome.expected.band_kg
+    return {
+        "box_id": outcome.before.facts["box_id"],
+        "find": outcome.find.number,
+        "what": outcome.find.facts.get("what") or "",
+        **{key: value for key, value in outcome.body.items() if key != "verdict"},
+        "verdict": worst(tuple(one.word for one in verdicts)),
+        "mass_verdict": outcome.verdict.word,
+        "code": outcome.verdict.code,
+        "counted": outcome.verdict.counted,
+        "says": [one.says for one in verdicts],
+        "causes": plain(outcome.verdict.causes),
+        "do": list(dict.fromkeys(step for one in order for step in one.do)),
+        "tell": _tell(seen.tell, outcome),
+        "band": None if band is None else {"low_kg": band.low, "best_kg": band.best, "high_kg": band.high},
+        "learned": told.get("learned"),
+        "next_check": _next_check(told, reading.at),
+        "keep_until": told.get("keep_until"),
+        "keep_until_before": outcome.before.facts.get("forecast", {}).get("keep_until"),
+        "keep_until_moved": _moved(outcome, told),
+        "governing_limit": told.get("governing_limit"),
+        "can_keep": told.get("can_keep"),
+        "open_at": told.get("open_at"),
+        "notes": list(outcome.notes),
+        "recorded": True,
+        "not_forecast": None if outcome.trouble is None else outcome.trouble.as_dict(),
+    }
+
+
+def _loss(told: dict[str, Any]) -> Verdict | None:
+    """Whether the water lost so far asks for something."""
+    learned = told.get("learned")
+    if not learned:
+        return None
+    lost = Band(**{name: grams / 1000.0 for name, grams in learned["water_lost_g"].items()})
+    return judge_loss(lost, learned["water_packed_g"] / 1000.0)
+
+
+def _gap(outcome: Outcome) -> Verdict | None:
+    """Planned checks that nobody made since the last time the box was weighed."""
+    facts, at = outcome.before.facts, outcome.reading.at
+    earlier = [datetime.fromisoformat(row["at"]) for row in facts.get("weighings", ())]
+    since = [when for when in earlier if when <= at]
+    if not facts.get("packed_at") or (earlier and not since):
+        return None
+    last = max(since, default=datetime.fromisoformat(facts["packed_at"]))
+    planned = [datetime.fromisoformat(check["at"]) for check in facts.get("forecast", {}).get("checks", ())]
+    return judge_gap(sum(last.astimezone(at.tzinfo).date() < when.date() < at.date() for when in planned))
+
+
+def _passed(outcome: Outcome, told: dict[str, Any]) -> Verdict | None:
+    """Whether the box stands longer than it may."""
+    until = told.get("keep_until")
+    if until is None or outcome.reading.at <= datetime.fromisoformat(until):
+        return None
+    when = datetime.fromisoformat(until)
+    return Verdict(
+        word=judging.ACT,
+        code="kept too long",
+        says=f"Its keep-until date, {when.day} {when:%b %Y}, has passed ({told['governing_limit']}).",
+        counted=True,
+        do=("Ask the conservator today; bring the opening forward.",),
+    )
+
+
+def _tell(words: tuple[str, ...], outcome: Outcome) -> list[str]:
+    """Whom to tell, by name where the ledger knows one."""
+    people = [person.facts for person in outcome.people]
+    found = []
+    if "conservator" in words:
+        found += _named(people, ("conservator",)) or ["the conservator"]
+    if "analysts" in words:
+        for analysis in outcome.find.facts.get("analyses") or ():
+            found += _named(people, (analysis.casefold(),)) or [f"the analyst for {analysis}"]
+    if "duty" in words:
+        found += _named(people, ("duty", "finds officer")) or ["the finds officer", "the duty holder"]
+    return list(dict.fromkeys(found))
+
+
+def _named(people: list[dict[str, Any]], jobs: tuple[str, ...]) -> list[str]:
+    """People of the ledger whose job holds one of the words, with their telephone."""
+    keys = ("name", "role", "phone")
+    chosen = [one for one in people if any(job in str(one.get("role") or "").casefold() for job in jobs)]
+    return [", ".join(str(one[key]) for key in keys if one.get(key)) for one in chosen]
+
+
+def _next_check(told: dict[str, Any], at: datetime) -> dict[str, Any] | None:
+    """The next planned check, with the mass to expect."""
+    ahead = [check for check in told.get("checks", ()) if datetime.fromisoformat(check["at"]) > at]
+    if not ahead:
+        return None
+    bands = {band["at"]: band for band in told.get("mass_band", ())}
+    return {**ahead[0], **bands.get(ahead[0]["at"], {"low_kg": None, "best_kg": None, "high_kg": None})}
+
+
+def _moved(outcome: Outcome, told: dict[str, Any]) -> bool | None:
+    """Whether this weighing moved the keep-until date; None when one of the two is not known."""
+    before, now = outcome.before.facts.get("forecast", {}).get("keep_until"), told.get("keep_until")
+    if before is None or now is None:
+        return None
+    apart = datetime.fromisoformat(now) - datetime.fromisoformat(before)
+    return abs(apart.total_seconds()) >= _MOVED_S

@@ -1,0 +1,246 @@
+"""One weighing of one box: find the hold, judge the reading, record it, learn from it, forecast anew."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Any
+
+from findhold.check import weighing as judging
+from findhold.check.learning import Expected
+from findhold.check.typed_mass import TypedMass, read_mass
+from findhold.check.weighing import Reading, Scene, Unsettled, Verdict
+from findhold.dates.instants import parse_instant
+from findhold.errors import BadInput, FindholdError
+from findhold.record.events import NewEvent
+from findhold.service.boxes import find_hold, other_boxes, site_of
+from findhold.service.choices import read_choices
+from findhold.service.finder import find_thing
+from findhold.service.holds import Held, HoldRequest, case_of_hold, forecast_finds
+from findhold.service.learned import Track, expected_reading, recorded, sd_kg, teach
+from findhold.service.ledger_case import Shelves, shelves
+from findhold.service.office import Office
+from findhold.service.weighed import Outcome, outcome_answer
+from findhold.service.wire import plain
+from findhold.store.ledger import Thing
+
+CLOCK_SLACK = timedelta(hours=1)
+"""How far a typed time may lie ahead of this computer's clock."""
+_SETTLED = ("unit", "typed twice", "before packing")
+"""Readings that no second weighing can bear out."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeighRequest:
+    """One weighing as typed; None for what was not said. look: one of check.weighing.looks()."""
+
+    box: str
+    mass: str
+    at: str | None = None
+    balance_g: float | None = None
+    wiped: bool | None = None
+    opened: bool = False
+    water_g: float = 0.0
+    look: str = "right"
+    note: str = ""
+    site: str | None = None
+    members: int = 1000
+    seed: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeighDone:
+    """What came of a weighing: its verdict in one word, and everything in its public shape."""
+
+    word: str
+    shape: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Bench:
+    """The hold on the balance, and what is known of it before this weighing."""
+
+    hold: Thing
+    find: Thing
+    others: tuple[Thing, ...]
+    at: datetime
+    planned_kg: float | None
+    packed_at: datetime
+    known: Track | None
+    trouble: FindholdError | None
+
+
+def weigh(office: Office, request: WeighRequest) -> WeighDone:
+    """Judge and record one weighing, learn the lid from it and forecast the hold anew.
+
+    The reading is recorded as typed whatever the verdict, also when no forecast can be made.
+
+    Raises
+    ------
+    BadInput : no mass, no such box, a time without zone or in the future, a balance or a dose that cannot be.
+    """
+    meanings = read_mass(request.mass)
+    site = site_of(office, request.box, request.site)
+    holds = {hold.facts["find"]: hold for hold in office.ledger.states("hold", site.number)}
+    hold = find_hold(request.box, site, list(holds.values()))
+    find = find_thing(office, hold.facts["find"], site)
+    shelf = shelves(office, site, read_choices())
+    bench = _bench(shelf, find, holds, office.in_site_zone(_instant(office, request), site))
+    reading, notes = _reading(request, meanings, bench)
+    verdict, expected = _judge(reading, bench)
+    body = _body(request, reading, verdict)
+    after = replace(hold, facts={**hold.facts, "weighings": [*hold.facts.get("weighings", ()), body]})
+    held, events, trouble = _forecast(shelf, find, {**holds, find.number: after}, request)
+    with office.ledger.writing(office.stamp()) as writing:
+        writing.append([NewEvent(word="box.weighed.1", stream=hold.stream, body=body), *events])
+    outcome = Outcome(
+        body=body,
+        reading=reading,
+        verdict=verdict,
+        notes=notes,
+        expected=expected,
+        before=hold,
+        find=find,
+        held=held,
+        trouble=bench.trouble or trouble,
+        people=tuple(office.ledger.states("person")),
+    )
+    shape = outcome_answer(outcome)
+    return WeighDone(word=shape["verdict"], shape=shape)
+
+
+def _instant(office: Office, request: WeighRequest) -> datetime:
+    """When it was weighed: as typed, or now."""
+    now = office.now()
+    if request.at is None:
+        return now.replace(microsecond=0)
+    at = parse_instant(request.at, "--at")
+    if at > now + CLOCK_SLACK:
+        raise BadInput(
+            f"{request.at} is in the future",
+            where="--at",
+            limit=f"up to {now.isoformat(timespec='minutes')}, the clock of this computer",
+            do="Give the time of the weighing, or leave --at out for now",
+        )
+    return at
+
+
+def _bench(shelf: Shelves, find: Thing, holds: dict[str, Thing], at: datetime) -> _Bench:
+    """Lay the hold's earlier weighings out; what stands in the way is told later, after recording."""
+    hold = holds[find.number]
+    packed = hold.facts.get("packed_at")
+    known, trouble, planned_kg = None, None, hold.facts["plan"].get("gross_mass_kg")
+    try:
+        case, plan = case_of_hold(find, shelf, hold)
+        known = teach(case, plan, hold.facts, (at,))
+        planned_kg = known.inputs.gross_mass_kg
+    except FindholdError as error:
+        trouble = error
+    return _Bench(
+        hold=hold,
+        find=find,
+        others=tuple(holds.values()),
+        at=at,
+        planned_kg=planned_kg,
+        packed_at=datetime.fromisoformat(packed) if packed else at,
+        known=known,
+        trouble=trouble,
+    )
+
+
+def _reading(request: WeighRequest, meanings: tuple[TypedMass, ...], bench: _Bench) -> tuple[Reading, tuple[str, ...]]:
+    """The reading, and what was taken without being told."""
+    earlier = recorded(bench.hold.facts)
+    reference_kg = earlier[-1].reading.mass_kg if earlier and earlier[-1].counted else bench.planned_kg
+    meant, notes = meanings[0], []
+    if len(meanings) > 1:
+        if reference_kg is not None:
+            meant = min(meanings, key=lambda one: abs(math.log(one.mass_kg / reference_kg)))
+        notes.append(f"{request.mass!r} is read as {meant.mass_kg:.10g} kg.")
+    balance_g = request.balance_g
+    if balance_g is None:
+        last_g = earlier[-1].reading.balance_g if earlier else judging.rule("assumed_balance_g")
+        balance_g = min(last_g, meant.step_g)
+        notes.append(f"A balance that shows {balance_g:g} g is taken (say so with --balance).")
+    if meant.step_g > balance_g:
+        notes.append(f"Typed to {meant.step_g:g} g only: type every digit that the balance shows.")
+    if request.wiped is None:
+        notes.append("Nobody said whether it was cold and wiped (--wiped): its error is taken larger.")
+    reading = Reading(
+        at=bench.at,
+        mass_kg=meant.mass_kg,
+        typed_step_g=meant.step_g,
+        unit=meant.unit,
+        balance_g=balance_g,
+        wiped=request.wiped,
+        opened=request.opened or request.water_g > 0.0,
+        water_g=request.water_g,
+        look=request.look,
+    )
+    return reading, tuple(notes)
+
+
+def _judge(reading: Reading, bench: _Bench) -> tuple[Verdict, Expected | None]:
+    """The verdict on the mass, and what was expected."""
+    known, earlier = bench.known, recorded(bench.hold.facts)
+    expected = None
+    if known is not None and reading.at >= bench.packed_at:
+        expected = expected_reading(known, reading)
+    own_kg = 0.0 if known is None else sd_kg(known.inputs, reading)
+    unsettled = tuple(
+        Unsettled(
+            at=one.reading.at,
+            mass_kg=one.reading.mass_kg,
+            sd_kg=own_kg if known is None else sd_kg(known.inputs, one.reading),
+        )
+        for one in earlier
+        if not one.counted and one.code not in _SETTLED
+    )
+    scene = Scene(
+        expected=expected,
+        planned_kg=bench.planned_kg,
+        sd_kg=own_kg,
+        packed_at=bench.packed_at,
+        newest_at=max((one.reading.at for one in earlier), default=None),
+        repeated=any((one.reading.at, one.reading.mass_kg) == (reading.at, reading.mass_kg) for one in earlier),
+        others=other_boxes(bench.others, bench.hold, reading.at),
+        unsettled=unsettled,
+    )
+    return judging.judge_mass(reading, scene), expected
+
+
+def _body(request: WeighRequest, reading: Reading, verdict: Verdict) -> dict[str, Any]:
+    """The event's body: the reading as typed and as read, how it was made, and the verdict."""
+    return {
+        "at": plain(reading.at),
+        "typed": request.mass,
+        "mass_kg": reading.mass_kg,
+        "typed_step_g": reading.typed_step_g,
+        "unit": reading.unit,
+        "balance_g": reading.balance_g,
+        "wiped": reading.wiped,
+        "opened": reading.opened,
+        "water_g": reading.water_g,
+        "look": reading.look,
+        "note": request.note.strip(),
+        "verdict": {
+            "word": verdict.word,
+            "code": verdict.code,
+            "says": verdict.says,
+            "counted": verdict.counted,
+            "confirms": [plain(when) for when in verdict.confirms],
+        },
+    }
+
+
+def _forecast(
+    shelf: Shelves, find: Thing, holds: dict[str, Thing], request: WeighRequest
+) -> tuple[Held | None, list[NewEvent], FindholdError | None]:
+    """The hold forecast anew with this weighing among the others, or what stands in the way."""
+    asked = HoldRequest(finds=(find.number,), members=request.members, seed=request.seed)
+    try:
+        done, events = forecast_finds([find], shelf, holds, asked)
+    except FindholdError as error:
+        return None, [], error
+    return done.held[0], events, None
