@@ -56,7 +56,13 @@ class LoggerSeries:
 
 
 def read_logger(
-    data: bytes, filename: str, *, zone: str | None, order: str | None = None, use: Mapping[str, str] | None = None
+    data: bytes,
+    filename: str,
+    *,
+    zone: str | None,
+    order: str | None = None,
+    use: Mapping[str, str] | None = None,
+    faults: str | None = None,
 ) -> LoggerSeries:
     """Read a logger's export: times to UTC, temperature to °C, humidity to a fraction.
 
@@ -68,6 +74,7 @@ def read_logger(
     zone : zone of the logger's clock (Europe/London, UTC+01:00); a zone in the heading or behind the times comes first.
     order : 'day first' or 'month first' when a person has answered that question.
     use : headings to take when several fit, see `logger_table.read_table`.
+    faults : 'leave out' when a person has answered that readings with a sensor's fault value are none.
 
     Raises
     ------

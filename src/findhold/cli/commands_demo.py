@@ -7,10 +7,10 @@ from typing import Annotated
 
 import typer
 
-from findhold.cli import commands_hold, screen
+from findhold.cli import commands_hold, commands_store, screen
 from findhold.cli.ask import JsonOption
 from findhold.service import demo as demo_service
-from findhold.service import wire
+from findhold.service import stores, wire
 
 
 def demo(
@@ -29,7 +29,8 @@ def demo(
 
     done = demo_service.run_demo(out, say)
     if as_json:
-        screen.show_json(wire.plain(done))
+        monday = demo_service.run_monday(Path(done.folder), say)
+        screen.show_json({**wire.plain(done), "monday": stores.store_answer(monday)})
         return
     screen.say()
     screen.say("Withy Carr (WCR26) on Friday 31 July 2026, half past five; closed from 8 to 23 August.", style="bold")
@@ -38,5 +39,9 @@ def demo(
         if file not in done.packed.files:
             screen.say(f"  {file}")
     screen.say()
+    screen.say("Monday 3 August, 08:30: the logger of Fridge 2 is read.", style="bold")
+    commands_store.tell_store(demo_service.run_monday(Path(done.folder), say))
+    screen.say()
     screen.say(f"Look in {done.folder}: pack/ has sheets, labels and calendar, plans/ the drawings.")
     screen.say(f"Try next: findhold keep 37 --ledger {done.ledger}")
+    screen.say(f"And the story of a find that was in the fridge: findhold show 44 --ledger {done.ledger}")

@@ -9,14 +9,16 @@ from typing import Annotated
 
 import typer
 
-from findhold.cli import screen
+from findhold.cli import commands_store, screen
 from findhold.cli.ask import JsonOption, LedgerOption, PersonOption, SiteOption
 from findhold.errors import BadInput
 from findhold.service import intake, office, wire
 
 
 def import_(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="CSV or XLSX with any headings.")],
+    file: Annotated[
+        Path | None, typer.Argument(metavar="[FILE]", help="CSV or XLSX of the register, with any headings.")
+    ] = None,
     ledger: LedgerOption = None,
     kind: Annotated[
         str | None,
@@ -42,14 +44,56 @@ def import_(
     correct: Annotated[bool, typer.Option("--correct", help="Record rows that differ as corrections.")] = False,
     reason: Annotated[str, typer.Option(metavar="TEXT", help="Why rows are corrected.")] = "",
     yes: Annotated[bool, typer.Option("--yes", "-y", help="Take the proposed mapping without asking.")] = False,
+    logger: Annotated[
+        Path | None,
+        typer.Option("--logger", metavar="FILE", help="A store's logger: CSV of times and temperature or humidity."),
+    ] = None,
+    store: Annotated[str | None, typer.Option("--store", metavar="NAME", help="The store of the logger.")] = None,
+    zone: Annotated[
+        str | None, typer.Option("--zone", metavar="ZONE", help="The logger's clock, if its file does not say.")
+    ] = None,
+    failure: Annotated[
+        str | None, typer.Option("--failure", metavar="STORE", help="A store that was off; with --from, --to, --room.")
+    ] = None,
+    begins: Annotated[
+        str | None, typer.Option("--from", metavar="TIME", help="When it went off, e.g. 2026-07-31T20:00+01:00.")
+    ] = None,
+    ends: Annotated[
+        str | None, typer.Option("--to", metavar="TIME", help="When it was on again; leave out while it is off.")
+    ] = None,
+    room: Annotated[float | None, typer.Option("--room", metavar="C", help="Temperature of the room, °C.")] = None,
+    take_back: Annotated[
+        bool, typer.Option("--take-back", help="Take a logger's file or a failure back; needs --reason.")
+    ] = False,
     person: PersonOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Import a finds register, contexts, samples, boxes, stores, people or closures.
+    """Import a finds register, contexts, samples, boxes, stores, people or closures; or what happened to a store.
 
     The headings are recognised or asked about once, and the answer is kept for the next file with the same headings.
     All mistakes are reported at once; nothing is ever half-imported; the same file twice changes nothing.
+    With --logger or --failure every box of that store is forecast again, worst first.
     """
+    if logger is not None or failure is not None or take_back:
+        _only_one(file, logger, failure)
+        words = commands_store.StoreWords(
+            logger=logger,
+            store=store,
+            failure=failure,
+            begins=begins,
+            ends=ends,
+            room_c=room,
+            zone=zone,
+            answers=_answers(answer or []),
+            reason=reason,
+            take_back=take_back,
+            site=site,
+            dry_run=dry_run,
+        )
+        commands_store.import_store(words, ledger, person, as_json=as_json)
+        return
+    if file is None:
+        raise BadInput("which file?", do="Give a file, or --logger FILE --store NAME, or --failure STORE")
     request = intake.ImportRequest(
         file=file,
         kind=kind,
@@ -81,6 +125,14 @@ def import_(
         screen.show_json(wire.plain(done))
         return
     _tell(done, shown=asks)
+
+
+def _only_one(file: Path | None, logger: Path | None, failure: str | None) -> None:
+    given = [
+        word for word, value in (("FILE", file), ("--logger", logger), ("--failure", failure)) if value is not None
+    ]
+    if len(given) > 1:
+        raise BadInput(f"{' and '.join(given)} are given together", do="Give one at a time: each is recorded by itself")
 
 
 def _text_of(path: Path) -> str:

@@ -21,6 +21,9 @@ WORDS: dict[str, str] = {
     "hold.forecast.1": "the keep-until date of a hold was computed",
     "hold.labelled.1": "labels were made for a box and read back",
     "box.weighed.1": "a box was weighed",
+    "store.logged.1": "a store's logger was read",
+    "store.failed.1": "a failure of a store was recorded",
+    "store.retracted.1": "readings or a failure of a store were taken back, with the reason",
 }
 """Every word that can be written, with its meaning; the number is the version of the body's shape."""
 

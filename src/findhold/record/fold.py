@@ -72,6 +72,25 @@ def _weighed(state: State, event: Event) -> State:
     return {**state, "weighings": [*state.get("weighings", []), reading]}
 
 
+def _logged(state: State, event: Event) -> State:
+    # The readings themselves stay in the event; the state keeps what is asked often and stays small.
+    told = {key: value for key, value in event.body.items() if key != "series"}
+    told["recorded_at"] = utc_text(event.at)
+    return {**state, "logs": [*state.get("logs", []), told]}
+
+
+def _failed(state: State, event: Event) -> State:
+    # A failure typed again with the same beginning replaces the one that was still open.
+    others = [item for item in state.get("failures", []) if item["from"] != event.body["from"]]
+    return {**state, "failures": [*others, {**event.body, "recorded_at": utc_text(event.at)}]}
+
+
+def _retracted(state: State, event: Event) -> State:
+    logs = [item for item in state.get("logs", []) if item["sha256"] != event.body.get("sha256")]
+    failures = [item for item in state.get("failures", []) if item["from"] != event.body.get("from")]
+    return {**state, "logs": logs, "failures": failures}
+
+
 _STEPS: dict[str, Step] = {
     "ledger.opened.1": _entered,
     "site.entered.1": _entered,
@@ -85,4 +104,7 @@ _STEPS: dict[str, Step] = {
     "hold.forecast.1": _forecast,
     "hold.labelled.1": _labelled,
     "box.weighed.1": _weighed,
+    "store.logged.1": _logged,
+    "store.failed.1": _failed,
+    "store.retracted.1": _retracted,
 }

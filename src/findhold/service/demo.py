@@ -5,12 +5,12 @@ from __future__ import annotations
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta, timezone
 from importlib import resources
 from pathlib import Path
 
 from findhold.errors import BadInput
-from findhold.service import founding, holds, intake, packup, plotting, proving
+from findhold.service import founding, holds, intake, packup, plotting, proving, stores
 from findhold.service.ledger_case import Asked
 from findhold.service.office import Office, office
 from findhold.service.packup import PackedUp, why_stopped
@@ -18,6 +18,8 @@ from findhold.service.packup import PackedUp, why_stopped
 MARKER = "made-by-findhold-demo.txt"
 CLOCK = datetime(2026, 7, 31, 17, 30, tzinfo=timezone(timedelta(hours=1)))
 """The moment at which the demo's clock stands: the evening before the last week before the closure."""
+MONDAY = datetime(2026, 8, 3, 8, 30, tzinfo=timezone(timedelta(hours=1)))
+"""The clock of the demo's second scene: the morning on which the logger of the second fridge is read."""
 WITHY_CARR = founding.NewLedger(path=Path("wcr26.ledger"), site="WCR26", name="Withy Carr", jurisdiction="England")
 ERLENMOOR = founding.NewLedger(
     path=Path("erm26.ledger"),
@@ -76,6 +78,20 @@ def run_demo(folder: Path, say: Say) -> DemoDone:
         events=proof.events,
         newest_hash=proof.newest_hash,
     )
+
+
+def run_monday(folder: Path, say: Say) -> stores.StoreTold:
+    """The second scene: the logger of the second fridge is read, which was without power for 31 hours.
+
+    The file is the demo's own, as far as it could have been read by then.
+    """
+    lines = (folder / "input" / "fridge2_logger.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    until = f"{MONDAY.astimezone(UTC):%Y-%m-%d %H:%M}"
+    file = folder / "input" / "fridge2_logger_monday.csv"
+    file.write_text("".join([lines[0], *(line for line in lines[1:] if line[:16] <= until)]), encoding="utf-8")
+    say(f'findhold import --logger {file.name} --store "Fridge 2"')
+    with office(str(folder / "wcr26.ledger"), person="Idris Penhale", now=lambda: MONDAY) as desk:
+        return stores.record_log(desk, stores.LogRequest(file=file, store="Fridge 2"))
 
 
 def _fresh(folder: Path) -> None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta, timezone
+from datetime import datetime, timedelta, timezone
 from typing import Any
 
 from findhold.errors import UnknownName
 from findhold.record.events import stream_of
 from findhold.service.office import Office
+from findhold.service.stay import stays_told, store_events
+from findhold.service.store_words import STORE_WORDS, event_words
 from findhold.service.storytelling import told
 from findhold.store.ledger import Thing
 
@@ -92,14 +94,20 @@ def show_find(office: Office, number: str, site_code: str | None = None) -> Find
     find = find_thing(office, number, site)
     hold = hold_of(office, site.number, find.number)
     events = office.ledger.story(find.stream) + (office.ledger.story(hold.stream) if hold else [])
+    packed = hold.facts.get("packed_at") if hold else None
+    begin = datetime.fromisoformat(packed) if packed else None
+    if hold and begin is not None:
+        until = hold.facts.get("open_at")
+        stays = stays_told(office.ledger.story(find.stream))
+        events += store_events(office, stays, begin, datetime.fromisoformat(until) if until else None)
     events.sort(key=lambda event: (event.clock, event.device, event.device_seq))
     lines = tuple(
         StoryLine(
             at=event.at.astimezone(timezone(timedelta(minutes=event.offset_min))).isoformat(timespec="minutes"),
             person=event.person,
             word=event.word,
-            meaning=told(event),
-            body=event.body,
+            meaning=event_words(event, site.facts["zone"], begin) if event.word in STORE_WORDS else told(event),
+            body={key: value for key, value in event.body.items() if key != "series"},
             hash=event.hash,
         )
         for event in events

@@ -8,16 +8,18 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
+from findhold.dates.instants import in_zone, zone_named
 from findhold.errors import BadInput, FindholdError
 from findhold.pack.inputs import Override, StockBox
 from findhold.pack.plan import Plan
 from findhold.record.events import NewEvent, stream_of
 from findhold.record.identity import identity
 from findhold.service.answers import keep_answer, plan_answer
-from findhold.service.case import Case, Kept, keep_case, plan_case
+from findhold.service.case import Case, Kept, plan_case
 from findhold.service.choices import read_choices
 from findhold.service.finder import find_thing
-from findhold.service.ledger_case import Asked, Shelves, case_of_find, shelves
+from findhold.service.learned import keep_taught, learned_answer
+from findhold.service.ledger_case import Asked, Shelves, case_of_find, climate_of_find, shelves
 from findhold.service.office import Office
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing, Writing
@@ -37,6 +39,8 @@ class HoldRequest:
     members: int = 1000
     seed: int = 1
     record: bool = True
+    go_on: bool = False
+    """True lists a find that cannot be worked out and goes on with the others, also when finds are named."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +73,7 @@ def plan_finds(office: Office, request: HoldRequest, progress: Progress | None =
     planned is listed with its reason and the others go on; a find asked for by number raises its error.
     """
     site = office.site(request.site)
+    request = _on_site_clock(request, site)
     finds = _asked_finds(office, request, site)
     shelf = shelves(office, site, read_choices())
     held: list[Held] = []
@@ -85,7 +90,7 @@ def plan_finds(office: Office, request: HoldRequest, progress: Progress | None =
             try:
                 one = _plan_one(find, replace(shelf, stock=_left(shelf.stock, used)), request.asked, own, holds)
             except FindholdError as error:
-                if request.finds:
+                if request.finds and not request.go_on:
                     raise
                 refused.append((find.number, error))
                 continue
@@ -107,10 +112,33 @@ def keep_finds(office: Office, request: HoldRequest, progress: Progress | None =
     BadInput : a find asked for by number has no planned box yet.
     """
     site = office.site(request.site)
+    request = _on_site_clock(request, site)
     holds = {hold.facts["find"]: hold for hold in office.ledger.states("hold", site.number)}
     numbers = request.finds or tuple(holds)
     finds = [find_thing(office, number, site) for number in numbers]
     shelf = shelves(office, site, read_choices())
+    done, events = forecast_finds(finds, shelf, holds, request, progress)
+    if request.record and events:
+        with office.ledger.writing(office.stamp()) as writing:
+            writing.append(events)
+    return done
+
+
+def forecast_finds(
+    finds: Sequence[Thing],
+    shelf: Shelves,
+    holds: dict[str, Thing],
+    request: HoldRequest,
+    progress: Progress | None = None,
+) -> tuple[Holding, list[NewEvent]]:
+    """Forecast finds on given shelves and say which events record it; nothing is written.
+
+    `holds` are the holds of the site by find number.
+
+    Raises
+    ------
+    BadInput : a find that `request` names cannot be forecast; others are listed with their reason.
+    """
     held: list[Held] = []
     refused: list[tuple[str, FindholdError]] = []
     events: list[NewEvent] = []
@@ -120,16 +148,21 @@ def keep_finds(office: Office, request: HoldRequest, progress: Progress | None =
         try:
             one = _keep_one(find, shelf, holds.get(find.number), request)
         except FindholdError as error:
-            if request.finds:
+            if request.finds and not request.go_on:
                 raise
             refused.append((find.number, error))
             continue
         held.append(one)
         events.append(_forecast_event(holds[find.number], one))
-    if request.record and events:
-        with office.ledger.writing(office.stamp()) as writing:
-            writing.append(events)
-    return Holding(site=site, held=tuple(held), refused=tuple(refused))
+    return Holding(site=shelf.site, held=tuple(held), refused=tuple(refused)), events
+
+
+def _on_site_clock(request: HoldRequest, site: Thing) -> HoldRequest:
+    """The request with a packing time typed without an offset read on the site's clock."""
+    packed = request.asked.packed_at
+    if packed is None or packed.utcoffset() is not None:
+        return request
+    return replace(request, asked=replace(request.asked, packed_at=in_zone(packed, zone_named(site.facts["zone"]))))
 
 
 def _asked_finds(office: Office, request: HoldRequest, site: Thing) -> list[Thing]:
@@ -193,6 +226,7 @@ def _record_plan(writing: Writing, site: Thing, one: Held, asked: Asked) -> Thin
         "asked": {"barrier": one.case.plan.barrier, "wrapping": one.case.plan.wrapping},
         "exposed_at": plain(one.case.exposed_at),
         "packed_at": plain(one.case.packed_at),
+        "packed_stated": asked.packed_at is not None or one.find.facts.get("packed_at") is not None,
         "open_at": plain(one.case.open_at),
         "assumed": list(one.case.assumed),
     }
@@ -211,19 +245,11 @@ def _keep_one(find: Thing, shelf: Shelves, hold: Thing | None, request: HoldRequ
             "no box is planned for it yet", where=f"find {find.number}", do=f"Run: findhold plan {find.number}"
         )
     before = hold.facts
-    packed = request.asked.packed_at or datetime.fromisoformat(before["packed_at"])
-    asked = Asked(
-        packed_at=packed,
-        barrier=before["asked"].get("barrier"),
-        wrapping=before["asked"].get("wrapping"),
-        box=before["plan"]["box"],
-        overrides=_kept_overrides(hold),
-    )
-    free = replace(shelf, stock=tuple(replace(box, count=None) for box in shelf.stock))
-    case = replace(case_of_find(find, free, asked), assumed=tuple(before.get("assumed", ())))
-    plan = plan_case(case)
-    kept = keep_case(case, plan, members=request.members, seed=request.seed, with_options=True)
+    case, plan = case_of_hold(find, shelf, hold, request.asked.packed_at)
+    kept, known = keep_taught(case, plan, before, members=request.members, seed=request.seed)
     shape = {**keep_answer(case, kept), "find": find.number, "box_id": before["box_id"]}
+    if known is not None:
+        shape["learned"] = learned_answer(known)
     return Held(
         number=find.number,
         find=find,
@@ -234,6 +260,28 @@ def _keep_one(find: Thing, shelf: Shelves, hold: Thing | None, request: HoldRequ
         kept=kept,
         shape=shape,
     )
+
+
+def case_of_hold(find: Thing, shelf: Shelves, hold: Thing, packed_at: datetime | None = None) -> tuple[Case, Plan]:
+    """The case of a planned hold, in the box that was planned for it, and its plan.
+
+    Raises
+    ------
+    BadInput : the register or the store lacks what is needed.
+    """
+    before = hold.facts
+    packed = packed_at or datetime.fromisoformat(before["packed_at"])
+    asked = Asked(
+        packed_at=packed,
+        barrier=before["asked"].get("barrier"),
+        wrapping=before["asked"].get("wrapping"),
+        box=before["plan"]["box"],
+        overrides=_kept_overrides(hold),
+    )
+    free = replace(shelf, stock=tuple(replace(box, count=None) for box in shelf.stock))
+    _, air = climate_of_find(find, shelf, packed)
+    case = replace(case_of_find(find, free, asked), assumed=(*before.get("assumed", ()), *air))
+    return case, plan_case(case)
 
 
 def _forecast_event(hold: Thing, one: Held) -> NewEvent:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -16,6 +16,8 @@ from findhold.service.case import Case
 from findhold.service.choices import Choices
 from findhold.service.office import Office
 from findhold.service.scenario_case import COLD_STORE_C, FIND_TEMP_C, stock_box
+from findhold.service.stay import Stay, climate_of_stays, stays_of, store_records
+from findhold.service.store_record import StoreRecord
 from findhold.store.ledger import Thing
 
 PACKING_DELAY = timedelta(hours=6)
@@ -45,6 +47,10 @@ class Shelves:
     closures: tuple[tuple[str | None, Closure], ...]
     choices: Choices
     now: datetime
+    records: dict[str, StoreRecord] = field(default_factory=dict)
+    """Readings and failures by store; a store without any is not among them."""
+    stays: dict[str, tuple[Stay, ...]] = field(default_factory=dict)
+    """Finds whose store was changed, by number: where they stood since when."""
 
 
 def shelves(office: Office, site: Thing, choices: Choices) -> Shelves:
@@ -52,7 +58,16 @@ def shelves(office: Office, site: Thing, choices: Choices) -> Shelves:
     stock = tuple(stock_box(thing.facts) for thing in office.ledger.states("box", UNIT))
     stores = {thing.number: thing.facts for thing in office.ledger.states("store", UNIT)}
     closures = tuple(_closure(thing.facts) for thing in office.ledger.states("closure", UNIT))
-    return Shelves(site=site, stock=stock, stores=stores, closures=closures, choices=choices, now=office.now())
+    return Shelves(
+        site=site,
+        stock=stock,
+        stores=stores,
+        closures=closures,
+        choices=choices,
+        now=office.now(),
+        records=store_records(office),
+        stays=stays_of(office, site.number),
+    )
 
 
 def case_of_find(find: Thing, shelf: Shelves, asked: Asked) -> Case:
@@ -72,11 +87,11 @@ def case_of_find(find: Thing, shelf: Shelves, asked: Asked) -> Case:
         packed_at = _packed_at(exposed_at, open_at, shelf.now, assumed)
     store = _store(facts, shelf, where)
     assumed.append(f"The find is taken at {FIND_TEMP_C:g} °C when packed (not measured; judgement).")
-    temp_c = store.get("temp_c")
+    climate, _ = climate_of_find(find, shelf, packed_at)
     return Case(
         title=where,
         plan=_plan_inputs(facts, where, store, shelf, asked),
-        climate=None if temp_c is None else Climate(temp_c=temp_c, rh=store.get("rh")),
+        climate=climate,
         exposed_at=exposed_at,
         packed_at=packed_at,
         open_at=open_at,
@@ -86,6 +101,28 @@ def case_of_find(find: Thing, shelf: Shelves, asked: Asked) -> Case:
         policy=shelf.choices.policy,
         assumed=tuple(assumed),
     )
+
+
+def climate_of_find(find: Thing, shelf: Shelves, packed_at: datetime | None) -> tuple[Climate | None, list[str]]:
+    """The air round a find's box from packing on, and what was assumed of it; None when nothing is known.
+
+    Where its stores were logged the readings stand; else the stated set-point does, and typed failures drift from it.
+    """
+    stays = stays_of_find(find, shelf)
+    if packed_at is None:
+        store = _store(find.facts, shelf, f"find {find.number}")
+        return (None if store.get("temp_c") is None else Climate(temp_c=store["temp_c"], rh=store.get("rh"))), []
+    return climate_of_stays(stays, shelf.stores, shelf.records, packed_at=packed_at, zone=shelf.site.facts["zone"])
+
+
+def stays_of_find(find: Thing, shelf: Shelves) -> tuple[Stay, ...]:
+    """Where a find stood since when; one stay when its store was never changed."""
+    moved = shelf.stays.get(find.number, ())
+    known = tuple(stay for stay in moved if stay.store in shelf.stores)
+    if known:
+        return known
+    store = _store(find.facts, shelf, f"find {find.number}")
+    return (Stay(store=store["name"], since=None),)
 
 
 def _complete(facts: dict[str, Any], where: str) -> None:

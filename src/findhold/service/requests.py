@@ -10,6 +10,8 @@ from findhold.errors import BadInput
 from findhold.pack.inputs import Override
 from findhold.service.holds import HoldRequest
 from findhold.service.ledger_case import Asked
+from findhold.service.store_boxes import Ensemble
+from findhold.service.stores import FailureRequest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +59,32 @@ def _moment(text: str) -> datetime:
         return datetime.fromisoformat(text.strip())
     except ValueError:
         return parse_instant(text, "--packed-at")
+
+
+def failure_request(
+    store: str, begins: str | None, ends: str | None, room_c: float | None, *, dry_run: bool, ensemble: Ensemble
+) -> FailureRequest:
+    """A failure of a store as typed: times with their zone, the room in °C.
+
+    Raises
+    ------
+    BadInput : no beginning, no room, or a time without zone.
+    """
+    if begins is None or room_c is None:
+        lacking = "--from" if begins is None else "--room"
+        raise BadInput(
+            f"{lacking} is missing",
+            where=f"--failure {store}",
+            do="Write for example --from 2026-07-31T20:00+01:00 --to 2026-08-02T03:00+01:00 --room 19",
+        )
+    return FailureRequest(
+        store=store,
+        begins=parse_instant(begins, "--from"),
+        ends=parse_instant(ends, "--to") if ends else None,
+        room_c=room_c,
+        dry_run=dry_run,
+        ensemble=ensemble,
+    )
 
 
 def _override(pair: str, words: PlanWords) -> Override:

@@ -182,6 +182,19 @@ class Ledger:
             query = select(schema.event).where(schema.event.c.stream == stream).order_by(schema.event.c.seq)
             return [event_of(row) for row in connection.execute(query).mappings()]
 
+    def streams_told(self, word: str, kind: str, site: str, *, about: str) -> list[str]:
+        """Streams of a kind and site in which an event of this word speaks of one field."""
+        first = f"{kind}/{site}/"
+        column = schema.event.c
+        query = (
+            select(column.stream)
+            .where(column.stream >= first, column.stream < first[:-1] + "0", column.word == word)
+            .where(column.body.contains(f'"{about}":', autoescape=True))
+            .distinct()
+        )
+        with self.reading() as connection:
+            return [row[0] for row in connection.execute(query)]
+
     def head(self) -> tuple[int, str]:
         """How many events there are and the newest hash (64 zeros when there is none)."""
         with self.reading() as connection:
