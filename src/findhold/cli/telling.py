@@ -83,8 +83,8 @@ def tell_keep(shape: dict[str, Any], *, with_find: bool, full: bool = False) -> 
     )
     if shape["mass_band"]:
         screen.say("Checks, with the mass to expect [kg]:")
-        # Tenths of a gram as soon as one band is narrower than a gram.
-        places = 4 if any(band["high_kg"] - band["low_kg"] < 0.001 for band in shape["mass_band"]) else 3
+        # Tenths of a gram as soon as one band is narrower than two grams: whole ones would hide it.
+        places = 4 if any(band["high_kg"] - band["low_kg"] < 0.002 for band in shape["mass_band"]) else 3
         screen.table(
             ["when", "low", "best", "high"],
             [

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
+from itertools import pairwise
 
 import numpy as np
 
@@ -26,6 +27,8 @@ _TIER_MM = LINE * _SMALL_MM + 0.2
 _AXIS = Pen(width_mm=0.25)
 _FINE = Pen(width_mm=0.13)
 _EDGE = Pen(width_mm=0.11)
+_RESTLESS = 3.0
+"""Millimetres climbed for each millimetre of length, above which a line is drawn with the finest pen."""
 _KEY_MM = 6.0
 LINES: dict[str, Pen] = {
     "firm": Pen(width_mm=0.42),
@@ -227,13 +230,19 @@ def _band_marks(curve: Curve, args: ChartArgs, ruler: TimeRuler, axis: ValueAxis
             continue
         if curve.hatch is not None:
             marks.append(Path(points=(*foot, *reversed(head)), closed=True, pen=None, hatch=curve.hatch))
-        marks += [Path(points=foot, pen=_EDGE), Path(points=head, pen=_EDGE)]
+        marks += [Path(points=edge, pen=_EDGE) for edge in (foot, head) if not restless(edge)]
     return marks
+
+
+def restless(line: tuple[Point, ...]) -> bool:
+    """True for a line that goes up and down so often that its own width would ink the chart shut."""
+    climbed = sum(abs(b[1] - a[1]) for a, b in pairwise(line))
+    return climbed > _RESTLESS * (line[-1][0] - line[0][0])
 
 
 def _line_marks(curve: Curve, args: ChartArgs, ruler: TimeRuler, axis: ValueAxis) -> list[Mark]:
     lines = _points(curve, curve.best, args, ruler, axis)
-    return [Path(points=line, pen=LINES[curve.line]) for line in lines if len(line) > 1]
+    return [Path(points=line, pen=_EDGE if restless(line) else LINES[curve.line]) for line in lines if len(line) > 1]
 
 
 def _threshold_marks(args: ChartArgs, ruler: TimeRuler, axis: ValueAxis) -> list[Mark]:

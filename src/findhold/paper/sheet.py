@@ -237,9 +237,9 @@ def _kilograms(value: float | None) -> str:
 
 
 def _places(rows: Sequence[CheckRow]) -> int:
-    """Decimals of the masses to expect: tenths of a gram as soon as one band is narrower than a gram."""
+    """Decimals of the masses to expect: tenths of a gram as soon as one band is narrower than two grams."""
     widths = [row.high_kg - row.low_kg for row in rows if row.low_kg is not None and row.high_kg is not None]
-    return 4 if any(width < 0.001 for width in widths) else 3
+    return 4 if any(width < 0.002 for width in widths) else 3
 
 
 def _band(row: CheckRow, places: int) -> str:

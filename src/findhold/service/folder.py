@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import secrets
+from contextlib import suppress
 from pathlib import Path
 
 from findhold.errors import BadInput
@@ -22,7 +23,8 @@ def write_file(path: Path, data: bytes) -> Path:
         building.write_bytes(data)
         building.replace(path)
     except OSError as error:
-        building.unlink(missing_ok=True)
+        with suppress(OSError):  # where even the folder could not be made there is nothing to take away
+            building.unlink()
         raise BadInput(
             f"the file cannot be written ({error.strerror})",
             where=str(path),

@@ -56,7 +56,7 @@ def draw_scenario(answer: KeepAnswer, source: Path, out: Path, *, now: datetime 
     case, kept = answer.case, answer.kept
     curves, strip = _curves(case, kept), _strip(case, kept)
     printed_at = (now or wall_clock()).astimezone(zone_named(case.zone))
-    sheet = _sheet(case, kept, curves, strip, {"what": case.title, "printed_at": printed_at})
+    sheet = _sheet(case, kept, curves, strip, {"what": case.title, "printed_at": printed_at}, None)
     named = _charts(curves, strip, (source.stem,))
     named[file_name(source.stem, "forecast-sheet", ending=".pdf")] = forecast_sheet_pdf([sheet], date=printed_at)
     return _written(named, out)
@@ -105,7 +105,9 @@ def forecast_sheets(office: Office, site: Thing, held: Sequence[Held]) -> bytes:
             "symbol": "triangle" if facts.get("kind", "registered") == "registered" else "none",
             "printed_at": printed_at,
         }
-        sheets.append(_sheet(one.case, one.kept, _curves(one.case, one.kept), _strip(one.case, one.kept), words))
+        sheets.append(
+            _sheet(one.case, one.kept, _curves(one.case, one.kept), _strip(one.case, one.kept), words, printed_at)
+        )
     return forecast_sheet_pdf(sheets, date=printed_at)
 
 
@@ -115,14 +117,19 @@ def _place(one: Held) -> str:
     return " · ".join(word for word in words if word)
 
 
-def _sheet(case: Case, kept: Kept, curves: HoldCurves, strip: StripArgs, words: dict[str, object]) -> ForecastSheet:
-    """The forecast as its sheet prints it; `words` are the facts of the find and of the printing."""
+def _sheet(
+    case: Case, kept: Kept, curves: HoldCurves, strip: StripArgs, words: dict[str, object], seen_at: datetime | None
+) -> ForecastSheet:
+    """The forecast as its sheet prints it; `words` are the facts of the find and of the printing.
+
+    What to do is told as seen at an instant; None for a scenario, which is told as seen at its packing.
+    """
     told = kept.forecast
     facts = {"material": kept.plan.material, "state": kept.plan.state, **words}
     return ForecastSheet(
         **facts,  # type: ignore[arg-type]  # names and texts, checked by the sheet's tests
         answer=answer_words(case, kept),
-        what_to_do=what_to_do(case, kept),
+        what_to_do=what_to_do(case, kept, seen_at),
         curves=curves,
         strip=strip,
         limits=tuple(limit_row(limit, case.zone) for limit in told.limits),
