@@ -94,7 +94,7 @@ def _tell_ahead(shape: dict[str, Any]) -> None:
     if shape["learned"]:
         lost = shape["learned"]["water_lost_g"]
         screen.say(
-            f"Water lost since packing: {lost['best']:.2g} g ({lost['low']:.2g} to {lost['high']:.2g}). "
+            f"Water lost by {_day(shape['learned']['water_lost_at'])}: {lost['best']:.2g} g ({lost['low']:.2g} to {lost['high']:.2g}). "
             f"{shape['learned']['balance_says']}"
         )
     check = shape["next_check"]

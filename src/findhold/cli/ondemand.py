@@ -29,6 +29,7 @@ COMMANDS: dict[str, Listed] = {
     "label": Listed(module="commands_paper", function="label", line="Make labels; each is read back first."),
     "read": Listed(module="commands_paper", function="read", line="Read a photographed label beside its record."),
     "plot": Listed(module="commands_paper", function="plot", line="Draw the plan of a feature to scale."),
+    "weigh": Listed(module="commands_check", function="weigh", line="Weigh a box: is it right, what to do, when next."),
     "due": Listed(module="commands_paper", function="due", line="List checks and openings; write a calendar."),
     "prove": Listed(module="commands_ledger", function="prove", line="Check that the ledger is whole and true."),
     "demo": Listed(module="commands_demo", function="demo", line="Run the main job on an invented site."),

@@ -294,7 +294,7 @@ def sight_words(known: Track, reading: Reading) -> str:
         balance += f" for {_days(seen.seen_after_days)}"
     if seen.smallest is None:
         return f"{balance}; one weighing says nothing of the lid yet."
-    return f"{balance}; that is an upper limit of {lid.high:.2g} air changes a day, which is what is needed."
+    return f"{balance}; that is an upper limit of {lid.high:.2g} air changes a day."
 
 
 def _days(days: float) -> str:

@@ -59,7 +59,7 @@ def outcome_answer(outcome: Outcome) -> dict[str, Any]:
         "mass_verdict": outcome.verdict.word,
         "code": outcome.verdict.code,
         "counted": outcome.verdict.counted,
-        "says": [one.says for one in verdicts],
+        "says": [one.says for one in order],
         "causes": plain(outcome.verdict.causes),
         "do": list(dict.fromkeys(step for one in order for step in one.do)),
         "tell": _tell(seen.tell, outcome),

@@ -89,6 +89,7 @@ def weigh(office: Office, request: WeighRequest) -> WeighDone:
     bench = _bench(shelf, find, holds, office.in_site_zone(_instant(office, request), site))
     reading, notes = _reading(request, meanings, bench)
     verdict, expected = _judge(reading, bench)
+    notes = () if verdict.code == "unit" else notes
     body = _body(request, reading, verdict)
     after = replace(hold, facts={**hold.facts, "weighings": [*hold.facts.get("weighings", ()), body]})
     held, events, trouble = _forecast(shelf, find, {**holds, find.number: after}, request)
