@@ -81,18 +81,7 @@ def tell_keep(shape: dict[str, Any], *, with_find: bool, full: bool = False) -> 
             ("decides", shape["dominant"]),
         ]
     )
-    if shape["mass_band"]:
-        screen.say("Checks, with the mass to expect [kg]:")
-        # Tenths of a gram as soon as one band is narrower than two grams: whole ones would hide it.
-        places = 4 if any(band["high_kg"] - band["low_kg"] < 0.002 for band in shape["mass_band"]) else 3
-        screen.table(
-            ["when", "low", "best", "high"],
-            [
-                [_when(band["at"]), *(f"{band[edge]:.{places}f}" for edge in ("low_kg", "best_kg", "high_kg"))]
-                for band in shape["mass_band"]
-            ],
-            right=("low", "best", "high"),
-        )
+    _tell_masses(shape["mass_band"])
     for option in shape["options"]:
         screen.say(f"- {option['text']}")
     for note in shape["notes"]:
@@ -102,6 +91,23 @@ def tell_keep(shape: dict[str, Any], *, with_find: bool, full: bool = False) -> 
         screen.say(f"  assumed: {line}", style="dim")
     if len(shown) < len(shape["assumptions"]):
         screen.say(f"  and {len(shape['assumptions']) - len(shown)} more assumptions: --full shows them", style="dim")
+
+
+def _tell_masses(bands: list[dict[str, Any]]) -> None:
+    """The mass to expect at each check."""
+    if not bands:
+        return
+    screen.say("Checks, with the mass to expect [kg]:")
+    # Tenths of a gram as soon as one band is narrower than two grams: whole ones would hide it.
+    places = 4 if any(band["high_kg"] - band["low_kg"] < 0.002 for band in bands) else 3
+    screen.table(
+        ["when", "low", "best", "high"],
+        [
+            [_when(band["at"]), *(f"{band[edge]:.{places}f}" for edge in ("low_kg", "best_kg", "high_kg"))]
+            for band in bands
+        ],
+        right=("low", "best", "high"),
+    )
 
 
 def _box_words(shape: dict[str, Any]) -> str:

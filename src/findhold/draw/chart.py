@@ -60,7 +60,7 @@ class Upright:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChartArgs:
-    """What a chart shows."""
+    """What a chart shows; floor [the chart's unit], least_span [the chart's unit]."""
 
     title: str
     unit: str

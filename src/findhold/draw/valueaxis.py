@@ -16,7 +16,7 @@ LEAST_MM = 10.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ValueAxis:
-    """Values to millimetres up the paper, between two round values."""
+    """Values to millimetres up the paper, between two round values; step [unit of the values] from tick to tick."""
 
     low: float
     high: float

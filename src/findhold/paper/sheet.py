@@ -169,8 +169,6 @@ def _trimmed(spec: SectionSpec, width_mm: float, height_mm: float) -> Drawing:
 
 def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
     """The sheet as the template takes it: texts and rows only."""
-    section = sheet.section
-    sides = f"{written_mm(section.side_l_mm)} mm clear at the ends, {written_mm(section.side_w_mm)} at the sides"
     return {
         "figure": key,
         "heading": "Packing sheet",
@@ -182,7 +180,7 @@ def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
         "site": joined((sheet.site_code, sheet.site_name), " "),
         "ids": joined((sheet.find_id, sheet.box_id), " · "),
         "box": sheet.box_name.replace(" × ", "\u00a0×\u00a0"),
-        "box_under": [f"{sheet.box_id}, box {sheet.box_n} of {sheet.box_of}", sides],
+        "box_under": [f"{sheet.box_id}, box {sheet.box_n} of {sheet.box_of}", _sides(sheet.section)],
         "dose": _dose(sheet),
         "dose_under": kept_lines((_dose_sum(sheet), sheet.dose_note)),
         "keep_until": sheet.keep_until,
@@ -209,6 +207,11 @@ def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
         "section_alt": f"Section through {sheet.box_name}",
         "strip_alt": f"Strip of time, keep until {sheet.keep_until}",
     }
+
+
+def _sides(section: SectionSpec) -> str:
+    """The room kept free beside the block, in words."""
+    return f"{written_mm(section.side_l_mm)} mm clear at the ends, {written_mm(section.side_w_mm)} at the sides"
 
 
 def _dose(sheet: PackingSheet) -> str:
