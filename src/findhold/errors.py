@@ -116,10 +116,11 @@ class Question:
 
 @dataclass
 class Mistakes(BadInput):
-    """All mistakes of one input at once."""
+    """All mistakes of one input at once; `answerable` when the same command takes answers to the questions."""
 
     mistakes: list[Mistake] = field(default_factory=list)
     questions: list[Question] = field(default_factory=list)
+    answerable: bool = False
     code = "mistakes"
 
     def __post_init__(self) -> None:

@@ -9,11 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl import Workbook
 
-from findhold.register.intake import Known, intake, same_value
+from findhold.register.intake import Known, intake
 from findhold.register.mapping import propose
 from findhold.register.positions import LEVEL_ANSWER, ORDER_ANSWERS, STRAY_ANSWER
 from findhold.register.readfile import read_sheet
 from findhold.register.rules import BULK_ANSWER, REUSED_ANSWER, SiteFacts
+from findhold.register.values import same_value
 
 SITE = SiteFacts(code="WCR26", zone="Europe/London", grid="EPSG:27700", vertical_datum="ODN")
 CONTEXTS = {number: {"number": number} for number in ("214", "215", "216", "217", "218")}
@@ -302,7 +303,7 @@ def test_a_question_about_the_worksheet_stops_before_anything_is_read():
 def test_columns_not_read_and_what_was_assumed_stand_in_the_notes():
     sheet = read_sheet(b"SF no;Context;Masse (g);Phase of moon\n37;217;12,5;full", "f.csv")
     notes = intake(sheet, propose(sheet, "find"), site=SITE, known=KNOWN, answers={}).notes
-    assert "columns not read: Phase of moon" in notes
+    assert "kept as they stand, not used: Phase of moon" in notes
     assert "Masse (g): decimal comma in 1 cell" in notes
     assert any("said by the heading 'SF no'" in note for note in notes)
 

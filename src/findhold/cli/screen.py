@@ -79,6 +79,8 @@ def _cell(value: Any) -> Text:
         return Text(f"{value:g}")
     if isinstance(value, list | tuple):
         return Text(", ".join(str(_cell(item)) for item in value))
+    if isinstance(value, dict):
+        return Text("; ".join(f"{name}: {_cell(item)}" for name, item in value.items()))
     return Text(str(value))
 
 

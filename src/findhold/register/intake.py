@@ -5,19 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable
 from collections.abc import Mapping as AnyMapping
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime
-from math import isclose
+from datetime import datetime
 from typing import Any
 
 from findhold.errors import Mistake, Question, UnknownName
-from findhold.register import rules
+from findhold.register import days, rules
 from findhold.register.cells import Names, read_column, settle_words
+from findhold.register.compare import OTHER, Change, Row, compare
 from findhold.register.kinds import KINDS, SIZE_PARTS
 from findhold.register.mapping import Mapping, fitted
 from findhold.register.numbers import ColumnFacts, Reading, read_sizes
 from findhold.register.positions import check_positions
 from findhold.register.readfile import Sheet
 from findhold.register.rules import Draft, SiteFacts
+from findhold.register.values import as_it_stands
 from findhold.tables.contact import find_analysis
 from findhold.tables.materials import find_material
 from findhold.tables.naming import plain_name
@@ -26,44 +27,22 @@ _MAPPING_ANSWERS = ("column ", "field ", "kind", "worksheet")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
-    """One new thing: its fields in the units of their names, and the row it stands in.
-
-    `day_only` names instants for which the file gave a day without a time.
-    """
-
-    kind: str
-    key: str
-    fields: dict[str, Any]
-    row: int
-    day_only: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
-    """One field in which the file differs from the ledger; told, never applied in silence."""
-
-    kind: str
-    key: str
-    field: str
-    old: Any
-    new: Any
-    row: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
-    """What the ledger has: `things` is kind to key to fields; `analyses` the names of analyses (empty: any)."""
+    """What the ledger has: `things` is kind to key to fields; `analyses` the names of analyses (empty: any).
+
+    `now` is the moment of the import; days that lie after it are asked about (None: they are not).
+    """
 
     things: dict[str, dict[str, dict[str, Any]]] = field(default_factory=dict)
     analyses: tuple[str, ...] = ()
+    now: datetime | None = None
 
     def plus(self, taken: Intake) -> Known:
         """This with the new rows and changes of an intake, for the next worksheet of the same file."""
         things = {kind: dict(rows) for kind, rows in self.things.items()}
         for row in taken.new:
             things.setdefault(row.kind, {})[row.key] = dict(row.fields)
-        for change in taken.changed:
+        for change in (*taken.filled, *taken.changed):
             rows = things[change.kind]
             rows[change.key] = {**rows[change.key], change.field: change.new}
         return replace(self, things=things)
@@ -71,7 +50,10 @@ class Known:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Intake:
-    """A register weighed against the ledger. While a mistake or question stands, nothing may be recorded."""
+    """A register weighed against the ledger. While a mistake or question stands, nothing may be recorded.
+
+    `filled` are values where the ledger had none; `changed` are values that differ from the recorded ones.
+    """
 
     kind: str
     new: tuple[Row, ...]
@@ -80,6 +62,7 @@ class Intake:
     mistakes: tuple[Mistake, ...]
     questions: tuple[Question, ...]
     notes: tuple[str, ...]
+    filled: tuple[Change, ...] = ()
     unused_answers: tuple[str, ...] = ()
 
     @property
@@ -126,22 +109,37 @@ def intake(
     if known_materials or known.analyses:
         _settle_names(draft, known_materials, known.analyses)
     recorded = known.things.get(mapping.kind, {})
-    stopped = _apply_rules(draft, site, known, {question.about for question in mapping.questions})
-    new, changed, unchanged = _compare(draft, recorded, stopped, day_only)
+    stopped = _apply_rules(draft, site, known, _asked_fields(mapping))
+    compared = compare(draft, recorded, stopped, day_only)
     order = {heading: place for place, heading in enumerate(sheet.headings)}
     mistakes = [*sheet.mistakes, *draft.mistakes]
     mistakes.sort(key=lambda told: (told.row or 0, order.get(told.column, -1)))
     used = draft.answered
     return Intake(
         kind=mapping.kind,
-        new=tuple(new),
-        changed=tuple(changed),
-        unchanged=unchanged,
+        new=compared.new,
+        filled=compared.filled,
+        changed=compared.changed,
+        unchanged=compared.unchanged,
         mistakes=tuple(mistakes),
-        questions=tuple(_with_refused_answers([*mapping.questions, *draft.questions], given)),
+        questions=tuple(_with_refused_answers([*_still_open(mapping, draft, recorded), *draft.questions], given)),
         notes=_notes(sheet, mapping, draft),
         unused_answers=tuple(a for a in given if a not in used and not a.startswith(_MAPPING_ANSWERS)),
     )
+
+
+def _asked_fields(mapping: Mapping) -> set[str]:
+    """Fields that a question about the columns may still settle; they are not called missing."""
+    fields = KINDS[mapping.kind].fields
+    said = {question.about.removeprefix("field ") for question in mapping.questions}
+    offered = {choice for question in mapping.questions for choice in question.choices}
+    return {name for name in fields if name in said | offered}
+
+
+def _still_open(mapping: Mapping, draft: Draft, recorded: AnyMapping[str, Any]) -> list[Question]:
+    """The questions about the columns; a file of known things only need not say again what the ledger has."""
+    all_known = bool(draft.keys) and all(key in recorded for key in draft.keys)
+    return [question for question in mapping.questions if not (all_known and question.about.startswith("field "))]
 
 
 def _apply_rules(draft: Draft, site: SiteFacts, known: Known, asked: set[str]) -> set[int]:
@@ -149,11 +147,12 @@ def _apply_rules(draft: Draft, site: SiteFacts, known: Known, asked: set[str]) -
     recorded = known.things.get(draft.kind.name, {})
     rules.take_off_site(draft, site)
     rules.number_bulk_finds(draft)
-    rules.needed_fields(draft, {about.removeprefix("field ") for about in asked})
     rules.numbers_once(draft)
     rules.spelt_as_known(draft, recorded)
+    rules.needed_fields(draft, asked, recorded)
     rules.references(draft, known.things)
-    rules.days_in_order(draft)
+    days.days_in_order(draft, recorded)
+    days.days_to_come(draft, recorded, known.now)
     check_positions(draft, site, known.things)
     return rules.numbers_not_reused(draft, recorded)
 
@@ -192,7 +191,8 @@ def _read_rows(
     )
     columns = _read_columns(sheet, mapping, answers, site.zone)
     names = list(columns)
-    for values in zip(*(columns[name].values for name in names), strict=True):
+    by_row = zip(*(columns[name].values for name in names), strict=True) if names else [()] * len(sheet.rows)
+    for values in by_row:
         draft.rows.append({n: v for n, v in zip(names, values, strict=True) if v is not None})
     day_only: dict[int, tuple[str, ...]] = {}
     for name, reading in columns.items():
@@ -202,7 +202,17 @@ def _read_rows(
     for name, value in mapping.fixed.items():
         for fields in draft.rows:
             fields.setdefault(name, value)
+    _keep_other_cells(draft, sheet, mapping)
     return draft, day_only
+
+
+def _keep_other_cells(draft: Draft, sheet: Sheet, mapping: Mapping) -> None:
+    """Put the cells of columns without a field into their rows as they stand, so that nothing of the file is lost."""
+    columns = [(heading, sheet.headings.index(heading)) for heading in mapping.unmapped]
+    for cells, fields in zip(sheet.rows if columns else (), draft.rows, strict=bool(columns)):
+        kept = {heading: as_it_stands(cells[place]) for heading, place in columns if cells[place] != ""}
+        if kept:
+            fields[OTHER] = kept
 
 
 def _read_columns(sheet: Sheet, mapping: Mapping, answers: dict[str, str], zone: str | None) -> dict[str, Reading]:
@@ -268,60 +278,6 @@ def _recogniser(known: tuple[str, ...], look_up: Callable[[str], Any]) -> Callab
     return recognises
 
 
-def _compare(
-    draft: Draft, recorded: dict[str, dict[str, Any]], stopped: set[int], day_only: dict[int, tuple[str, ...]]
-) -> tuple[list[Row], list[Change], int]:
-    """Rows the ledger has not, fields in which it differs, and the number of rows it has just so."""
-    new: list[Row] = []
-    changed: list[Change] = []
-    unchanged = 0
-    kind = draft.kind.name
-    for index, (key, fields) in enumerate(zip(draft.keys, draft.rows, strict=True)):
-        if key is None or index in stopped:
-            continue
-        rough = day_only.get(index, ())
-        row = draft.numbers[index]
-        if key not in recorded:
-            new.append(Row(kind=kind, key=key, fields=fields, row=row, day_only=rough))
-            continue
-        old = recorded[key]
-        differences = [
-            Change(kind=kind, key=key, field=name, old=old.get(name), new=value, row=row)
-            for name, value in fields.items()
-            if not same_value(old.get(name), value, day_only=name in rough)
-        ]
-        changed.extend(differences)
-        unchanged += not differences
-    return new, changed, unchanged
-
-
-def same_value(old: Any, new: Any, *, day_only: bool = False) -> bool:
-    """True when a recorded value and one of a file say the same.
-
-    Parameters
-    ----------
-    old : the recorded value; dates and instants may be ISO texts.
-    new : the value of the file.
-    day_only : the file gave a day without a time, so any time on that day agrees.
-    """
-    if old is None:
-        return new in (None, ())
-    if isinstance(new, datetime):
-        then = datetime.fromisoformat(old) if isinstance(old, str) else old
-        if not isinstance(then, datetime):
-            return False
-        return then == new or (day_only and then.astimezone(new.tzinfo).date() == new.date())
-    if isinstance(new, date):
-        return (old if isinstance(old, str) else old.isoformat()) == new.isoformat()
-    if isinstance(new, bool) or isinstance(old, bool):
-        return old is new
-    if isinstance(new, float) and isinstance(old, int | float):
-        return isclose(old, new, rel_tol=1e-9)
-    if isinstance(new, tuple):
-        return tuple(old) == new
-    return bool(old == new)
-
-
 def _with_refused_answers(questions: list[Question], answers: dict[str, str]) -> list[Question]:
     """Questions asked again because the answer given is none of their choices, with that said first."""
     return [
@@ -337,8 +293,9 @@ def _notes(sheet: Sheet, mapping: Mapping, draft: Draft) -> tuple[str, ...]:
     notes = list(sheet.notes)
     if sheet.encoding == "Windows-1252":
         notes.append("the text was read as Windows-1252")
-    if mapping.unmapped:
-        notes.append(f"columns not read: {', '.join(mapping.unmapped)}")
+    kept = [heading for heading in mapping.unmapped if any(cell != "" for cell in sheet.column(heading))]
+    if kept:
+        notes.append(f"kept as they stand, not used: {', '.join(kept)}")
     gone = [heading for heading in mapping.columns if heading not in sheet.headings]
     if gone:
         notes.append(f"columns of the mapping that this file has not: {', '.join(gone)}")

@@ -7,32 +7,37 @@ import re
 import tomllib
 from collections.abc import Mapping as AnyMapping
 from dataclasses import dataclass, field, replace
-from difflib import get_close_matches
+from difflib import SequenceMatcher, get_close_matches
 from typing import Any, NamedTuple
 
 from findhold.errors import BadInput, Question, UnknownName
+from findhold.register.contents import choice_fields, fields_by_cells, mostly_filled, shown_words
 from findhold.register.kinds import KINDS, SIZE_PARTS, Field, heading_words, kind_named, plain
 from findhold.register.numbers import UNIT_WORDS, measure, split_unit
 from findhold.register.readfile import Sheet
 
-IGNORE = "not read"
-_FILE_KEYS = ("kind", "columns", "units", "answers", "not_read")
+IGNORE = "not used"
+_IGNORE_WORDS = (IGNORE, "not read")
+_FILE_KEYS = ("kind", "columns", "units", "answers", "not_used", "not_read")
 # Headings that say by themselves that the finds are registered ones: a word, not a bracket.
 _REGISTERED_WORDS = re.compile(r"^(?:sf|rf|small finds?|registered finds?|einzelfund|isolat|iso)\b")
 _NEAR = 0.84  # difflib ratio: one letter in six may differ, so 'Contxt' is asked about and 'Content' is not
 
 _LEAST_SHARE = 0.5  # of the columns, before the kind of a file is taken as told by its headings
 # Answers about one number or one file's rows are not kept with the mapping: the next file must ask again.
-_ONE_FILE = re.compile(r"^(?:(?:find|sample) .+: (?:context|position)|missing level|easting and northing)$")
+_ONE_FILE = re.compile(
+    r"^(?:(?:find|sample) .+: (?:context|position)|.+: days to come|missing level|easting and northing"
+    r"|positions far apart|kind|worksheet)$"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mapping:
     """Columns of a file and the fields they mean.
 
-    `columns` is heading to field, `units` heading to unit, `unmapped` the headings not read. `answers` are
-    settled questions, kept with the mapping so that they are asked once. `confident` is true when no question
-    is left. `fixed` are field values that the headings themselves say.
+    `columns` is heading to field, `units` heading to unit, `unmapped` the headings without a field, whose cells are
+    kept as they stand. `answers` are settled questions, kept with the mapping so that they are asked once.
+    `confident` is true when no question is left. `fixed` are field values that the headings themselves say.
     """
 
     kind: str
@@ -47,9 +52,10 @@ class Mapping:
 
 
 class _Fit(NamedTuple):
-    """How well a kind fits: all needed fields there, points to rank by, and the share of columns understood."""
+    """How well a kind fits: all needed fields there, at least a key that names the thing, points, share of columns."""
 
     complete: bool
+    keyed: bool
     points: float
     share: float
 
@@ -69,7 +75,7 @@ def propose(sheet: Sheet, kind: str | None = None, answers: AnyMapping[str, str]
 
     Raises
     ------
-    UnknownName : there is no such kind.
+    UnknownName : there is no such kind, or an answer names no column or field.
     """
     given = dict(answers or {})
     if sheet.questions:
@@ -77,10 +83,12 @@ def propose(sheet: Sheet, kind: str | None = None, answers: AnyMapping[str, str]
     if kind is None and given.get("kind") in KINDS:
         kind = given["kind"]
     if kind is not None:
-        return _propose_kind(sheet, kind_named(kind).name, given)
+        check_answers(sheet, kind_named(kind).name, given)
+        return _propose_kind(sheet, kind, given)
     ranked = sorted(((_fit(sheet, name), name) for name in KINDS), reverse=True)
     (best, name), (second, _) = ranked[0], ranked[1]
-    if best.complete and best.share >= _LEAST_SHARE and best > second:
+    if (best.complete or best.keyed) and best.share >= _LEAST_SHARE and best > second:
+        check_answers(sheet, name, given)
         return _propose_kind(sheet, name, given)
     fitting = tuple(name for fit, name in ranked if fit.share > 0) or tuple(KINDS)
     question = Question(about="kind", text=f"What are the rows of {sheet.filename}?", choices=fitting)
@@ -93,11 +101,19 @@ def _unsure(sheet: Sheet, answers: dict[str, str], questions: tuple[Question, ..
 
 
 def to_text(mapping: Mapping) -> str:
-    """A mapping as the TOML text of a mapping file, without answers that concern one number or one file only."""
-    lines = [f"kind = {_quoted(mapping.kind)}"]
+    """A mapping as the TOML text of a mapping file, without answers that concern one number or one file only.
+
+    Open questions stand above it as remarks, for whoever edits the file.
+    """
+    lines = []
+    for question in mapping.questions:
+        choices = f" Choices: {', '.join(question.choices)}." if question.choices else ""
+        lines.append("# ? " + " ".join(f"{question.text}{choices}".split()))
+    lines.append(f"kind = {_quoted(mapping.kind)}")
     if mapping.unmapped:
-        lines.append(f"not_read = [{', '.join(_quoted(heading) for heading in mapping.unmapped)}]")
-    answers = {about: answer for about, answer in mapping.answers.items() if not _ONE_FILE.match(about)}
+        lines.append(f"not_used = [{', '.join(_quoted(heading) for heading in mapping.unmapped)}]")
+    kept = {about: answer for about, answer in mapping.answers.items() if not _ONE_FILE.match(about)}
+    answers = dict(sorted(kept.items()))
     for title, table in (("columns", mapping.columns), ("units", mapping.units), ("answers", answers)):
         if table:
             lines += ["", f"[{title}]"]
@@ -128,29 +144,29 @@ def from_text(text: str, filename: str = "mapping file") -> Mapping:
         raise BadInput("it does not say what the rows are", where=filename, do=f"Add kind = one of {', '.join(KINDS)}")
     kind = kind_named(str(content["kind"]))
     columns, units, answers = (_texts(content.get(key, {}), key, filename) for key in ("columns", "units", "answers"))
-    not_read = content.get("not_read", [])
-    if not isinstance(not_read, list):
-        raise BadInput("not_read is no list", where=filename, do='Write not_read = ["Heading", "Heading"]')
+    lists = [content.get(key, []) for key in ("not_used", "not_read")]
+    if not all(isinstance(listed, list) for listed in lists):
+        raise BadInput("not_used is no list", where=filename, do='Write not_used = ["Heading", "Heading"]')
     for heading, name in columns.items():
         kind.field(name)
         if list(columns.values()).count(name) > 1:
             raise BadInput(
                 f"two columns are mapped to {name}",
                 where=f"{filename}, {heading}",
-                do="Keep one and put the other under not_read",
+                do="Keep one and put the other under not_used",
             )
     units = {heading: _unit(heading, word, kind.fields, columns, filename) for heading, word in units.items()}
     return Mapping(
         kind=kind.name,
         columns=columns,
         units=units,
-        unmapped=tuple(str(heading) for heading in not_read),
+        unmapped=tuple(str(heading) for listed in lists for heading in listed),
         answers=answers,
     )
 
 
 def fitted(mapping: Mapping, sheet: Sheet) -> Mapping:
-    """A remembered mapping laid on a file: units of new headings found, columns it does not name listed as not read."""
+    """A remembered mapping laid on a file: units of new headings found, columns it does not name listed as unmapped."""
     units = dict(mapping.units)
     for heading, name in mapping.columns.items():
         unit = split_unit(heading)[1]
@@ -161,20 +177,33 @@ def fitted(mapping: Mapping, sheet: Sheet) -> Mapping:
     return replace(mapping, units=units, unmapped=unmapped, fixed=fixed)
 
 
+def answered(mapping: Mapping, sheet: Sheet, answers: AnyMapping[str, str]) -> Mapping:
+    """A mapping corrected by answers about its columns; a column whose field another one takes is unmapped.
+
+    Raises
+    ------
+    UnknownName : an answer names no column of the file or no field of the kind.
+    """
+    check_answers(sheet, mapping.kind, answers)
+    settled = _from_answers(sheet, mapping.kind, dict(answers))
+    kept = {h: name for h, name in mapping.columns.items() if h not in settled and name not in settled.values()}
+    columns = kept | {heading: name for heading, name in settled.items() if name != IGNORE}
+    units = {h: unit for h, unit in mapping.units.items() if columns.get(h) == mapping.columns[h]}
+    merged = {**mapping.answers, **answers}
+    return fitted(replace(mapping, columns=columns, units=units, answers=merged, fixed={}), sheet)
+
+
 def _propose_kind(sheet: Sheet, kind: str, answers: dict[str, str]) -> Mapping:
-    """Exact headings first, then loose ones that still have a free field, then near ones as questions."""
-    columns: dict[str, str] = {}
+    """The columns that headings and answers say, with everything about them that is still open."""
     candidates = {heading: _candidates(heading, kind) for heading in sheet.headings}
     by_answer = _from_answers(sheet, kind, answers)
-    columns.update({heading: name for heading, name in by_answer.items() if name != IGNORE})
-    for several in (False, True):
-        for heading, names in candidates.items():
-            if heading in by_answer or heading in columns or (len(names) > 1) != several:
-                continue
-            free = [name for name in names if name not in columns.values()]
-            if free:
-                columns[heading] = free[0]
-    questions = _open_questions(sheet, kind, columns, candidates, by_answer, answers)
+    columns = _columns(candidates, by_answer)
+    open_columns = {heading: names for heading, names in candidates.items() if heading not in by_answer}
+    questions = _open_columns(sheet, kind, columns, open_columns)
+    asked = {question.about for question in questions}
+    questions += _by_cells(sheet, kind, columns, [h for h in open_columns if f"column {h}" not in asked])
+    asked_for = {name for question in questions for name in question.choices}
+    questions += _lacking(sheet, kind, columns, asked_for, answers)
     ordered = {heading: columns[heading] for heading in sheet.headings if heading in columns}
     units = {}
     for heading, name in ordered.items():
@@ -193,19 +222,27 @@ def _propose_kind(sheet: Sheet, kind: str, answers: dict[str, str]) -> Mapping:
     )
 
 
-def _open_questions(
-    sheet: Sheet,
-    kind: str,
-    columns: dict[str, str],
-    candidates: dict[str, tuple[str, ...]],
-    by_answer: dict[str, str],
-    answers: dict[str, str],
+def _columns(candidates: dict[str, tuple[str, ...]], by_answer: dict[str, str]) -> dict[str, str]:
+    """Answers first, then exact headings, then loose ones that still have a free field."""
+    columns = {heading: name for heading, name in by_answer.items() if name != IGNORE}
+    for several in (False, True):
+        for heading, names in candidates.items():
+            if heading in by_answer or heading in columns or (len(names) > 1) != several:
+                continue
+            free = [name for name in names if name not in columns.values()]
+            if free:
+                columns[heading] = free[0]
+    return columns
+
+
+def _open_columns(
+    sheet: Sheet, kind: str, columns: dict[str, str], candidates: dict[str, tuple[str, ...]]
 ) -> list[Question]:
-    """Headings that say the same field twice or nearly say one, and needed fields that no heading says."""
+    """Headings without a column that say a field which another one has, or nearly say a free one."""
     questions = []
     fields = KINDS[kind].fields
     for heading in sheet.headings:
-        if heading in columns or heading in by_answer:
+        if heading in columns or heading not in candidates:
             continue
         names = candidates[heading]
         if names:
@@ -217,8 +254,28 @@ def _open_questions(
         if near:
             text = f"Is column {heading!r} the field {fields[near[0]].label!r}?"
             questions.append(Question(about=f"column {heading}", text=text, choices=(*near, IGNORE)))
-    asked_for = {name for question in questions for name in question.choices}
-    return questions + _lacking(sheet, kind, columns, asked_for, answers)
+    return questions
+
+
+def _by_cells(sheet: Sheet, kind: str, columns: dict[str, str], headings: list[str]) -> list[Question]:
+    """Columns without a field, or of free text, whose cells are all words of a list of choices: asked, never taken."""
+    free = choice_fields(kind, columns.values())
+    questions: list[Question] = []
+    if not free:
+        return questions
+    fields = KINDS[kind].fields
+    for heading in headings:
+        name = columns.get(heading)
+        if name is not None and (fields[name].type != "text" or fields[name].required or fields[name].refers_to):
+            continue
+        cells = sheet.column(heading)
+        found = fields_by_cells(cells, kind, free)
+        if not found or (name is not None and not mostly_filled(cells)):
+            continue
+        said = " or ".join(repr(fields[choice].label) for choice in found)
+        text = f"Column {heading!r} holds only words of {said} ({shown_words(cells)}). Which field is it?"
+        questions.append(Question(about=f"column {heading}", text=text, choices=(*found, name or IGNORE)))
+    return questions
 
 
 def _lacking(
@@ -231,11 +288,12 @@ def _lacking(
     if kind == "find" and {"context", "material"} <= set(columns.values()):
         # Bulk finds are often listed by context and material alone; the intake asks when it has seen the rows.
         known.add("number")
-    free_headings = tuple(heading for heading in sheet.headings if heading not in columns)
+    free = [heading for heading in sheet.headings if heading not in columns]
     questions = []
     for name, spec in KINDS[kind].fields.items():
         if not spec.required or name in known:
             continue
+        free_headings = tuple(sorted(free, key=lambda heading: -_likeness(heading, spec)))
         text, choices = f"Which column is {spec.label!r}?", free_headings
         if name == "kind" and spec.choices:
             text = f"No column says {spec.label.lower()}. Which are all rows, or which column says it?"
@@ -247,15 +305,32 @@ def _lacking(
 def _from_answers(sheet: Sheet, kind: str, answers: dict[str, str]) -> dict[str, str]:
     """Columns settled by answers: 'column Wgt' = 'mass_kg' or 'not read', 'field context' = a heading."""
     settled = {}
-    for heading in sheet.headings:
-        name = answers.get(f"column {heading}")
-        if name == IGNORE or name in KINDS[kind].fields:
-            settled[heading] = str(name)
-    for name in KINDS[kind].fields:
-        chosen = answers.get(f"field {name}")
-        if chosen in sheet.headings:
-            settled[str(chosen)] = name
+    fields = KINDS[kind].fields
+    for about, answer in answers.items():
+        what, _, which = about.partition(" ")
+        if what == "column" and which in sheet.headings and (answer in _IGNORE_WORDS or answer in fields):
+            settled[which] = IGNORE if answer in _IGNORE_WORDS else answer
+        elif what == "field" and which in fields and answer in sheet.headings:
+            settled[answer] = which
     return settled
+
+
+def check_answers(sheet: Sheet, kind: str, answers: AnyMapping[str, str]) -> None:
+    """Raise UnknownName for an answer about a column that the file has not or a field that the kind has not."""
+    fields = KINDS[kind].fields
+    for about, answer in answers.items():
+        what, _, which = about.partition(" ")
+        if what == "column" and ":" not in which:
+            if which not in sheet.headings:
+                raise UnknownName("column", which, list(sheet.headings), where=f"answer {about!r}")
+            if answer not in (*_IGNORE_WORDS, *fields):
+                raise UnknownName(f"field of {KINDS[kind].label}", answer, [*fields, IGNORE], where=f"answer {about!r}")
+        elif what == "field" and ":" not in which:
+            if which not in fields:
+                raise UnknownName(f"field of {KINDS[kind].label}", which, list(fields), where=f"answer {about!r}")
+            choices = [*sheet.headings, *(fields[which].choices if which == "kind" else ())]
+            if answer not in choices:
+                raise UnknownName("column", answer, choices, where=f"answer {about!r}")
 
 
 def _candidates(heading: str, kind: str) -> tuple[str, ...]:
@@ -280,20 +355,29 @@ def _near(heading: str, kind: str) -> list[str]:
     return list(dict.fromkeys(name for word in close for name in words[word]))[:3]
 
 
+def _likeness(heading: str, spec: Field) -> float:
+    """How much a heading looks like the headings of a field, 0 to 1, for the order in which columns are offered."""
+    bare = plain(split_unit(heading)[0])
+    words = {plain(word) for word in (spec.name, spec.label, *spec.synonyms)}
+    return max((SequenceMatcher(None, bare, word).ratio() for word in words), default=0.0)
+
+
 def _fit(sheet: Sheet, kind: str) -> _Fit:
     """How well a kind fits the headings."""
-    mapping = _propose_kind(sheet, kind, {})
+    columns = _columns({heading: _candidates(heading, kind) for heading in sheet.headings}, {})
     fields = KINDS[kind].fields
-    known = set(mapping.columns.values()) | set(mapping.fixed)
+    known = set(columns.values()) | set(_fixed(kind, columns, {}))
     if "size" in known:
         known |= set(SIZE_PARTS[kind])
     # A find may leave its kind to a question; everything else needed must have a column.
     complete = all(not f.required or name in known or (kind, name) == ("find", "kind") for name, f in fields.items())
-    own = any(name in KINDS[kind].key and _says_thing(heading) for heading, name in mapping.columns.items())
+    own = any(name in KINDS[kind].key and _says_thing(heading) for heading, name in columns.items())
+    # A file that only adds to known things needs no more than their numbers or names.
+    keyed = own and all(name in known for name in KINDS[kind].key if fields[name].required)
     words = plain(f"{sheet.filename} {sheet.worksheet}").split()
     named = kind in words or KINDS[kind].label in words
-    share = len(mapping.columns) / max(1, len(sheet.headings))
-    return _Fit(complete, share + 0.5 * own + 0.25 * named, share)
+    share = len(columns) / max(1, len(sheet.headings))
+    return _Fit(complete, keyed, share + 0.5 * own + 0.25 * named, share)
 
 
 def _says_thing(heading: str) -> bool:

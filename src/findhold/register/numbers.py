@@ -132,6 +132,13 @@ class _Number(NamedTuple):
     unit: str
 
 
+class _Units(NamedTuple):
+    """Factor to the field's unit by unit ('' for cells without one), and the unit of those cells."""
+
+    factors: dict[str, float]
+    column: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ColumnFacts:
     """What is known of a column besides its cells: heading, unit of the heading, settled answers."""
@@ -178,19 +185,19 @@ def read_numbers(cells: Sequence[Any], spec: Field, facts: ColumnFacts) -> Readi
     Nothing: every mistake is in the result, by index.
     """
     reading = Reading(values=[None] * len(cells))
-    split = _split_all(cells, spec, reading)
-    factors = _unit_factors(split, spec, facts, reading)
-    if factors is None:
+    split = _split_all(cells, spec, facts, reading)
+    units = _units(split, spec, facts, reading)
+    if units is None:
         _refuse_signs(split, spec, reading)
         return reading
-    thousands, asked = _settle_marks(split, cells, spec, facts, factors, reading)
+    thousands, asked = _settle_marks(split, cells, spec, facts, units.factors, reading)
     for index, one in split.items():
         if one.other is None or one.mark not in asked:
-            _place(index, one, spec, thousands, factors, reading)
+            _place(index, one, spec, thousands, units, reading)
     return reading
 
 
-def _split_all(cells: Sequence[Any], spec: Field, reading: Reading) -> dict[int, _Number]:
+def _split_all(cells: Sequence[Any], spec: Field, facts: ColumnFacts, reading: Reading) -> dict[int, _Number]:
     """Every filled cell split, each different text once; cells that are no number go to the mistakes."""
     split: dict[int, _Number] = {}
     known: dict[Any, _Number | tuple[str, str]] = {}
@@ -204,7 +211,7 @@ def _split_all(cells: Sequence[Any], spec: Field, reading: Reading) -> dict[int,
         key = (type(cell), cell)
         one = known.get(key)
         if one is None:
-            one = known[key] = _split(cell, spec)
+            one = known[key] = _split(cell, spec, _allowed(spec, facts.unit))
         if isinstance(one, _Number):
             split[index] = one
         else:
@@ -212,7 +219,7 @@ def _split_all(cells: Sequence[Any], spec: Field, reading: Reading) -> dict[int,
     return split
 
 
-def _split(cell: Any, spec: Field) -> _Number | tuple[str, str]:
+def _split(cell: Any, spec: Field, allowed: str) -> _Number | tuple[str, str]:
     """One cell as a number with its possible readings, or what is wrong and what is allowed."""
     if isinstance(cell, bool):
         return "is yes or no, not a number", _ALLOWED_FORMS
@@ -227,17 +234,17 @@ def _split(cell: Any, spec: Field) -> _Number | tuple[str, str]:
         return _one_mark(1.0, simple[1], simple[2] or "", simple[3] or "", "")
     found = _QUANTITY.match(cell)
     if found is None:
-        return "is not a number", _allowed(spec)
+        return "is not a number", allowed
     unit = ""
     if found["unit"]:
         word = found["unit"].strip().rstrip(".").lower()
         unit = UNIT_WORDS.get(word, "")
         if not unit or (spec.unit and measure(unit) != measure(spec.unit)) or not spec.unit:
-            return f"has the unit {found['unit'].strip()!r}", _allowed(spec)
-    return _readings(found["body"].strip(), found["sign"] in "-−–" and found["sign"] != "", unit, spec)
+            return f"has the unit {found['unit'].strip()!r}", allowed
+    return _readings(found["body"].strip(), found["sign"] in "-−–" and found["sign"] != "", unit, allowed)
 
 
-def _readings(body: str, negative: bool, unit: str, spec: Field) -> _Number | tuple[str, str]:
+def _readings(body: str, negative: bool, unit: str, allowed: str) -> _Number | tuple[str, str]:
     """The value or the two possible values of digits with marks."""
     sign = -1.0 if negative else 1.0
     if body.isascii() and body.isdigit():
@@ -247,22 +254,22 @@ def _readings(body: str, negative: bool, unit: str, spec: Field) -> _Number | tu
         plain_digits = re.sub(r"\D", "", grouped[0])
         rest = body[grouped.end() :]
         if rest and (not rest[1:].isdigit() or rest[0] not in ",."):
-            return "is not a number", _allowed(spec)
+            return "is not a number", allowed
         mark = rest[:1]
         return _Number(sign * float(f"{plain_digits}.{rest[1:] or '0'}"), None, mark, unit)
     if re.search(r"[^\d.,]", body):
-        return "holds blanks or marks that are not thousands marks", _allowed(spec)
+        return "holds blanks or marks that are not thousands marks", allowed
     marks = re.findall(r"[.,]", body)
     last = marks[-1]
     other_mark = COMMA if last == POINT else POINT
     if other_mark in marks:
         whole, _, part = body.rpartition(last)
         if not re.fullmatch(rf"\d{{1,3}}(?:\{other_mark}\d{{3}})+", whole) or last in whole:
-            return "has decimal and thousands marks that do not fit together", _allowed(spec)
+            return "has decimal and thousands marks that do not fit together", allowed
         return _Number(sign * float(f"{whole.replace(other_mark, '')}.{part or '0'}"), None, last, unit)
     if len(marks) > 1:
         if not re.fullmatch(rf"\d{{1,3}}(?:\{last}\d{{3}})+", body):
-            return "has decimal and thousands marks that do not fit together", _allowed(spec)
+            return "has decimal and thousands marks that do not fit together", allowed
         # Two of the same mark can only be thousands marks, so the other one is the column's decimal mark.
         return _Number(sign * float(body.replace(last, "")), None, other_mark, unit)
     whole, _, part = body.partition(last)
@@ -277,17 +284,15 @@ def _one_mark(sign: float, whole: str, mark: str, part: str, unit: str) -> _Numb
     return _Number(decimal, None, mark, unit)
 
 
-def _unit_factors(
-    split: dict[int, _Number], spec: Field, facts: ColumnFacts, reading: Reading
-) -> dict[str, float] | None:
-    """Factor to the field's unit for each unit met ('' for cells without one); None when the unit is asked for."""
+def _units(split: dict[int, _Number], spec: Field, facts: ColumnFacts, reading: Reading) -> _Units | None:
+    """Factor to the field's unit for each unit met, and the column's own unit; None when the unit is asked for."""
     if not spec.unit:
-        return {"": 1.0}
+        return _Units({"": 1.0}, "")
     size = UNITS[spec.unit][1]
     factors = {one.unit: UNITS[one.unit][1] / size for one in split.values() if one.unit}
     bare = [index for index, one in split.items() if not one.unit]
     if not bare:
-        return factors
+        return _Units(factors, facts.unit)
     unit = facts.unit
     if not unit and spec.type in _SELF_EVIDENT:
         unit = spec.unit
@@ -307,7 +312,7 @@ def _unit_factors(
             f"{facts.heading}: cells with their own unit ({named}) were read in it, the others in {unit}"
         )
     factors[""] = UNITS[unit][1] / size
-    return factors
+    return _Units(factors, unit)
 
 
 def _settle_marks(
@@ -368,21 +373,20 @@ def _verdict(
     return None
 
 
-def _place(
-    index: int, one: _Number, spec: Field, thousands: set[str], factors: dict[str, float], reading: Reading
-) -> None:
+def _place(index: int, one: _Number, spec: Field, thousands: set[str], units: _Units, reading: Reading) -> None:
     """Put one value in its field's unit, or say why it cannot be right."""
     raw = one.other if one.other is not None and one.mark in thousands else one.value
     # Twelve digits take away the last-bit noise of the unit factor: 14.2 cm is 142 mm and nothing behind it.
-    factor = factors[one.unit]
+    factor = units.factors[one.unit]
+    unit = one.unit or units.column
     value = raw if factor == 1.0 else float(f"{raw * factor:.12g}")
     if spec.type == "integer":
         if value != int(value):
-            reading.bad[index] = ("is not a whole number", _allowed(spec))
+            reading.bad[index] = ("is not a whole number", _allowed(spec, unit))
             return
         value = int(value)
     if not _within(value, spec):
-        reading.bad[index] = (_outside(value, spec), _allowed(spec))
+        reading.bad[index] = (_read_as(raw, unit, _outside(value, spec)), _allowed(spec, unit))
         return
     reading.values[index] = value
 
@@ -415,22 +419,32 @@ def _outside(value: float, spec: Field) -> str:
     return "is too small" if spec.low is not None and value < spec.low else "is too large"
 
 
+def _read_as(value: float, unit: str, outside: str) -> str:
+    """What is wrong with a size, with the value as it was read: the mark or the unit may be the slip."""
+    if outside in {"is too large", "is too small"} and unit and unit != "fraction":
+        return f"was read as {value:.12g} {unit}, which {outside}"
+    return outside
+
+
 def _cells(count: int) -> str:
     return f"{count} cell" if count == 1 else f"{count} cells"
 
 
-def _allowed(spec: Field) -> str:
-    """What a cell of this field may be, in words."""
+def _allowed(spec: Field, unit: str = "") -> str:
+    """What a cell of this field may be, in words, with the limits in the unit of the column."""
     if spec.unit == "fraction":
         return "0 to 1, or with its sign: 55 %"
-    unit = f" {spec.unit}" if spec.unit else ""
+    if not unit or measure(unit) != measure(spec.unit):
+        unit = spec.unit
+    factor = UNITS[spec.unit][1] / UNITS[unit][1] if spec.unit else 1.0
+    behind = f" {unit}" if unit else ""
     what = "a whole number" if spec.type == "integer" else "one number"
     if spec.low is None and spec.high is None:
-        return f"{what}{' in' + unit if unit else ''}"
-    low = "" if spec.low is None else f"{spec.low:.12g}"
-    high = "" if spec.high is None else f"{spec.high:.12g}"
+        return f"{what}{' in' + behind if behind else ''}"
+    low = "" if spec.low is None else f"{spec.low * factor:.12g}"
+    high = "" if spec.high is None else f"{spec.high * factor:.12g}"
     above = "above " if _above_zero(spec) else ""
-    return f"{what} {above}{low} to {high}{unit}".replace("  ", " ").strip()
+    return f"{what} {above}{low} to {high}{behind}".replace("  ", " ").strip()
 
 
 def read_sizes(cells: Sequence[Any], spec: Field, facts: ColumnFacts) -> tuple[Reading, Reading, Reading]:

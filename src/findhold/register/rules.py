@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 
 from findhold.errors import Mistake, Question, near_names
 from findhold.register.kinds import KINDS, Kind
+from findhold.register.values import worded
 
 BULK_QUESTION = "bulk finds without number"
 BULK_ANSWER = "number them by context and material"
@@ -62,7 +63,7 @@ class Draft:
                 file=self.filename,
                 row=None if index is None else self.numbers[index],
                 column=self.headings.get(name, self.kind.fields[name].label if name else ""),
-                value=str(value),
+                value=value if isinstance(value, str) else worded(value),
                 wrong=wrong,
                 allowed=allowed,
             )
@@ -138,18 +139,26 @@ def number_bulk_finds(draft: Draft) -> None:
             draft.bad.add((index, "number"))
 
 
-def needed_fields(draft: Draft, asked: set[str]) -> None:
-    """Every row has the fields its kind needs; a missing column is told once, or not if it is `asked` for already."""
+def needed_fields(draft: Draft, asked: set[str], known: Mapping[str, Any]) -> None:
+    """Every new thing has the fields its kind needs; a missing column is told once, or not if it is `asked` for.
+
+    Things of the ledger (`known`) have theirs already, so a file that only adds to them may leave columns out.
+    """
     if "kind" in asked and "number" not in draft.headings:
         # Whether a number may be missing depends on the kind, which is asked for.
         asked = asked | {"number"}
+    new = [index for index, key in enumerate(draft.keys) if key is None or key not in known]
     for name, spec in draft.kind.fields.items():
         if not spec.required or name in asked:
             continue
-        lacking = [i for i, fields in enumerate(draft.rows) if name not in fields and (i, name) not in draft.bad]
+        lacking = [i for i in new if name not in draft.rows[i] and (i, name) not in draft.bad]
         allowed = ", ".join(spec.choices) or spec.help or "a value in every row"
-        if lacking and name not in draft.headings and len(lacking) == len(draft.rows):
-            draft.wrong(None, name, f"no column is mapped to {spec.label.lower()}", allowed)
+        if lacking and name not in draft.headings and len(lacking) == len(new):
+            wrong = f"no column is mapped to {spec.label.lower()}"
+            if len(new) < len(draft.rows):
+                verb = "is" if len(new) == 1 else "are"
+                wrong += f", and {rows_named(draft.numbers[i] for i in new)} {verb} not in the ledger yet"
+            draft.wrong(None, name, wrong, allowed)
             continue
         for index in lacking:
             draft.wrong(index, name, "is missing", allowed, value="")
@@ -257,23 +266,6 @@ def numbers_not_reused(draft: Draft, known: Mapping[str, Mapping[str, Any]]) -> 
             f"a number not yet used; if the ledger's context is wrong, answer {about!r} with {REUSED_ANSWER!r}",
         )
     return stopped
-
-
-def days_in_order(draft: Draft) -> None:
-    """A closure ends after it begins and a find is opened after it was exposed."""
-    pairs = {"closure": ("first_day", "last_day"), "find": ("exposed_at", "open_at")}
-    if draft.kind.name not in pairs:
-        return
-    earlier, later = pairs[draft.kind.name]
-    label = draft.kind.fields[earlier].label.lower()
-    for index, fields in enumerate(draft.rows):
-        first, last = fields.get(earlier), fields.get(later)
-        if first is not None and last is not None and last < first:
-            draft.wrong(index, later, f"lies before {label}, {_when(first)}", f"{_when(first)} or later")
-
-
-def _when(moment: datetime | date) -> str:
-    return moment.isoformat(timespec="minutes") if isinstance(moment, datetime) else moment.isoformat()
 
 
 def rows_named(numbers: Iterable[int], most: int = 10) -> str:

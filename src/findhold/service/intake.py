@@ -4,21 +4,22 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping as AnyMapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 from findhold.errors import BadInput, Mistake, Mistakes
 from findhold.record.events import UNIT, NewEvent, stream_of
-from findhold.register.intake import Change, Intake, Known, Row, intake
+from findhold.register.compare import Change, Row
+from findhold.register.intake import Intake, Known, intake
 from findhold.register.kinds import KINDS
-from findhold.register.mapping import Mapping, from_text, propose, to_text
+from findhold.register.mapping import Mapping, answered, fitted, from_text, propose, to_text
 from findhold.register.readfile import Sheet, read_sheet
 from findhold.register.rules import SiteFacts
 from findhold.service.office import Office
 from findhold.service.wire import plain
-from findhold.store.ledger import Thing
+from findhold.store.ledger import Thing, Writing
 from findhold.tables.contact import analysis_names
 from findhold.tables.materials import find_material_names
 
@@ -39,7 +40,7 @@ class ImportRequest:
     answers: AnyMapping[str, str] = field(default_factory=dict)
     dry_run: bool = False
     correct: bool = False
-    """True records rows that differ from the ledger as corrections."""
+    """True records values that differ from the ledger as corrections; filling what was empty needs no such word."""
     reason: str = ""
 
 
@@ -61,10 +62,14 @@ class Imported:
     kind: str
     columns: dict[str, str]
     units: dict[str, str]
-    not_read: tuple[str, ...]
+    not_used: tuple[str, ...]
+    """Headings without a field; their cells are kept with each row as they stand."""
     remembered: bool
     new: int
+    filled: tuple[Change, ...]
+    """Values where the ledger had none."""
     changed: tuple[Change, ...]
+    """Values that differ from the recorded ones, so corrections."""
     unchanged: int
     empty_rows: int
     notes: tuple[str, ...]
@@ -75,15 +80,15 @@ class Imported:
 def propose_import(office: Office, request: ImportRequest) -> Proposal:
     """Read the file's headings and say how they would be read: the given mapping, the kept one, or a new proposal."""
     sheet = _sheet(request)
-    if request.mapping is not None:
-        mapping = from_text(request.mapping, "mapping file")
-        return Proposal(sheet=sheet, mapping=mapping, text=to_text(mapping), remembered=False)
     kept = office.ledger.state(_mapping_stream(sheet))
-    if kept is not None and request.kind in (None, kept.facts["kind"]):
+    if request.mapping is not None:
+        mapping, remembered = answered(from_text(request.mapping, "mapping file"), sheet, request.answers), False
+    elif kept is not None and request.kind in (None, kept.facts["kind"]):
         mapping = from_text(kept.facts["text"], "the mapping kept for these headings")
-        return Proposal(sheet=sheet, mapping=mapping, text=kept.facts["text"], remembered=True)
-    mapping = propose(sheet, request.kind, request.answers)
-    return Proposal(sheet=sheet, mapping=mapping, text=to_text(mapping), remembered=False)
+        mapping, remembered = answered(mapping, sheet, request.answers), True
+    else:
+        mapping, remembered = propose(sheet, request.kind, request.answers), False
+    return Proposal(sheet=sheet, mapping=mapping, text=to_text(mapping), remembered=remembered)
 
 
 def import_file(office: Office, request: ImportRequest, proposal: Proposal | None = None) -> Imported:
@@ -97,37 +102,59 @@ def import_file(office: Office, request: ImportRequest, proposal: Proposal | Non
     proposal = proposal or propose_import(office, request)
     mapping, sheet = proposal.mapping, proposal.sheet
     if mapping.questions and not mapping.kind:
-        raise Mistakes(questions=list(mapping.questions))
+        raise Mistakes(questions=list(mapping.questions), answerable=True)
     site = office.site(request.site) if mapping.kind in SITE_KINDS else _any_site(office, request.site)
-    with office.ledger.writing(office.stamp()) as writing:
-        known = Known(things=_known(writing.states, site), analyses=analysis_names())
+    stamp = office.stamp()
+    with office.ledger.writing(stamp) as writing:
         taken = intake(
             sheet,
             mapping,
             site=_site_facts(site),
-            known=known,
+            known=Known(things=_known(writing.states, site), analyses=analysis_names(), now=stamp.now),
             answers=request.answers,
             known_materials=find_material_names(),
         )
         _refuse_open(taken, request)
-        recorded = not request.dry_run and bool(taken.new or taken.changed or not proposal.remembered)
-        if recorded:
-            writing.append(_events(taken, request, proposal, site))
+        events = _events(taken, request, _kept_mapping(proposal, request, taken, writing), site)
+        if events and not request.dry_run:
+            writing.append(events)
+    return _told(request, proposal, taken, recorded=bool(events) and not request.dry_run)
+
+
+def _told(request: ImportRequest, proposal: Proposal, taken: Intake, *, recorded: bool) -> Imported:
+    """What an import did, with a note for each answer that answered nothing."""
+    mapping = proposal.mapping
+    unused = [about for about in request.answers if about in taken.unused_answers]
     return Imported(
         file=str(request.file),
         kind=taken.kind,
         columns=dict(mapping.columns),
         units=dict(mapping.units),
-        not_read=tuple(mapping.unmapped),
+        not_used=tuple(mapping.unmapped),
         remembered=proposal.remembered,
         new=len(taken.new),
+        filled=taken.filled,
         changed=taken.changed,
         unchanged=taken.unchanged,
-        empty_rows=sheet.empty_rows,
-        notes=tuple(taken.notes),
-        recorded=recorded and bool(taken.new or taken.changed),
+        empty_rows=proposal.sheet.empty_rows,
+        notes=(*taken.notes, *(f"the answer about {about!r} answers no question of this file" for about in unused)),
+        recorded=recorded and bool(taken.new or taken.filled or taken.changed),
         dry_run=request.dry_run,
     )
+
+
+def _kept_mapping(proposal: Proposal, request: ImportRequest, taken: Intake, writing: Writing) -> list[NewEvent]:
+    """The event that keeps the mapping with its answers, when it is not the one kept already."""
+    used = {about: a for about, a in request.answers.items() if about not in taken.unused_answers}
+    mapping = fitted(proposal.mapping, proposal.sheet)
+    given = {about: a for about, a in mapping.answers.items() if about not in request.answers}
+    text = to_text(replace(mapping, answers={**given, **used}, questions=()))
+    stream = _mapping_stream(proposal.sheet)
+    kept = writing.state(stream)
+    if kept is not None and kept.facts["text"] == text:
+        return []
+    body = {"kind": mapping.kind, "text": text, "headings": list(proposal.sheet.headings)}
+    return [NewEvent(word="mapping.kept.1", stream=stream, body=body)]
 
 
 def _sheet(request: ImportRequest) -> Sheet:
@@ -136,7 +163,7 @@ def _sheet(request: ImportRequest) -> Sheet:
     except OSError as error:
         wrong = f"the file cannot be read ({error.strerror})"
         raise BadInput(wrong, where=str(request.file), do="Check the path and the permissions") from error
-    return read_sheet(data, request.file.name, request.worksheet)
+    return read_sheet(data, request.file.name, request.worksheet or request.answers.get("worksheet"))
 
 
 def _any_site(office: Office, code: str | None) -> Thing:
@@ -175,28 +202,33 @@ def _refuse_open(taken: Intake, request: ImportRequest) -> None:
     """Stop before anything is written while a mistake, a question or an unconfirmed change stands."""
     mistakes = list(taken.mistakes)
     if not request.correct:
-        mistakes += [
-            Mistake(
-                file=request.file.name,
-                row=change.row,
-                column=change.field,
-                value=str(plain(change.new)),
-                wrong=f"differs from the ledger, which has {plain(change.old)!r} for {change.kind} {change.key}",
-                allowed="the same value, or --correct with a --reason to record a correction",
-            )
-            for change in taken.changed
-        ]
+        mistakes += [_differs(change, request.file.name) for change in taken.changed]
     elif taken.changed and not request.reason.strip():
         raise BadInput(
             "a correction needs a reason", where="--reason", do='Say why, for example --reason "weighed again"'
         )
     if mistakes or taken.questions:
-        error = Mistakes(mistakes=mistakes, questions=list(taken.questions))
+        error = Mistakes(mistakes=mistakes, questions=list(taken.questions), answerable=True)
         error.where = request.file.name
         raise error
 
 
-def _events(taken: Intake, request: ImportRequest, proposal: Proposal, site: Thing) -> list[NewEvent]:
+def _differs(change: Change, filename: str) -> Mistake:
+    old, new = change.words()
+    return Mistake(
+        file=filename,
+        row=change.row,
+        column=change.heading,
+        value=new,
+        wrong=f"differs from the ledger, which has {old!r} for {change.kind} {change.key}",
+        allowed="the same value, or --correct with a --reason to record a correction",
+    )
+
+
+def _events(taken: Intake, request: ImportRequest, mapping: list[NewEvent], site: Thing) -> list[NewEvent]:
+    """The mapping when it is another one; the file and its rows when they bring something."""
+    if not (taken.new or taken.filled or taken.changed):
+        return mapping
     owner = site.number if taken.kind in SITE_KINDS else UNIT
     data = request.file.read_bytes()
     checksum = hashlib.sha256(data).hexdigest()
@@ -205,13 +237,18 @@ def _events(taken: Intake, request: ImportRequest, proposal: Proposal, site: Thi
         "sha256": checksum,
         "kind": taken.kind,
         "new": len(taken.new),
-        "changed": len(taken.changed),
+        "changed": len(taken.changed) + len(taken.filled),
+        "filled": len(taken.filled),
         "unchanged": taken.unchanged,
     }
-    events = [] if proposal.remembered else [_mapping_event(proposal)]
-    events.append(NewEvent(word="file.imported.1", stream=stream_of("file", owner, checksum[:16]), body=file_body))
-    events += [_entered(row, owner, checksum) for row in taken.new]
-    return events + _corrections(taken.changed, owner, request.reason, checksum)
+    filled_in = f"filled in from {request.file.name}"
+    return [
+        *mapping,
+        NewEvent(word="file.imported.1", stream=stream_of("file", owner, checksum[:16]), body=file_body),
+        *(_entered(row, owner, checksum) for row in taken.new),
+        *_corrections(taken.filled, owner, filled_in, checksum),
+        *_corrections(taken.changed, owner, request.reason, checksum),
+    ]
 
 
 def _entered(row: Row, owner: str, checksum: str) -> NewEvent:
@@ -238,8 +275,3 @@ def _mapping_stream(sheet: Sheet) -> str:
     """One mapping is kept per set of headings, whatever the file is called."""
     headings = "\x1f".join(heading.strip().casefold() for heading in sheet.headings)
     return stream_of("mapping", UNIT, hashlib.sha256(headings.encode()).hexdigest()[:16])
-
-
-def _mapping_event(proposal: Proposal) -> NewEvent:
-    body = {"kind": proposal.mapping.kind, "text": proposal.text, "headings": list(proposal.sheet.headings)}
-    return NewEvent(word="mapping.kept.1", stream=_mapping_stream(proposal.sheet), body=body)
