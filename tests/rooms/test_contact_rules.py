@@ -170,6 +170,21 @@ def test_a_pair_without_a_rule_is_said_to_have_none():
     assert any("No contact rule is known for petrology" in text for text in one.assumptions)
 
 
+def test_an_analysis_that_is_not_in_the_tables_is_handled_at_its_strictest():
+    one = plan(analyses=("other",))
+    assert not one.stopped
+    assert any("no contact rule is known for it and tissue" in text for text in one.assumptions)
+    assert any("handle it at its strictest" in text for text in one.assumptions)
+    assert "two pairs" in one.steps[0].text
+    assert plan(analyses=("other",), acts=("washed",)).stopped
+
+
+def test_conservation_only_asks_no_laboratory():
+    one = plan(analyses=("conservation only",))
+    assert not one.stopped
+    assert not any("No contact rule" in text for text in one.assumptions)
+
+
 @pytest.mark.parametrize(
     ("contact", "analysis", "verdict"),
     [
@@ -187,6 +202,12 @@ def test_a_pair_without_a_rule_is_said_to_have_none():
         ("freezing", "plant macros", "forbidden"),
         ("consolidant", "isotopes", "forbidden"),
         ("foil", "lipid", "allowed"),
+        ("drying", "dendrochronology", "forbidden"),
+        ("paper or tissue", "fibre identification", "forbidden"),
+        ("washing", "use-wear", "forbidden"),
+        ("freezing", "insects", "forbidden"),
+        ("drying", "insects", "forbidden"),
+        ("consolidant", "conservation only", "with a control"),
     ],
 )
 def test_cells_of_the_conflict_matrix(contact, analysis, verdict):
@@ -227,6 +248,15 @@ def test_every_state_rule_names_materials_and_things_that_exist():
         ("TL/OSL", "luminescence"),
         ("plant_macros", "plant macros"),
         ("ADNA", "aDNA"),
+        ("dendro", "dendrochronology"),
+        ("tree-ring dating", "dendrochronology"),
+        ("species identification", "wood identification"),
+        ("use wear", "use-wear"),
+        ("fibre ID", "fibre identification"),
+        ("beetles", "insects"),
+        ("land snails", "snails"),
+        ("conservation", "conservation only"),
+        ("not decided", "other"),
     ],
 )
 def test_analyses_have_the_names_people_use(typed, meant):

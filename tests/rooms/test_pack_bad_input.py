@@ -42,6 +42,9 @@ def box(**changes):
         ({"temp_c": -2.0}, "never frozen"),
         ({"state": "dmp"}, "did you mean damp"),
         ({"fridge_inside_mm": (500.0, 0.0, 300.0)}, "fridge_inside_mm"),
+        ({"place_rh": 75.0}, "looks like per cent: 75 % is 0.75"),
+        ({"place_rh": float("nan")}, "place_rh"),
+        ({"place_temp_c": 400.0}, "place_temp_c is 400"),
     ],
 )
 def test_one_mistake_is_one_sentence(changes, said):

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from findhold.errors import UnknownName
 from findhold.pack.inputs import PlanInputs, StockBox, pack_defaults
 from findhold.pack.plan import plan_box
 
@@ -50,7 +51,9 @@ def test_the_box_fits_and_no_smaller_one_in_stock_does(entries, block):
     if not will_do:
         assert plan.box is None
         assert plan.stopped
-        assert plan.make is not None
+        assert plan.no_box is not None
+        would_do = [one for one in stock if fits_by_hand(one.inside_mm, block)]
+        assert (plan.make is None) == bool(would_do)
         return
     expected = min(will_do, key=lambda one: (outside_volume(one), one.tare_kg, one.name))
     assert plan.box == expected
@@ -102,9 +105,17 @@ def test_ties_go_to_the_lighter_box_and_then_to_the_name():
 
 
 def test_the_binding_dimension_is_named():
-    assert plan_box(request([box(inside=(400, 300, 195))])).binding.startswith("height: the lid gap is 5 mm over")
-    assert plan_box(request([box(inside=(304, 300, 250))])).binding.startswith("length: each side is 2 mm over")
-    assert plan_box(request([box(inside=(400, 266, 250))])).binding.startswith("width: each side is 3 mm over")
+    assert plan_box(request([box(inside=(400, 300, 195))])).binding == (
+        "height: 20 mm free under the lid, 5 mm more than needed"
+    )
+    assert plan_box(request([box(inside=(304, 300, 250))])).binding == (
+        "length: 22 mm free at each end, 2 mm more than needed"
+    )
+    assert plan_box(request([box(inside=(400, 266, 250))])).binding == (
+        "width: 23 mm free at each side, 3 mm more than needed"
+    )
+    exact = plan_box(request([box(inside=(400, 300, 190))]))
+    assert exact.binding == "height: 15 mm free under the lid, exactly what is needed"
 
 
 def test_the_rated_load_counts_everything_in_the_box():
@@ -158,3 +169,53 @@ def test_walls_the_find_may_not_be_kept_in_are_rejected_with_the_reason():
     assert wet.box.name == "pp"
     assert {r.box for r in wet.rejected} == {"pvc", "steel", "card"}
     assert any("not kept in PVC" in r.why for r in wet.rejected)
+
+
+@pytest.mark.parametrize(
+    ("planned", "said"),
+    [
+        (None, "none left in stock; other would do"),
+        (1, "the only crate box is planned for another find"),
+        (2, "both crate boxes are planned for other finds"),
+        (5, "all 5 crate boxes are planned for other finds"),
+    ],
+)
+def test_a_box_asked_for_that_is_gone_is_said_to_be_gone_and_none_is_to_be_made(planned, said):
+    stock = [box("crate", count=0, planned=planned), box("other", (500, 400, 300), count=2)]
+    plan = plan_box(request(stock, wanted_box="Crate"))
+    assert (plan.box, plan.make, plan.stopped) == (None, None, True)
+    assert plan.no_box.startswith("Box crate, which was asked for, is not free: none left in stock")
+    assert said in plan.no_box
+    assert "other would do" in plan.no_box
+    assert {r.box: r.why for r in plan.rejected}["other"] == "another box was asked for"
+
+
+def test_a_box_asked_for_that_is_too_small_says_so_and_what_would_do():
+    stock = [box("small", (200, 200, 100)), box("other", (500, 400, 300))]
+    plan = plan_box(request(stock, wanted_box="small"))
+    assert "small, which was asked for, will not do: inside length" in plan.no_box
+    assert "other would do" in plan.no_box
+    assert plan.make is None
+    alone = plan_box(request(stock[:1], wanted_box="small"))
+    assert alone.make in alone.no_box
+
+
+def test_the_box_asked_for_is_taken_though_a_smaller_one_would_do():
+    plan = plan_box(request([box("A"), box("B", (500, 400, 300))], wanted_box="B"))
+    assert (plan.box.name, plan.also_fit, plan.no_box) == ("B", ("B",), None)
+    with pytest.raises(UnknownName, match="crate"):
+        plan_box(request([box("crate")], wanted_box="crat"))
+
+
+def test_when_all_that_would_do_are_gone_none_is_to_be_made():
+    plan = plan_box(request([box("crate", count=0, planned=2), box("small", (200, 200, 100))]))
+    assert plan.make is None
+    assert plan.no_box.startswith("No box is free: crate would do: none left in stock (both crate boxes are planned")
+
+
+def test_a_box_is_called_so_that_the_sentence_can_be_read():
+    names = {name: box(name).called for name in ("B4", "the box given", "lidded box, large")}
+    assert names == {"B4": "box B4", "the box given": "the box given", "lidded box, large": "lidded box, large"}
+    given = plan_box(request([box("the box given")]))
+    assert given.box_called == "the box given"
+    assert any(text.startswith("The box given has no rated load") for text in given.assumptions)

@@ -92,3 +92,46 @@ def test_every_sentence_a_person_reads_is_whole():
             assert "None" not in text
             assert "  " not in text
             assert "{" not in text
+
+
+def test_one_sheet_is_spoken_of_as_one():
+    small = plan(material="leather", soil=None, block_mm=(90.0, 20.0, 15.0), mass_kg=0.03, sheets=1)
+    text = " ".join(step.text for step in small.steps)
+    assert "Weigh the sheet of tissue; add" in text
+    assert "to it." in text
+    assert "sheets" not in text
+    unstated = plan(
+        material="leather",
+        soil=None,
+        block_mm=(90.0, 20.0, 15.0),
+        mass_kg=0.03,
+        stock=(StockBox(name="B1", inside_mm=(200, 150, 100), wall="PP", wall_mm=1.5, tare_kg=0.3),),
+    )
+    assert unstated.sheets == 1
+    assert any("1 sheet of 750 x 500 mm" in text for text in unstated.assumptions)
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({}, "Into the cold store at 2-5 °C, dark, never frozen, nothing on top."),
+        ({"place": "Fridge 1"}, "Into Fridge 1 at 2-5 °C, dark, never frozen, nothing on top."),
+        (
+            {"place": "Fridge 1", "place_temp_c": 4.0},
+            "Into Fridge 1 (set to 4 °C), dark, never frozen, nothing on top.",
+        ),
+        ({"place": "Shelf 3", "place_temp_c": 18.0}, "Into Shelf 3 (set to 18 °C; 2-5 °C is wanted), dark"),
+        ({"state": "dry"}, "Store dry, dark and steady, 40-60 % RH."),
+        ({"state": "dry", "place": "Store A", "place_rh": 0.5}, "Into Store A (50 % RH): dry, dark and steady, 40-60"),
+    ],
+)
+def test_the_store_is_named_when_it_is_known(changes, said):
+    """2-5 °C of damp finds from memory, 40-60 % RH of dry ceramic from wa-museum-care (table find_materials)."""
+    assert any(step.text.startswith(said) for step in plan(**changes).steps)
+
+
+def test_all_masses_of_a_plan_add_up():
+    one = plan(analyses=("lipid",), barrier="foil", bag="perforated bag", board_mm=9.0)
+    parts = BOX.tare_kg + one.bed_kg + 8.0 + one.sheets * one.sheet_dry_g * 1e-3 + one.dose_g * 1e-3
+    assert one.gross_mass_kg == pytest.approx(parts)
+    assert one.bed_kg > 9e-3 * 0.26 * 0.22 * 680  # the board alone, plywood of 680 kg/m3 (table pack_defaults)

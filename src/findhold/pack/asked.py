@@ -6,10 +6,12 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from findhold.errors import BadInput, Mistake, Mistakes, near_names
-from findhold.pack.inputs import STATES, PlanInputs, StockBox
+from findhold.errors import BadInput, Mistake, Mistakes, UnknownName, near_names
+from findhold.pack.inputs import STATES, PlanInputs, State, StockBox
+from findhold.pack.kept import KeptState, is_desiccated, kept_state
 from findhold.tables.contact import Act, Analysis, find_act, find_analysis
 from findhold.tables.materials import FindMaterial, PackingMaterial, find_material, packing_material
+from findhold.tables.naming import plain_name
 from findhold.tables.soils import Soil, find_soil
 
 _MOST_WATER_KG_PER_KG = 20.0
@@ -25,6 +27,7 @@ class Asked:
     block_mm: tuple[float, float, float]
     mass_kg: float
     material: FindMaterial
+    keeping: KeptState
     soil: Soil | None
     analyses: tuple[Analysis, ...]
     acts: tuple[Act, ...]
@@ -33,6 +36,16 @@ class Asked:
     bag: PackingMaterial | None
     walls: dict[str, PackingMaterial]
     """Wall material by the name given in the stock list."""
+
+    @property
+    def kept(self) -> State:
+        """The state the find is to be kept in."""
+        return self.keeping.state
+
+    @property
+    def desiccated(self) -> bool:
+        """Whether the box is airtight with silica gel."""
+        return is_desiccated(self.keeping, self.material)
 
     @property
     def volume_l(self) -> float:
@@ -59,15 +72,18 @@ def read_request(inputs: PlanInputs) -> Asked:
     if inputs.block_mm is None or inputs.mass_kg is None:
         raise ValueError("a request without size or mass passed its check")
     where = inputs.find
-    bag = inputs.bag
-    if inputs.state == "waterlogged" and bag is None:
-        is_bag = packing_material(inputs.wrapping, where=where).closure in ("sealed", "perforated")
-        bag = inputs.wrapping if is_bag else "sealed polyethylene bag"
+    material = find_material(inputs.material, where=where)
+    keeping = kept_state(inputs, material)
+    bag = _bag(inputs, is_desiccated(keeping, material))
+    names = {plain_name(box.name) for box in inputs.stock}
+    if inputs.wanted_box is not None and inputs.stock and plain_name(inputs.wanted_box) not in names:
+        raise UnknownName("box in stock", inputs.wanted_box, [box.name for box in inputs.stock], where=where)
     return Asked(
         inputs=inputs,
         block_mm=inputs.block_mm,
         mass_kg=inputs.mass_kg,
-        material=find_material(inputs.material, where=where),
+        material=material,
+        keeping=keeping,
         soil=None if inputs.soil is None else find_soil(inputs.soil, where=where),
         analyses=tuple({find_analysis(name, where=where): None for name in inputs.analyses}),
         acts=tuple({find_act(name, where=where): None for name in inputs.acts}),
@@ -75,10 +91,19 @@ def read_request(inputs: PlanInputs) -> Asked:
         barrier=None if inputs.barrier is None else packing_material(inputs.barrier, where=where),
         bag=None if bag is None else packing_material(bag, where=where),
         walls={
-            wall: packing_material(wall, where=f"box {box.name}")
+            wall: packing_material(wall, where=box.called)
             for wall, box in {box.wall: box for box in inputs.stock}.items()
         },
     )
+
+
+def _bag(inputs: PlanInputs, desiccated: bool) -> str | None:
+    """The bag: as asked; else an unperforated one for wet finds and a perforated one for metal kept dry."""
+    if inputs.bag is not None or not (desiccated or inputs.state == "waterlogged"):
+        return inputs.bag
+    if packing_material(inputs.wrapping, where=inputs.find).closure in ("sealed", "perforated"):
+        return inputs.wrapping
+    return "perforated polyethylene bag" if desiccated else "sealed polyethylene bag"
 
 
 def _mistakes(inputs: PlanInputs) -> Iterator[Mistake]:
@@ -112,8 +137,18 @@ def _mistakes(inputs: PlanInputs) -> Iterator[Mistake]:
         yield _mistake(find, "temp_c", f"{inputs.temp_c:g}", "cannot be: finds are never frozen", "0 to 40 °C")
     if inputs.fridge_inside_mm is not None:
         yield from _sizes(find, "fridge_inside_mm", inputs.fridge_inside_mm)
+    yield from _place_mistakes(inputs)
     yield from _override_mistakes(inputs)
     yield from _stock_mistakes(inputs.stock)
+
+
+def _place_mistakes(inputs: PlanInputs) -> Iterator[Mistake]:
+    temp_c, rh = inputs.place_temp_c, inputs.place_rh
+    if temp_c is not None and not -40.0 <= temp_c <= 60.0:
+        yield _mistake(inputs.find, "place_temp_c", f"{temp_c:g}", "cannot be", "-40 to 60 °C")
+    if rh is not None and not 0.0 <= rh <= 1.0:
+        hint = f"looks like per cent: {rh:g} % is {rh / 100:g}" if 1.0 < rh <= 100.0 else "cannot be"
+        yield _mistake(inputs.find, "place_rh", f"{rh:g}", hint, "a fraction from 0 to 1")
 
 
 def _override_mistakes(inputs: PlanInputs) -> Iterator[Mistake]:
@@ -128,7 +163,7 @@ def _override_mistakes(inputs: PlanInputs) -> Iterator[Mistake]:
 def _stock_mistakes(stock: tuple[StockBox, ...]) -> Iterator[Mistake]:
     seen: set[str] = set()
     for box in stock:
-        where = f"box {box.name}"
+        where = box.called
         if box.name in seen:
             yield _mistake(where, "name", box.name, "two boxes have this name", "a name for each kind of box")
         seen.add(box.name)
@@ -138,6 +173,8 @@ def _stock_mistakes(stock: tuple[StockBox, ...]) -> Iterator[Mistake]:
             yield _mistake(where, "tare_kg", f"{box.tare_kg:g}", "cannot be", "0 kg or more")
         if box.max_load_kg is not None:
             yield from _above_zero(where, "max_load_kg", box.max_load_kg, "kg")
+        if box.planned is not None and box.planned < 0:
+            yield _mistake(where, "planned", str(box.planned), "cannot be", "0 or more, or left empty")
         if box.count is not None and box.count < 0:
             yield _mistake(where, "count", str(box.count), "cannot be", "0 or more, or left empty")
 

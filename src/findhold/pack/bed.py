@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from findhold.pack.asked import Asked
-from findhold.pack.damp import SheetDose
+from findhold.pack.damp import SheetDose, bag_touches
 from findhold.tables.materials import PackingMaterial, packing_material
 
 FloatArray = npt.NDArray[np.float64]
@@ -67,8 +67,15 @@ class Contents:
     barrier_kg: float
     bag_kg: float
     board_kg: float
+    gel_kg: FloatArray
+    """Silica gel."""
     load_kg: FloatArray
     """Block and all of the above: what the box carries."""
+
+    @property
+    def bed_kg(self) -> FloatArray:
+        """Everything in the box but the block, the sheets and the water."""
+        return self.foam_kg + self.barrier_kg + self.bag_kg + self.board_kg + self.gel_kg
 
 
 def need_for(asked: Asked, dose: SheetDose) -> Need:
@@ -120,7 +127,9 @@ def contents(asked: Asked, dose: SheetDose, inside_mm: npt.ArrayLike) -> Content
     bags = defaults.bag_layers if dose.way in ("bag", "submerged") else 1
     bag_kg = 0.0 if asked.bag is None else face_m2 * defaults.wrap_overlap * bags * (asked.bag.gsm or 0.0) * 1e-3
     board_kg = length * width * asked.inputs.board_mm * 1e-9 * defaults.board_density_kg_per_m3
-    load_kg = asked.mass_kg + tissue_kg + water_kg + foam_kg + barrier_kg + bag_kg + board_kg
+    gel_g_per_l = defaults.silica_gel_g_per_l if asked.desiccated else 0.0
+    gel_kg = inside.prod(axis=1) * 1e-6 * gel_g_per_l * 1e-3
+    load_kg = asked.mass_kg + tissue_kg + water_kg + foam_kg + barrier_kg + bag_kg + board_kg + gel_kg
     return Contents(
         sheets=sheets,
         tissue_kg=np.asarray(tissue_kg, dtype=np.float64),
@@ -129,6 +138,7 @@ def contents(asked: Asked, dose: SheetDose, inside_mm: npt.ArrayLike) -> Content
         barrier_kg=barrier_kg,
         bag_kg=bag_kg,
         board_kg=board_kg,
+        gel_kg=np.asarray(gel_kg, dtype=np.float64),
         load_kg=np.asarray(load_kg, dtype=np.float64),
     )
 
@@ -158,8 +168,14 @@ def layers(asked: Asked, dose: SheetDose, need: Need, sheets: int) -> tuple[Laye
     if asked.bag is not None:
         wet = dose.way in ("bag", "submerged")
         note = f"{defaults.bag_layers} bags, one in the other" if wet else "round it all"
+        if bag_touches(asked, dose) and not wet:
+            note = "next to the find, its soil left on"
         laid.append(_layer(asked.bag.name, asked.bag, _FILM_MM, "round", note))
     laid.append(_layer("foam strips", foam, 0.0, "round", "at the sides, to the block's height, not tight"))
+    if asked.desiccated:
+        note = "in a perforated bag beside the foam, the card where it can be read"
+        gel = "silica gel and humidity card"
+        laid.append(Layer(name=gel, material="silica gel", thickness_mm=0.0, hatch="plain", note=note, place="round"))
     if sheets:
         laid.append(_tissue(asked, dose, defaults.top_tissue_mm, "top", "laid on loosely"))
     return tuple(laid)
@@ -176,7 +192,7 @@ def _sheets(asked: Asked, dose: SheetDose, face_m2: float, plan_m2: FloatArray) 
     defaults = asked.inputs.defaults
     if asked.inputs.sheets is not None:
         return np.full(plan_m2.shape, asked.inputs.sheets, dtype=np.int64)
-    if dose.way in ("bag", "submerged") or asked.wrapping.closure in ("perforated", "sealed"):
+    if bag_touches(asked, dose) or asked.wrapping.closure in ("perforated", "sealed"):
         return np.zeros(plan_m2.shape, dtype=np.int64)
     area = defaults.wrap_layers * defaults.wrap_overlap * face_m2
     flat = (defaults.bed_layers + defaults.top_layers) * plan_m2

@@ -1,4 +1,7 @@
-"""Choose the box: every box in stock, both turns, nothing above the rim; least outside volume, then tare, then name."""
+"""Choose the box: every box in stock, both turns, nothing above the rim; least outside volume, then tare, then name.
+
+A box can fail for two kinds of reasons: it would not do, or it is not free (none left, or another box was asked for).
+"""
 
 from __future__ import annotations
 
@@ -11,6 +14,7 @@ import numpy.typing as npt
 from findhold.geometry.fit import TURNS_DEG, better_turn, outside_mm, spare_mm
 from findhold.pack.bed import Clearance, Need
 from findhold.pack.inputs import Size, StockBox
+from findhold.tables.naming import plain_name
 
 FloatArray = npt.NDArray[np.float64]
 TURN_WORDS = {0: "block length along box length", 90: "block length across the box"}
@@ -39,15 +43,35 @@ class Choice:
     """All boxes that will do, best first, the chosen one among them."""
     rejected: tuple[Rejected, ...]
     binding: str
+    would_do: tuple[int, ...] = ()
+    """Boxes that would do but are not free: none left, or another was asked for."""
 
 
-def choose_box(
-    stock: tuple[StockBox, ...],
-    need: Need,
-    load_kg: FloatArray,
-    refused: dict[str, str],
-    fridge_mm: Size | None,
-) -> Choice:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bounds:
+    """What a choice is bound by besides size and load: walls refused, the fridge's inside, the box asked for."""
+
+    refused: dict[str, str]
+    """Sentence by wall name, for walls this find may not be kept in."""
+    fridge_mm: Size | None = None
+    """Inside of the shelf space the closed box must go into, upright; None = not asked."""
+    wanted: str | None = None
+    """Name of the only box to be taken; None = any."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Tried:
+    """One box tried: why it would not do, and why it is not free."""
+
+    fails: list[str]
+    taken: list[str]
+
+    @property
+    def whys(self) -> list[str]:
+        return [*self.fails, *self.taken]
+
+
+def choose_box(stock: tuple[StockBox, ...], need: Need, load_kg: FloatArray, bounds: Bounds) -> Choice:
     """Try every box and take the smallest that will do.
 
     Parameters
@@ -55,8 +79,7 @@ def choose_box(
     stock : the boxes; may be empty.
     need : least inside and clearances [mm].
     load_kg : shape (n,), what each box would carry [kg].
-    refused : sentence by wall name, for walls this find may not be kept in.
-    fridge_mm : inside of the shelf space the closed box must go into, upright [mm]; None = not asked.
+    bounds : walls, fridge and wish.
 
     Returns
     -------
@@ -70,16 +93,24 @@ def choose_box(
     outside = outside_mm(inside, [box.wall_mm for box in stock])
     spare = spare_mm(inside, need.inside_mm)
     turn = better_turn(spare)
-    whys = [_whys(box, spare[i, turn[i]], float(load_kg[i]), refused) for i, box in enumerate(stock)]
-    if fridge_mm is not None:
-        _add_fridge(whys, outside, fridge_mm)
+    tried = [
+        _Tried(fails=_fails(box, spare[i, turn[i]], float(load_kg[i]), bounds.refused), taken=_taken(box, bounds))
+        for i, box in enumerate(stock)
+    ]
+    if bounds.fridge_mm is not None:
+        _add_fridge(tried, outside, bounds.fridge_mm)
     ranked = sorted(
-        (i for i, why in enumerate(whys) if not why),
+        (i for i, one in enumerate(tried) if not one.fails),
         key=lambda i: (float(outside[i].prod()), stock[i].tare_kg, stock[i].name),
     )
-    rejected = tuple(Rejected(box=stock[i].name, why="; ".join(why)) for i, why in enumerate(whys) if why)
+    waiting = tuple(i for i in ranked if tried[i].taken)
+    ranked = [i for i in ranked if not tried[i].taken]
+    rejected = tuple(
+        Rejected(box=box.name, why="; ".join(one.whys)) for box, one in zip(stock, tried, strict=True) if one.whys
+    )
     if not ranked:
-        return _no_box(rejected, _nearest_miss(stock, spare, turn, whys))
+        missing = [-float(np.minimum(spare[i, turn[i]], 0.0).sum()) for i in range(len(stock))]
+        return _no_box(rejected, _why_none(stock, tried, missing, bounds), waiting)
     best = ranked[0]
     laid = spare[best, turn[best]]
     return Choice(
@@ -90,6 +121,7 @@ def choose_box(
         also_fit=tuple(ranked),
         rejected=rejected,
         binding=_binding(need, laid),
+        would_do=waiting,
     )
 
 
@@ -107,12 +139,21 @@ def what_to_make(need: Need, load_kg: float, wall_mm: float, fridge_mm: Size | N
     return f"{words}; no such box goes into this fridge ({short}): choose another store or part the block."
 
 
-def _no_box(rejected: tuple[Rejected, ...], why: str) -> Choice:
-    return Choice(index=None, turn_deg=0, clearance=None, runner_up=None, also_fit=(), rejected=rejected, binding=why)
+def _no_box(rejected: tuple[Rejected, ...], why: str, would_do: tuple[int, ...] = ()) -> Choice:
+    return Choice(
+        index=None,
+        turn_deg=0,
+        clearance=None,
+        runner_up=None,
+        also_fit=(),
+        rejected=rejected,
+        binding=why,
+        would_do=would_do,
+    )
 
 
-def _whys(box: StockBox, laid: FloatArray, load_kg: float, refused: dict[str, str]) -> list[str]:
-    """Every reason against a box, without the fridge."""
+def _fails(box: StockBox, laid: FloatArray, load_kg: float, refused: dict[str, str]) -> list[str]:
+    """Every reason why a box would not do, without the fridge."""
     why = [
         f"inside {side} {-gap:.4g} mm short (needs {size + -gap:.4g}, has {size:.4g})"
         for side, gap, size in zip(_SIDES, laid, box.inside_mm, strict=True)
@@ -123,15 +164,36 @@ def _whys(box: StockBox, laid: FloatArray, load_kg: float, refused: dict[str, st
         why.append(f"load {load_kg:.2f} kg passes its {box.max_load_kg:g} kg by {over:.2f} kg")
     if box.wall in refused:
         why.append(f"wall of {box.wall}: {refused[box.wall]}")
-    if box.count == 0:
-        why.append("none left in stock")
     return why
 
 
-def _add_fridge(whys: list[list[str]], outside: FloatArray, fridge_mm: Size) -> None:
-    for why, short in zip(whys, _fridge_short(outside, fridge_mm), strict=True):
+def _taken(box: StockBox, bounds: Bounds) -> list[str]:
+    """Why a box is not free although it may do."""
+    why = []
+    if box.count == 0:
+        why.append("none left in stock" + (f" ({_planned(box)})" if box.planned else ""))
+    if bounds.wanted is not None and not _is_wanted(box, bounds.wanted):
+        why.append("another box was asked for")
+    return why
+
+
+def _is_wanted(box: StockBox, wanted: str) -> bool:
+    return plain_name(box.name) == plain_name(wanted)
+
+
+def _planned(box: StockBox) -> str:
+    """Where the boxes of a kind went, in words."""
+    kind = box.name if "box" in box.name.casefold() else f"{box.name} box"
+    if box.planned == 1:
+        return f"the only {kind} is planned for another find"
+    plural = f"{kind}es" if kind.endswith("box") else kind
+    return f"{'both' if box.planned == 2 else f'all {box.planned}'} {plural} are planned for other finds"
+
+
+def _add_fridge(tried: list[_Tried], outside: FloatArray, fridge_mm: Size) -> None:
+    for one, short in zip(tried, _fridge_short(outside, fridge_mm), strict=True):
         if short is not None:
-            why.append(short)
+            one.fails.append(short)
 
 
 def _fridge_short(outside: FloatArray, fridge_mm: Size) -> list[str | None]:
@@ -162,15 +224,23 @@ def _binding(need: Need, laid: FloatArray) -> str:
     """The dimension with least to spare over its clearance, in words."""
     over = {"length": float(laid[0]) / 2, "width": float(laid[1]) / 2, "height": float(laid[2])}
     side = min(over, key=lambda name: over[name])
-    if side == "height":
-        return f"height: the lid gap is {over[side]:.4g} mm over its least {need.lid_gap_mm:.4g} mm"
-    return f"{side}: each side is {over[side]:.4g} mm over its least {need.side_mm:.4g} mm"
+    least = need.lid_gap_mm if side == "height" else need.side_mm
+    free = {"length": "at each end", "width": "at each side", "height": "under the lid"}[side]
+    more = f"{over[side]:.4g} mm more than needed" if over[side] > 0 else "exactly what is needed"
+    return f"{side}: {least + over[side]:.4g} mm free {free}, {more}"
 
 
-def _nearest_miss(
-    stock: tuple[StockBox, ...], spare: FloatArray, turn: npt.NDArray[np.intp], whys: list[list[str]]
-) -> str:
-    """Of boxes that will not do, the one with least missing, and what it lacks."""
-    missing = [-float(np.minimum(spare[i, turn[i]], 0.0).sum()) for i in range(len(stock))]
-    nearest = min(range(len(stock)), key=lambda i: (missing[i], len(whys[i]), stock[i].name))
-    return f"{stock[nearest].name} is nearest: {'; '.join(whys[nearest])}"
+def _why_none(stock: tuple[StockBox, ...], tried: list[_Tried], missing: list[float], bounds: Bounds) -> str:
+    """Why no box is taken: the one asked for, else those that would do but are gone, else the nearest miss."""
+    order = sorted(range(len(stock)), key=lambda i: (missing[i], len(tried[i].whys), stock[i].name))
+    if bounds.wanted is not None:
+        first = next(i for i in order if _is_wanted(stock[i], bounds.wanted))
+        fails, taken = tried[first].fails, tried[first].taken
+        why = f"will not do: {'; '.join(fails)}" if fails else f"is not free: {'; '.join(taken)}"
+        free = [stock[i].name for i in order if not tried[i].fails and stock[i].count != 0]
+        others = f"; {' or '.join(free[:3])} would do" if free else ""
+        return f"{stock[first].called}, which was asked for, {why}{others}"
+    gone = [i for i in order if not tried[i].fails]
+    if gone:
+        return "; ".join(f"{stock[i].name} would do: {'; '.join(tried[i].taken)}" for i in gone[:3])
+    return f"{stock[order[0]].name} is nearest: {'; '.join(tried[order[0]].whys)}"

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from findhold.errors import Question, UnknownName
 from findhold.pack.asked import Asked
-from findhold.pack.damp import SheetDose
+from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.inputs import Override
 from findhold.sources import source
 from findhold.tables.contact import (
@@ -26,6 +26,11 @@ from findhold.tables.materials import FindMaterial, PackingMaterial, packing_mat
 from findhold.tables.naming import plain_name
 
 IMAGING = "imaging"
+OTHER = "other"
+_STRICTEST = (
+    "until the specialist answers handle it at its strictest: two pairs of unpowdered gloves, clean foil or "
+    "polyethylene next to it, no washing, nothing stuck on, marked or treated."
+)
 _IMAGING_ACT = "CT or X-ray"
 
 
@@ -51,10 +56,10 @@ class Conflict:
 
 
 def contact_material(asked: Asked, dose: SheetDose) -> PackingMaterial:
-    """What touches the find: the barrier; else the bag of a waterlogged find; else the wrapping."""
+    """What touches the find: the barrier; else the bag when it lies next to it; else the wrapping."""
     if asked.barrier is not None:
         return asked.barrier
-    if asked.bag is not None and dose.way in ("bag", "submerged") and not asked.inputs.sheets:
+    if asked.bag is not None and bag_touches(asked, dose):
         return asked.bag
     return asked.wrapping
 
@@ -88,7 +93,12 @@ def unknown_pairs(asked: Asked, dose: SheetDose) -> tuple[str, ...]:
     """Planned analyses for which no rule about the contact material is known, as sentences."""
     material = contact_material(asked, dose)
     lacking = [a.name for a in asked.analyses if a.name != IMAGING and contact_rule(material.contact, a.name) is None]
-    return tuple(f"No contact rule is known for {name} and {material.name}: ask the laboratory." for name in lacking)
+    return tuple(
+        f"An analysis not in the tables is planned: no contact rule is known for it and {material.name}; {_STRICTEST}"
+        if name == OTHER
+        else f"No contact rule is known for {name} and {material.name}: ask the laboratory."
+        for name in lacking
+    )
 
 
 def override_questions(asked: Asked, found: Iterable[Conflict]) -> tuple[Question, ...]:
@@ -140,7 +150,7 @@ def _state_conflicts(asked: Asked, dose: SheetDose) -> Iterator[Conflict]:
         "wrapping": [material for material in (asked.wrapping, asked.bag) if material is not None],
         "any": [m for m in (asked.wrapping, asked.barrier, asked.bag) if m is not None],
     }
-    if dose.way in ("bag", "submerged") and not asked.inputs.sheets and asked.bag is not None:
+    if asked.bag is not None and bag_touches(asked, dose):
         laid["wrapping"] = [asked.bag]
     padded = asked.wrapping.pad and asked.inputs.sheets != 0
     for rule in state_rules():
@@ -158,7 +168,10 @@ def _state_conflicts(asked: Asked, dose: SheetDose) -> Iterator[Conflict]:
 
 
 def _applies(rule: StateRule, asked: Asked) -> bool:
-    state = "any" in rule.states or asked.inputs.state in rule.states
+    # Rules of water and of the kept state go by the state it is to be kept in; what harms a damp find harms one that
+    # was found damp and is not yet dry.
+    states = {asked.kept} if rule.kind in ("state", "water") else {asked.kept, asked.inputs.state}
+    state = "any" in rule.states or not states.isdisjoint(rule.states)
     bare = not rule.only_bare or asked.soil is None
     return state and bare and any(_of_material(word, asked.material) for word in rule.materials)
 

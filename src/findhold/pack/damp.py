@@ -96,12 +96,18 @@ def sheet_dose(asked: Asked, block: Block) -> SheetDose:
     if inputs.state == "dry":
         stated = (inputs.water_g_per_g or 0.0) * dry_g
         return SheetDose(way="sheets" if stated else "none", sheet_dry_g=dry_g, g_per_sheet=stated)
-    if asked.material.keep_damp == "dry when loose" and asked.soil is None and inputs.water_g_per_g is None:
+    if asked.kept == "dry":
         note = f"Loose {asked.material.name} is given no water: it is dried and desiccated on a conservator's word."
         return SheetDose(way="none", sheet_dry_g=dry_g, warnings=(note,))
     if asked.wrapping.contact != _PAPER:
         return _not_paper(asked, dry_g)
     return _by_potential(asked, block, dry_g, assumptions)
+
+
+def bag_touches(asked: Asked, dose: SheetDose) -> bool:
+    """Whether the bag lies next to the find, without sheets between: wet finds, and loose metal kept dry."""
+    alone = dose.way in ("bag", "submerged") or (asked.desiccated and asked.soil is None)
+    return asked.bag is not None and alone and not asked.inputs.sheets
 
 
 def water_to_block_g(asked: Asked, block: Block, dose: SheetDose, sheets: int) -> float | None:

@@ -36,6 +36,14 @@ class StockBox:
     max_load_kg: float | None = None
     lid_air_changes_per_day: float | None = None
     count: int | None = None
+    planned: int | None = None
+    """How many of this kind are planned for other finds; None = not known."""
+
+    @property
+    def called(self) -> str:
+        """The box in a sentence: "box B4", but not "box lidded box" nor "box the box given"."""
+        said = self.name.casefold()
+        return self.name if "box" in said or said.startswith("the ") else f"box {self.name}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +93,8 @@ class PackDefaults:
     mass_two_people_kg: float
     mass_aid_kg: float
     metal_damp_days: float
+    silica_gel_g_per_l: float
+    airtight_air_changes_per_day: float
     control_soil_low_g: float
     control_soil_high_g: float
     loose_organic_wet_kg_per_kg: float
@@ -122,6 +132,8 @@ class PlanInputs:
     """Water over dry mass [kg/kg]."""
     analyses: tuple[str, ...] = ()
     stock: tuple[StockBox, ...] = ()
+    wanted_box: str | None = None
+    """The one box of the stock that is asked for; None lets the plan choose."""
     sheets: int | None = None
     sheet_dry_g: float | None = None
     water_g_per_g: float | None = None
@@ -136,7 +148,12 @@ class PlanInputs:
     board_mm: float = 0.0
     """Thickness of a carrying board left under the block."""
     temp_c: float = 4.0
-    """Temperature of the cold store."""
+    """Temperature of the cold store, for the dose."""
+    place: str | None = None
+    """Name of the store it goes to."""
+    place_temp_c: float | None = None
+    place_rh: float | None = None
+    """Temperature and humidity [fraction] of that store; None = not known."""
     fridge_inside_mm: Size | None = None
     overrides: tuple[Override, ...] = ()
     defaults: PackDefaults = field(default_factory=pack_defaults)

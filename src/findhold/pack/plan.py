@@ -8,27 +8,16 @@ from typing import Any
 import numpy as np
 
 from findhold.errors import Question
-from findhold.pack.asked import Asked, read_request
-from findhold.pack.bed import Clearance, Contents, Layer, Need, block_hatch, contents, layers, need_for
-from findhold.pack.block import Block, read_block
-from findhold.pack.choose import TURN_WORDS, Choice, Rejected, choose_box, what_to_make
-from findhold.pack.contact import Conflict, conflicts, override_questions, unknown_pairs, wall_conflicts
-from findhold.pack.damp import DoseBand, SheetDose, move_words, sheet_dose, water_to_block_g
-from findhold.pack.inputs import PlanInputs, Spread, StockBox
-from findhold.pack.steps import (
-    Caution,
-    Control,
-    Laid,
-    Step,
-    cautions_for,
-    controls_for,
-    mass_warnings,
-    steps_for,
-)
-from findhold.sources import source
-
-_THIN_WALL_MM = 1.2
-"""Wall taken for a box still to be made when the stock list is empty."""
+from findhold.pack.asked import read_request
+from findhold.pack.bed import Clearance, Layer, block_hatch, contents, layers, need_for
+from findhold.pack.block import read_block
+from findhold.pack.choose import TURN_WORDS, Bounds, Rejected, choose_box
+from findhold.pack.contact import Conflict, conflicts, wall_conflicts
+from findhold.pack.damp import DoseBand, bag_touches, sheet_dose
+from findhold.pack.inputs import PlanInputs, Spread, State, StockBox
+from findhold.pack.kept import HoldLimit, hold_limit, plain_flags
+from findhold.pack.said import Worked, assumptions, make, no_box, questions, sources, warnings
+from findhold.pack.steps import Caution, Control, Laid, Step, cautions_for, controls_for, steps_for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +27,17 @@ class Plan:
     find: str
     material: str
     state: str
+    """As found."""
+    kept: State
+    """The state it is to be kept in: as found, but loose damp metal is kept dry."""
+    kept_why: str
+    flags: tuple[str, ...]
+    """Flags of the find and of its material, in plain words."""
+    hold_limit: HoldLimit | None
+    """First aid of its kind in days from exposure; None where no limit is known."""
     box: StockBox | None
+    box_called: str
+    """The box in a sentence ("box B4", "the box given"); empty when there is none."""
     turn: str
     turn_deg: int
     clearance_mm: Clearance | None
@@ -58,6 +57,9 @@ class Plan:
     """Humidity that soil and tissue share [fraction]."""
     gross_mass_kg: float | None
     load_kg: float | None
+    bed_kg: float
+    """Foam, board, bag, barrier and silica gel [kg]: gross mass is empty box, bed, block, sheets and water."""
+    silica_gel_g: float
     wrapping: str
     wrapping_growth_class: str
     wrapping_mm: float
@@ -70,7 +72,10 @@ class Plan:
     warnings: tuple[str, ...]
     runner_up: str | None
     binding: str
+    no_box: str | None
+    """Why there is no box and what to do, in sentences; None when there is one."""
     make: str | None
+    """What to make or buy when no box in the stock list would do; None when one only is not free."""
     stopped: bool
     soil: str | None
     bulk_density_kg_per_m3: float
@@ -114,89 +119,65 @@ def plan_box(inputs: PlanInputs) -> Plan:
     refused = {wall: found[0].text for wall, found in walls.items() if found and found[0].stops}
     inside = np.array([box.inside_mm for box in inputs.stock] or [need.inside_mm], dtype=np.float64)
     parts = contents(asked, dose, inside)
-    choice = choose_box(inputs.stock, need, parts.load_kg, refused, inputs.fridge_inside_mm)
+    bounds = Bounds(refused=refused, fridge_mm=inputs.fridge_inside_mm, wanted=inputs.wanted_box)
+    choice = choose_box(inputs.stock, need, parts.load_kg, bounds)
     found = conflicts(asked, dose)
     if choice.index is not None:
         found += walls[inputs.stock[choice.index].wall]
     if choice.index is None:
         parts = contents(asked, dose, need.inside_mm)
-    return _write_down(_Worked(asked=asked, block=block, dose=dose, need=need, parts=parts, choice=choice, found=found))
+    return _write_down(Worked(asked=asked, block=block, dose=dose, need=need, parts=parts, choice=choice, found=found))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Worked:
-    """All parts of a plan, worked out."""
-
-    asked: Asked
-    block: Block
-    dose: SheetDose
-    need: Need
-    parts: Contents
-    choice: Choice
-    found: tuple[Conflict, ...]
-
-    @property
-    def box(self) -> StockBox | None:
-        return None if self.choice.index is None else self.asked.inputs.stock[self.choice.index]
-
-    @property
-    def sheets(self) -> int:
-        return int(self.parts.sheets[self.choice.index or 0])
-
-    @property
-    def load_kg(self) -> float:
-        return float(self.parts.load_kg[self.choice.index or 0])
-
-    @property
-    def gross_kg(self) -> float | None:
-        return None if self.box is None else self.load_kg + self.box.tare_kg
-
-    @property
-    def moved_g(self) -> float | None:
-        return water_to_block_g(self.asked, self.block, self.dose, self.sheets)
-
-
-def _write_down(worked: _Worked) -> Plan:
+def _write_down(worked: Worked) -> Plan:
     asked = worked.asked
     return Plan(
         find=asked.inputs.find,
         material=asked.material.name,
         state=asked.inputs.state,
+        kept=asked.kept,
+        kept_why=asked.keeping.why,
+        flags=plain_flags(asked.inputs, asked.material),
+        hold_limit=hold_limit(asked.inputs, asked.material),
         **_box_part(worked),
         **_block_part(worked),
         **_dose_part(worked),
         layers=() if worked.box is None else layers(asked, worked.dose, worked.need, worked.sheets),
         conflicts=worked.found,
-        questions=_questions(worked),
-        warnings=_warnings(worked),
+        questions=questions(worked),
+        warnings=warnings(worked),
         stopped=worked.box is None or any(conflict.stops for conflict in worked.found),
         controls=controls_for(asked, worked.dose),
         cautions=cautions_for(asked, worked.gross_kg or worked.load_kg),
         steps=_steps(worked),
-        assumptions=_assumptions(worked),
-        sources=_sources(worked),
+        assumptions=assumptions(worked),
+        sources=sources(worked),
     )
 
 
-def _box_part(worked: _Worked) -> dict[str, Any]:
+def _box_part(worked: Worked) -> dict[str, Any]:
     """What the plan says of the box."""
     choice, stock = worked.choice, worked.asked.inputs.stock
     return {
         "box": worked.box,
+        "box_called": "" if worked.box is None else worked.box.called,
         "turn": "" if worked.box is None else TURN_WORDS[choice.turn_deg],
         "turn_deg": choice.turn_deg,
         "clearance_mm": choice.clearance,
         "gross_mass_kg": worked.gross_kg,
         "load_kg": worked.load_kg,
+        "bed_kg": worked.bed_kg,
+        "silica_gel_g": worked.gel_g,
         "rejected": choice.rejected,
         "also_fit": tuple(stock[i].name for i in choice.also_fit),
         "runner_up": None if choice.runner_up is None else stock[choice.runner_up].name,
         "binding": choice.binding,
-        "make": _make(worked),
+        "no_box": no_box(worked),
+        "make": make(worked),
     }
 
 
-def _block_part(worked: _Worked) -> dict[str, Any]:
+def _block_part(worked: Worked) -> dict[str, Any]:
     """What the plan says of the block and its soil."""
     asked, block = worked.asked, worked.block
     return {
@@ -212,11 +193,10 @@ def _block_part(worked: _Worked) -> dict[str, Any]:
     }
 
 
-def _dose_part(worked: _Worked) -> dict[str, Any]:
+def _dose_part(worked: Worked) -> dict[str, Any]:
     """What the plan says of the wrapping and its water."""
     asked, dose, sheets = worked.asked, worked.dose, worked.sheets
-    bagged = dose.way in ("bag", "submerged") and not sheets
-    wrap = asked.bag if bagged and asked.bag is not None else asked.wrapping
+    wrap = asked.bag if asked.bag is not None and bag_touches(asked, dose) else asked.wrapping
     return {
         "sheets": sheets,
         "sheet_dry_g": dose.sheet_dry_g,
@@ -233,28 +213,7 @@ def _dose_part(worked: _Worked) -> dict[str, Any]:
     }
 
 
-def _questions(worked: _Worked) -> tuple[Question, ...]:
-    walls = [c for wall in worked.asked.walls for c in wall_conflicts(worked.asked, wall)]
-    spare = override_questions(worked.asked, [*worked.found, *walls])
-    return (*worked.block.questions, *worked.dose.questions, *spare)
-
-
-def _warnings(worked: _Worked) -> tuple[str, ...]:
-    stated = worked.asked.inputs.water_g_per_g is not None
-    heavy = mass_warnings(worked.asked, worked.gross_kg or worked.load_kg)
-    return (*worked.dose.warnings, *move_words(worked.moved_g, worked.dose, stated), *heavy)
-
-
-def _make(worked: _Worked) -> str | None:
-    """What to make or buy when no box in stock will do."""
-    if worked.choice.index is not None:
-        return None
-    inputs = worked.asked.inputs
-    wall_mm = min((box.wall_mm for box in inputs.stock), default=_THIN_WALL_MM)
-    return what_to_make(worked.need, worked.load_kg, wall_mm, inputs.fridge_inside_mm)
-
-
-def _steps(worked: _Worked) -> tuple[Step, ...]:
+def _steps(worked: Worked) -> tuple[Step, ...]:
     choice = worked.choice
     if worked.box is None or choice.clearance is None or worked.gross_kg is None:
         return ()
@@ -263,45 +222,7 @@ def _steps(worked: _Worked) -> tuple[Step, ...]:
         turn_words=TURN_WORDS[choice.turn_deg],
         clearance=choice.clearance,
         sheets=worked.sheets,
+        gel_g=worked.gel_g,
         gross_mass_kg=worked.gross_kg,
     )
     return steps_for(worked.asked, worked.dose, laid, worked.found)
-
-
-def _assumptions(worked: _Worked) -> tuple[str, ...]:
-    asked, defaults, sheets = worked.asked, worked.asked.inputs.defaults, worked.sheets
-    said = []
-    if asked.material.taken_for is not None:
-        said.append(f"'{asked.material.taken_for}' is taken for {asked.material.name}, the more sensitive.")
-    if asked.inputs.sheets is None and sheets:
-        said.append(
-            f"Sheets were not stated: {sheets} sheets of {defaults.sheet_l_mm:g} x {defaults.sheet_w_mm:g} mm give "
-            f"{defaults.wrap_layers} layers round the block, {defaults.bed_layers} on the bed and "
-            f"{defaults.top_layers} on top."
-        )
-    if worked.dose.way in ("bag", "submerged") and not sheets:
-        said.append(f"No {asked.wrapping.name} touches a waterlogged find: it lies in its bag.")
-    if asked.barrier is not None and worked.dose.way == "sheets":
-        said.append("Through the barrier tissue and soil share vapour only, so the dose holds but works slowly.")
-    least = worked.need
-    said.append(
-        f"Clearances from the bare block, wrapping inside them: sides at least {least.side_mm:g} mm, bed "
-        f"{least.bed_mm:g} mm, lid gap at least {least.lid_gap_mm:g} mm."
-    )
-    said.append(f"Foam is taken at {defaults.foam_density_kg_per_m3:g} kg/m³.")
-    if worked.box is not None and worked.box.max_load_kg is None:
-        said.append(f"{worked.box.name} has no rated load: not checked.")
-    return (*worked.block.assumptions, *worked.dose.assumptions, *said, *unknown_pairs(asked, worked.dose))
-
-
-def _sources(worked: _Worked) -> tuple[str, ...]:
-    """Citations the plan rests on, in the order they come up."""
-    keys = [
-        *worked.block.sources,
-        *worked.dose.sources,
-        worked.asked.material.source,
-        "pe-foam-densities",
-        "findhold-judgement",
-    ]
-    cited = [source(key).citation() for key in keys]
-    return tuple(dict.fromkeys([*cited, *(conflict.source for conflict in worked.found)]))

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from findhold.pack.asked import Asked
 from findhold.pack.bed import Clearance
 from findhold.pack.contact import Conflict, contact_material
-from findhold.pack.damp import SheetDose
+from findhold.pack.damp import SheetDose, bag_touches
+from findhold.pack.kept import plain_flags, wanted_rh, wanted_temp
 from findhold.sources import source
 from findhold.tables.contact import caution_texts
 
@@ -48,7 +49,13 @@ class Laid:
     turn_words: str
     clearance: Clearance
     sheets: int
+    gel_g: float
     gross_mass_kg: float
+
+
+def counted(number: int, thing: str) -> str:
+    """A number of things: "1 sheet", "3 sheets"."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def controls_for(asked: Asked, dose: SheetDose) -> tuple[Control, ...]:
@@ -69,8 +76,8 @@ def controls_for(asked: Asked, dose: SheetDose) -> tuple[Control, ...]:
         )
         controls += [Control(what=what, how_much=grams, analyses=with_soil) for what in soils]
     if any_blank:
-        bagged = dose.way in ("bag", "submerged") and not asked.inputs.sheets
-        used = [contact_material(asked, dose), None if bagged else asked.wrapping, asked.barrier, asked.bag]
+        wrapping = None if bag_touches(asked, dose) else asked.wrapping
+        used = [contact_material(asked, dose), wrapping, asked.barrier, asked.bag]
         names = dict.fromkeys(material.name for material in used if material is not None)
         controls += [
             Control(what=f"clean piece of the {name} used", how_much="a hand's breadth, in foil", analyses=any_blank)
@@ -81,10 +88,13 @@ def controls_for(asked: Asked, dose: SheetDose) -> tuple[Control, ...]:
 
 
 def cautions_for(asked: Asked, gross_mass_kg: float) -> tuple[Caution, ...]:
-    """The cautions that belong to this find, its state, its flags and its mass."""
-    whens = {"always", *asked.material.flags, *(flag.casefold().replace("_", " ") for flag in asked.inputs.flags)}
+    """The cautions that belong to this find, the state it is kept in, its flags and its mass."""
+    whens = {"always", *plain_flags(asked.inputs, asked.material)}
+    whens.add("dry" if asked.kept == "dry" else "damp")
     if asked.inputs.state != "dry":
-        whens.add("damp")
+        whens.add("found damp")
+    if asked.desiccated:
+        whens.add("desiccated")
     if gross_mass_kg > asked.inputs.defaults.mass_label_kg:
         whens.add("heavy")
     return tuple(
@@ -139,6 +149,7 @@ def _before(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
         )
     else:
         yield ("Photograph every face with scale; mark TOP on the wrapping, never on the find.", "position is evidence")
+    yield from _drying(asked)
     yield ("Weigh the empty box with its lid; write the tare.", "every later check rests on it")
 
 
@@ -148,11 +159,7 @@ def _laying(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, st
     if dose.way == "submerged":
         foam_mm -= defaults.submerged_cover_mm
     yield (f"Lay a foam plank of {foam_mm:g} mm over the floor of {laid.box}.", "dry, closed-cell polyethylene")
-    if laid.sheets and dose.g_per_sheet > 0:
-        total = laid.sheets * dose.g_per_sheet
-        water = f"{dose.g_per_sheet:.1f} g of clean distilled water to each sheet ({total:.0f} g in all)"
-        yield (f"Weigh {laid.sheets} sheets of {asked.wrapping.name}; add {water}.", "damp, not wet: nothing may drip")
-        yield ("Let the sheets rest folded in a closed bag until evenly damp; weigh again.", "wet patches drip")
+    yield from _wetting(asked, dose, laid)
     if laid.sheets:
         yield (f"Fold {asked.wrapping.name} on to the bed, {defaults.bed_layers} layers.", "")
     if asked.barrier is not None:
@@ -166,16 +173,59 @@ def _laying(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, st
             f"Put it into {defaults.bag_layers} unperforated bags with {water}; press the air out; seal.",
             "wet stays wet",
         )
+    elif asked.bag is not None and bag_touches(asked, dose):
+        yield (f"Put the find, its soil left on, into a {asked.bag.name}.", "so that the gel can draw its damp")
     elif asked.bag is not None:
         yield (f"Put the wrapped find into a {asked.bag.name}.", "")
     yield (f"Lower the block level, TOP up: {laid.turn_words}.", "never tilt or turn it")
     sides = f"{laid.clearance.side_l:.0f} mm at the ends, {laid.clearance.side_w:.0f} mm at the sides"
     yield (f"Fill the sides with foam strips, not tight ({sides}).", "it must not slide, nor be squeezed")
+    if asked.desiccated:
+        gel = f"{laid.gel_g:.0f} g of dry silica gel"
+        yield (
+            f"Lay {gel} in a perforated bag beside the foam, and a humidity card where it can be read.",
+            f"{asked.material.name} wants {wanted_rh(asked.material) or 'dry air'}",
+        )
     if laid.sheets:
         yield (f"Lay {defaults.top_layers} layers of {asked.wrapping.name} loosely on top.", "")
     yield (
         f"Check with a straight edge across the rim: {laid.clearance.lid_gap:.0f} mm free over the block.",
         "no lid load",
+    )
+
+
+def _wetting(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, str]]:
+    """Water on to the sheets."""
+    if not laid.sheets or dose.g_per_sheet <= 0:
+        return
+    name, total = asked.wrapping.name, laid.sheets * dose.g_per_sheet
+    water = f"{dose.g_per_sheet:.1f} g of clean distilled water"
+    why = "damp, not wet: nothing may drip"
+    if laid.sheets == 1:
+        yield (f"Weigh the sheet of {name}; add {water} to it.", why)
+        yield ("Let the sheet rest folded in a closed bag until evenly damp; weigh again.", "wet patches drip")
+        yield ("Cut it for bed, wrapping and top.", "one sheet is enough for a small find")
+        return
+    yield (f"Weigh {laid.sheets} sheets of {name}; add {water} to each sheet ({total:.0f} g in all).", why)
+    yield ("Let the sheets rest folded in a closed bag until evenly damp; weigh again.", "wet patches drip")
+
+
+def _drying(asked: Asked) -> Iterator[tuple[str, str]]:
+    """Loose metal that was found damp: dry it on a conservator's word.
+
+    Source: cardiff-metals-storage (dried in air before it is boxed, never in the closed box), conservation-advice-notes
+    (unwashed, on a lined tray, not on a radiator).
+    """
+    if not asked.desiccated or asked.inputs.state == "dry":
+        return
+    yield (
+        "Ask the conservator today about X-ray and drying. Until then: no water, no damp tissue, no closed box.",
+        asked.keeping.why,
+    )
+    yield (
+        "On that word let it dry in air, unwashed, on a tray lined with white paper, until its mass stops falling; "
+        "then pack it.",
+        "not on a radiator, not in the closed box",
     )
 
 
@@ -185,11 +235,25 @@ def _closing(asked: Asked, laid: Laid) -> Iterator[tuple[str, str]]:
         "two waterproof ones at least",
     )
     yield (f"Close the lid, wipe the box dry, weigh it: expect {laid.gross_mass_kg:.2f} kg. Write mass and time.", "")
-    if asked.inputs.state == "dry":
-        low, high = asked.material.dry_rh_low, asked.material.dry_rh_high
-        range_words = "" if high is None else f" at {100 * (low or 0.0):.0f}-{100 * high:.0f} % RH"
-        yield (f"Store dry, dark and steady{range_words}.", "")
-    else:
-        cold = f"{asked.material.temp_low_c:g}-{asked.material.temp_high_c:g} °C"
-        yield (f"Into the cold store at {cold}, dark, never frozen, nothing on top.", "")
+    yield (_store(asked), "")
     yield ("Sign: who packed, when, and what was not done as written.", "")
+
+
+def _store(asked: Asked) -> str:
+    """Where it goes and how it is kept there."""
+    place, temp_c, rh = asked.inputs.place, asked.inputs.place_temp_c, asked.inputs.place_rh
+    if asked.kept == "dry":
+        wants = wanted_rh(asked.material)
+        inside = " inside the closed box" if asked.desiccated else ""
+        how = f"dry, dark and steady{f', {wants}{inside}' if wants else ''}"
+        if place is None:
+            return f"Store {how}."
+        air = "" if rh is None else f" ({100 * rh:.0f} % RH)"
+        return f"Into {place}{air}: {how}."
+    wants, how = wanted_temp(asked.material), "dark, never frozen, nothing on top"
+    if place is None:
+        return f"Into the cold store at {wants}, {how}."
+    if temp_c is None:
+        return f"Into {place} at {wants}, {how}."
+    suits = asked.material.temp_low_c <= temp_c <= asked.material.temp_high_c
+    return f"Into {place} (set to {temp_c:g} °C{'' if suits else f'; {wants} is wanted'}), {how}."

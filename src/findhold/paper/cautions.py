@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 ALWAYS = (
-    ("freez", "Never freeze. Keep cool, dark and damp, this way up."),
+    ("freez", "Dark, this way up, in the state this sheet names. Never freeze a damp or wet find."),
     ("conservator's word", "A conservator's word overrides this sheet: write it down, with name and date."),
     (
         "mould",

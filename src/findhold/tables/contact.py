@@ -65,7 +65,7 @@ class Act:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CautionText:
-    """A caution and when it is printed: always, damp, heavy, or for a flag."""
+    """A caution and when it is printed: always, by state (damp, dry, found damp, desiccated), heavy, or for a flag."""
 
     name: str
     when: str

@@ -1,0 +1,169 @@
+"""All parts of a plan once they are worked out, and what is said of them: questions, warnings, assumptions, sources."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from findhold.errors import Question
+from findhold.pack.asked import Asked
+from findhold.pack.bed import Contents, Need
+from findhold.pack.block import Block
+from findhold.pack.choose import Choice, what_to_make
+from findhold.pack.contact import Conflict, override_questions, unknown_pairs, wall_conflicts
+from findhold.pack.damp import SheetDose, bag_touches, move_words, water_to_block_g
+from findhold.pack.inputs import StockBox
+from findhold.pack.kept import place_warnings
+from findhold.pack.steps import counted, mass_warnings
+from findhold.sources import source
+
+_THIN_WALL_MM = 1.2
+"""Wall taken for a box still to be made when the stock list is empty."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Worked:
+    """All parts of a plan; of a plan without a box they are those of the least box it needs."""
+
+    asked: Asked
+    block: Block
+    dose: SheetDose
+    need: Need
+    parts: Contents
+    choice: Choice
+    found: tuple[Conflict, ...]
+
+    @property
+    def box(self) -> StockBox | None:
+        return None if self.choice.index is None else self.asked.inputs.stock[self.choice.index]
+
+    @property
+    def sheets(self) -> int:
+        return int(self.parts.sheets[self.choice.index or 0])
+
+    @property
+    def load_kg(self) -> float:
+        return float(self.parts.load_kg[self.choice.index or 0])
+
+    @property
+    def bed_kg(self) -> float:
+        return float(self.parts.bed_kg[self.choice.index or 0])
+
+    @property
+    def gel_g(self) -> float:
+        return float(self.parts.gel_kg[self.choice.index or 0]) * 1000.0
+
+    @property
+    def gross_kg(self) -> float | None:
+        return None if self.box is None else self.load_kg + self.box.tare_kg
+
+    @property
+    def moved_g(self) -> float | None:
+        return water_to_block_g(self.asked, self.block, self.dose, self.sheets)
+
+
+def questions(worked: Worked) -> tuple[Question, ...]:
+    """What a person should settle: odd masses, water that is not known, overrides that answer nothing."""
+    walls = [c for wall in worked.asked.walls for c in wall_conflicts(worked.asked, wall)]
+    spare = override_questions(worked.asked, [*worked.found, *walls])
+    return (*worked.block.questions, *worked.dose.questions, *spare)
+
+
+def warnings(worked: Worked) -> tuple[str, ...]:
+    """What stands against the plan without stopping it."""
+    asked = worked.asked
+    stated = asked.inputs.water_g_per_g is not None
+    return (
+        *worked.dose.warnings,
+        *move_words(worked.moved_g, worked.dose, stated),
+        *place_warnings(asked.inputs, asked.material, asked.keeping),
+        *_lid_warnings(worked),
+        *mass_warnings(asked, worked.gross_kg or worked.load_kg),
+    )
+
+
+def _lid_warnings(worked: Worked) -> tuple[str, ...]:
+    """A lid that is known to let too much air through for silica gel."""
+    box, most = worked.box, worked.asked.inputs.defaults.airtight_air_changes_per_day
+    if box is None or not worked.asked.desiccated:
+        return ()
+    changes = box.lid_air_changes_per_day
+    if changes is None or changes <= most:
+        return ()
+    said = f"{_sentence(box.called)} changes its air {changes:g} times a day: silica gel is soon spent in it"
+    return (f"{said}. Take a box that closes airtight (at most {most:g} a day).",)
+
+
+def make(worked: Worked) -> str | None:
+    """What to make or buy when no box of the stock list would do, not even one that is not free."""
+    if worked.choice.index is not None or worked.choice.would_do:
+        return None
+    inputs = worked.asked.inputs
+    wall_mm = min((box.wall_mm for box in inputs.stock), default=_THIN_WALL_MM)
+    return what_to_make(worked.need, worked.load_kg, wall_mm, inputs.fridge_inside_mm)
+
+
+def no_box(worked: Worked) -> str | None:
+    """Why there is no box, and what to do."""
+    if worked.choice.index is not None:
+        return None
+    why, do = worked.choice.binding, make(worked)
+    if do is not None:
+        return f"No box fits: {why}. {do}"
+    if worked.asked.inputs.wanted_box is not None:
+        return f"{_sentence(why)}. Ask for another box, or free or buy one that would do."
+    return f"No box is free: {why}. Free one of those that would do, or buy one."
+
+
+def _sentence(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def assumptions(worked: Worked) -> tuple[str, ...]:
+    """What was taken without being told, in sentences."""
+    asked, defaults, sheets = worked.asked, worked.asked.inputs.defaults, worked.sheets
+    said = []
+    if asked.material.taken_for is not None:
+        said.append(f"'{asked.material.taken_for}' is taken for {asked.material.name}, the more sensitive.")
+    if asked.inputs.sheets is None and sheets:
+        said.append(
+            f"Sheets were not stated: {counted(sheets, 'sheet')} of {defaults.sheet_l_mm:g} x "
+            f"{defaults.sheet_w_mm:g} mm for {defaults.wrap_layers} layers round the block, {defaults.bed_layers} on "
+            f"the bed and {defaults.top_layers} on top."
+        )
+    if bag_touches(asked, worked.dose) and not sheets and asked.bag is not asked.wrapping:
+        kind = "metal kept dry" if asked.desiccated else "a waterlogged find"
+        said.append(f"No {asked.wrapping.name} touches {kind}: it lies in its bag.")
+    if asked.desiccated:
+        said.append(_gel_words(worked))
+    if asked.barrier is not None and worked.dose.way == "sheets":
+        said.append("Through the barrier tissue and soil share vapour only, so the dose holds but works slowly.")
+    least = worked.need
+    said.append(
+        f"Clearances from the bare block, wrapping inside them: sides at least {least.side_mm:g} mm, bed "
+        f"{least.bed_mm:g} mm, lid gap at least {least.lid_gap_mm:g} mm."
+    )
+    said.append(f"Foam is taken at {defaults.foam_density_kg_per_m3:g} kg/m³.")
+    if worked.box is not None and worked.box.max_load_kg is None:
+        said.append(f"{_sentence(worked.box.called)} has no rated load: not checked.")
+    return (*worked.block.assumptions, *worked.dose.assumptions, *said, *unknown_pairs(asked, worked.dose))
+
+
+def _gel_words(worked: Worked) -> str:
+    """How much silica gel is taken, and what is taken of the lid."""
+    said = f"Silica gel: {worked.asked.inputs.defaults.silica_gel_g_per_l:g} g per litre of box, dry when laid in"
+    lid = None if worked.box is None else worked.box.lid_air_changes_per_day
+    return f"{said}; the box is taken to close airtight, its lid is not described." if lid is None else f"{said}."
+
+
+def sources(worked: Worked) -> tuple[str, ...]:
+    """Citations the plan rests on, in the order they come up."""
+    keys = [
+        *worked.block.sources,
+        *worked.dose.sources,
+        worked.asked.material.source,
+        *(("knight-1996", "cardiff-metals-storage") if worked.asked.desiccated else ()),
+        "pe-foam-densities",
+        "findhold-judgement",
+    ]
+    cited = [source(key).citation() for key in keys]
+    return tuple(dict.fromkeys([*cited, *(conflict.source for conflict in worked.found)]))
