@@ -65,11 +65,39 @@ def test_what_the_hold_does_overrides_the_state_found():
     assert keep_words(replace(JAR, state="waterlogged"))[0] == "KEEP WET"
 
 
+def test_a_find_kept_otherwise_than_found_says_both():
+    pin = replace(JAR, material="copper alloy", kept="dry")
+    assert "copper alloy, found damp" in said(pin, "lid")
+    assert "KEEP DRY" in said(pin, "lid")
+    assert "KEEP DAMP" not in said(pin, "lid")
+    assert "DO NOT FREEZE" not in said(pin, "lid")
+    assert "ceramic, damp" in said(replace(JAR, kept="damp"), "lid")
+
+
+def test_a_find_kept_dry_is_not_told_not_to_dry():
+    dated = replace(JAR, analyses=("luminescence",), state="dry")
+    assert handling_lines(dated) == ("no washing",)
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"packed_on": None, "person": ""}, "packed ____________ by ______"),
+        ({"packed_on": None}, "packed ____________ by M. Holt"),
+        ({"person": " "}, "packed 30 Jul 2026 by ______"),
+    ],
+)
+def test_what_nobody_stated_of_the_packing_is_left_to_write_in(changes, words):
+    assert words in said(replace(JAR, **changes), "lid")
+
+
 def test_analyses_turn_into_what_they_forbid():
     assert handling_lines(JAR) == ("no bare hands", "no washing")
     assert handling_lines(replace(JAR, analyses=("luminescence",))) == ("no washing", "no drying")
     assert handling_lines(replace(JAR, analyses=("petrology",))) == ()
     assert handling_lines(replace(JAR, analyses=("14C", "ADNA"))) == ("no bare hands", "no washing")
+    assert handling_lines(replace(JAR, analyses=("other",))) == ("no bare hands", "no washing")
+    assert handling_lines(replace(JAR, analyses=("tree ring dating",))) == ("no drying",)
     with pytest.raises(UnknownName, match="lipid"):
         label_texts(replace(JAR, analyses=("lipit",)), "lid")
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date
-from functools import cache
 from typing import Literal
 
 from findhold.errors import BadInput, UnknownName
+from findhold.tables.contact import find_analysis
 from findhold.tables.load import table
 
 FindKind = Literal["registered", "bulk", "sample"]
@@ -21,6 +21,8 @@ KEPT_WORDS = {
     "dry": ("KEEP DRY",),
 }
 DOT = "\u00a0·"
+BLANK_DAY, BLANK_NAME = 12 * "_", 6 * "_"
+"""Room to write in by hand."""
 FORBIDDEN_WORDS = {"bare hands": "no bare hands", "washing": "no washing", "drying": "no drying"}
 LEAVING_OUT = (
     "place", "mass", "site name", "marks", "packed", "position", "material", "speaking code", "box", "analyses", "what"
@@ -70,7 +72,8 @@ class LabelFacts:
     state: str
     find_id: str
     box_id: str
-    packed_on: date
+    packed_on: date | None
+    """None when nobody stated it: the label leaves room to write it in."""
     easting_m: float | None = None
     northing_m: float | None = None
     level_m: float | None = None
@@ -143,7 +146,7 @@ def keep_words(facts: LabelFacts) -> tuple[str, ...]:
 
 
 def handling_lines(facts: LabelFacts) -> tuple[str, ...]:
-    """What the planned analyses forbid, as short words ("no bare hands").
+    """What the planned analyses forbid, as short words ("no bare hands"); a find kept dry is not told "no drying".
 
     Raises
     ------
@@ -159,26 +162,15 @@ def handling_lines(facts: LabelFacts) -> tuple[str, ...]:
         for row in table("contact_rules").rows
         if row["verdict"] == "forbidden" and row["analysis"] in wanted
     }
+    if (facts.kept or facts.state) == "dry":
+        forbidden.discard("drying")
     lines = [words for contact, words in FORBIDDEN_WORDS.items() if contact in forbidden]
     return tuple(lines)
 
 
 def analysis_named(name: str) -> str:
     """The table's name for an analysis given under any name in use."""
-    known = _analyses_by_word()
-    key = name.strip().casefold().replace("_", " ")
-    if key not in known:
-        raise UnknownName("analysis", name, [row["name"] for row in table("analyses").rows])
-    return known[key]
-
-
-@cache
-def _analyses_by_word() -> dict[str, str]:
-    words = {}
-    for row in table("analyses").rows:
-        for word in (row["name"], *row["aliases"].split("|")):
-            words[word.casefold()] = row["name"]
-    return words
+    return find_analysis(name).name
 
 
 def context_text(facts: LabelFacts) -> str:
@@ -225,7 +217,7 @@ def label_texts(facts: LabelFacts, part: Part) -> tuple[Line, ...]:
         Line(role="site", pieces=(facts.site_code, *_words(facts.site_name)), scale=1.1, bold=True),
         Line(role="identity", pieces=(facts.find_id,), scale=1.15, bold=True),
         Line(role="what", pieces=_words(facts.what), scale=1.2, bold=True),
-        Line(role="material", pieces=_words(f"{_plain(facts.material)}, {facts.state}")),
+        Line(role="material", pieces=_words(f"{_plain(facts.material)}, {_state(facts)}")),
     ]
     lines += [Line(role="flag", pieces=_words(flag.upper()), scale=1.25, bold=True) for flag in facts.flags]
     lines.append(Line(role="keep", pieces=_dotted(keep_words(facts)), scale=1.45, bold=True))
@@ -241,8 +233,7 @@ def label_texts(facts: LabelFacts, part: Part) -> tuple[Line, ...]:
     lines.append(
         Line(role="box", pieces=(_glued(f"Box {facts.box_id},"), _glued(f"{facts.box_n} of {facts.box_of}")), bold=True)
     )
-    packed = f"packed {_glued(day_text(facts.packed_on))}" + (f" by {_glued(facts.person)}" if facts.person else "")
-    lines.append(Line(role="packed", pieces=_words(packed)))
+    lines.append(Line(role="packed", pieces=_words(_packed(facts))))
     if position_text(facts) and part in ("inside", "block"):
         lines.append(Line(role="position", pieces=_words(position_text(facts))))
     if facts.mass_kg is not None and part != "block":
@@ -250,6 +241,17 @@ def label_texts(facts: LabelFacts, part: Part) -> tuple[Line, ...]:
     if facts.place and part in ("lid", "end"):
         lines.append(Line(role="place", pieces=_words(facts.place)))
     return tuple(line for line in lines if line.text.strip())
+
+
+def _state(facts: LabelFacts) -> str:
+    """The state, as the one it was found in where it is kept otherwise."""
+    return facts.state if facts.kept in (None, facts.state) else f"found {facts.state}"
+
+
+def _packed(facts: LabelFacts) -> str:
+    """When and by whom it was packed, with room to write in what is not known."""
+    day = BLANK_DAY if facts.packed_on is None else day_text(facts.packed_on)
+    return f"packed {_glued(day)} by {_glued(facts.person.strip() or BLANK_NAME)}"
 
 
 def _plain(material: str) -> str:

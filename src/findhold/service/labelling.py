@@ -122,9 +122,7 @@ def label_facts(office: Office, site: Thing, hold: Thing) -> LabelFacts:
     plan = hold.facts["plan"]
     keep_until = forecast.get("keep_until")
     packed = hold.facts.get("packed_at")
-    flags = [name.replace("_", " ") for name in ("human_remains", "treasure") if find.get(name)]
-    flags += [str(hazard) for hazard in find.get("hazards") or ()]
-    zoned = office.in_site_zone(datetime.fromisoformat(packed), site) if packed else office.now()
+    stated = packed is not None and hold.facts.get("packed_stated") is not False
     return LabelFacts(
         site_code=site.number,
         site_name=site.facts["name"],
@@ -136,7 +134,7 @@ def label_facts(office: Office, site: Thing, hold: Thing) -> LabelFacts:
         state=plan["state"],
         find_id=hold.facts["find_id"],
         box_id=hold.facts["box_id"],
-        packed_on=zoned.date(),
+        packed_on=_day(office, packed, site) if stated else None,
         easting_m=find.get("easting_m"),
         northing_m=find.get("northing_m"),
         level_m=find.get("level_m"),
@@ -144,12 +142,20 @@ def label_facts(office: Office, site: Thing, hold: Thing) -> LabelFacts:
         vertical_datum=site.facts["vertical_datum"],
         keep_until=_day(office, keep_until, site),
         analyses=tuple(find.get("analyses") or ()),
-        flags=tuple(flags),
-        person=office.person,
+        flags=_flags(find, plan),
+        person=office.person if stated else "",
         mass_kg=plan.get("gross_mass_kg"),
         place=find.get("store") or "",
         symbols=read_choices().numbers,
+        kept=plan.get("kept"),
     )
+
+
+def _flags(find: dict[str, Any], plan: dict[str, Any]) -> tuple[str, ...]:
+    """Flags of the register and those the plan took from the material, in plain words, none twice."""
+    flags = [name.replace("_", " ") for name in ("human_remains", "treasure") if find.get(name)]
+    flags += [str(word).casefold().replace("_", " ") for word in (*plan.get("flags", ()), *(find.get("hazards") or ()))]
+    return tuple(dict.fromkeys(flags))
 
 
 def read_label(office: Office | None, picture: Path) -> LabelSeen:
