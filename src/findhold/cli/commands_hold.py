@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -90,6 +90,7 @@ def keep(
         Path | None,
         typer.Option("--out", metavar="FOLDER", help="Also draw charts (SVG) and the forecast sheet (PDF)."),
     ] = None,
+    full: Annotated[bool, typer.Option("--full", help="Show every assumption.")] = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Work it out, record nothing.")] = False,
     person: PersonOption = None,
     as_json: JsonOption = False,
@@ -100,7 +101,7 @@ def keep(
         answer = whatif.keep_scenario(scenario, members=members, seed=seed)
         files = () if out is None else pictures.draw_scenario(answer, scenario, out)
         shape = answer.shape if out is None else {**answer.shape, "files": list(files)}
-        _show(shape, as_json, lambda told: telling.tell_keep(told, with_find=False))
+        _show(shape, as_json, lambda told: telling.tell_keep(told, with_find=False, full=full))
         _say_files(files, as_json)
         leave(THE_ANSWER_IS_NO if answer.shape["can_keep"] is False else OK)
         return
@@ -112,7 +113,7 @@ def keep(
     _show_all(
         done,
         as_json,
-        lambda shape: telling.tell_keep(shape, with_find=True),
+        lambda shape: telling.tell_keep(shape, with_find=True, full=full),
         files if out is not None else None,
     )
     _say_files(files, as_json)
@@ -201,6 +202,10 @@ def tell_table(done: packup.PackedUp) -> None:
     for row in done.rows:
         if row.trouble:
             screen.say(f"STOP find {row.find}: {row.trouble}", style=screen.ACT)
+        for question in row.questions:
+            screen.say(f"? find {row.find}: {question}")
+        if row.open_by is not None and row.keep_until is not None and row.open_by != row.keep_until.date():
+            screen.say(f"find {row.find}: the last open day before its keep-until date is {_day(row.open_by)}.")
     screen.say()
     for file in done.files:
         screen.say(f"  {file}")
@@ -208,6 +213,10 @@ def tell_table(done: packup.PackedUp) -> None:
 
 def _short(at: datetime | None) -> str:
     return "-" if at is None else f"{at.day} {at:%b}"
+
+
+def _day(day: date) -> str:
+    return f"{day:%a} {day.day} {day:%b}"
 
 
 def _yes(verdict: bool | None) -> str:

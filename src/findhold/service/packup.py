@@ -6,15 +6,18 @@ import csv
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
+from typing import Any
 
 from findhold.dates.instants import zone_named
 from findhold.errors import FindholdError
+from findhold.pack.contact import Conflict
 from findhold.service.diary import DueRequest, due
 from findhold.service.folder import file_name, write_file
 from findhold.service.holds import Held, HoldRequest, Progress, keep_finds, plan_finds
 from findhold.service.labelling import LabelRequest, make_labels
+from findhold.service.lastday import open_by
 from findhold.service.office import Office
 from findhold.service.papers import packing_sheets
 from findhold.service.pictures import forecast_sheets
@@ -36,6 +39,9 @@ class PackRow:
     open_at: datetime | None
     can_keep: bool | None
     next_check: datetime | None
+    open_by: date | None
+    """The last open day before the keep-until date."""
+    questions: tuple[str, ...]
     trouble: str
 
 
@@ -60,13 +66,16 @@ def pack_up(office: Office, request: HoldRequest, out: Path, progress: Progress 
     good = tuple(one.number for one in planned.held if not one.plan.stopped)
     stopped = tuple(one for one in planned.held if one.plan.stopped)
     files: list[Path] = []
+    refused = planned.refused
     kept: tuple[Held, ...] = ()
     if good:
-        kept = keep_finds(office, replace(request, finds=good), progress).held
+        done = keep_finds(office, replace(request, finds=good, go_on=True), progress)
+        kept, refused = done.held, (*refused, *done.refused)
         if progress:
             progress("packing sheets, labels, calendar", len(good), len(good))
+    if kept:
         files = _write(office, planned.site, kept, out)
-    rows = _rows(office, kept, stopped, planned.refused)
+    rows = _rows(office, kept, stopped, refused)
     if rows:
         files.append(write_file(out / file_name(planned.site.number, "table", ending=".csv"), _table(rows)))
     return PackedUp(
@@ -75,7 +84,7 @@ def pack_up(office: Office, request: HoldRequest, out: Path, progress: Progress 
         rows=rows,
         files=tuple(str(file) for file in files),
         stopped=stopped,
-        refused=planned.refused,
+        refused=refused,
     )
 
 
@@ -112,6 +121,8 @@ def _rows(
             open_at=None,
             can_keep=None,
             next_check=None,
+            open_by=None,
+            questions=(),
             trouble=error.sentence(),
         )
         for number, error in refused
@@ -136,6 +147,8 @@ def _kept_row(one: Held, now: datetime) -> PackRow:
         open_at=one.case.open_at,
         can_keep=told.can_keep,
         next_check=ahead[0] if ahead else None,
+        open_by=open_by(told.keep_until, one.case.zone, one.case.closures),
+        questions=tuple(question.text for question in one.plan.questions),
         trouble="",
     )
 
@@ -153,6 +166,8 @@ def _stopped_row(one: Held) -> PackRow:
         open_at=one.case.open_at,
         can_keep=None,
         next_check=None,
+        open_by=None,
+        questions=tuple(question.text for question in one.plan.questions),
         trouble=why_stopped(one),
     )
 
@@ -162,7 +177,22 @@ def why_stopped(one: Held) -> str:
     if one.plan.box is None:
         return f"No box fits. {one.plan.make}"
     stops = [conflict for conflict in one.plan.conflicts if conflict.stops]
-    return " ".join(f"{item.material} must not touch it ({item.analysis}): {item.remedy}" for item in stops)
+    told = " ".join(f"{item.material} must not touch it ({item.analysis}): {item.remedy}" for item in stops)
+    return f"{told} Or a named person overrides it: {override_words(one.number, stops)}"
+
+
+def override_words(number: str, stops: Sequence[Conflict]) -> str:
+    """The command that overrides the conflicts that stop a plan."""
+    pairs = " ".join(f'--override "{item.material}:{item.analysis}"' for item in stops)
+    return f'findhold plan {number} {pairs} --person NAME --reason "WHY"'
+
+
+def _csv_cell(value: Any) -> Any:
+    if isinstance(value, datetime):
+        return value.isoformat(timespec="minutes")
+    if isinstance(value, float):
+        return round(value, 1)
+    return "; ".join(value) if isinstance(value, tuple) else value
 
 
 def _table(rows: Sequence[PackRow]) -> bytes:
