@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from findhold.register.rules import Draft, SiteFacts, rows_named
+from findhold.register.strays import digits, find_strays, other_digits
 from findhold.tables import load
 
 LEVEL_QUESTION = "missing level"
@@ -18,6 +19,10 @@ LEVEL_ANSWER = "leave empty"
 ORDER_QUESTION = "easting and northing"
 ORDER_ANSWERS = ("the easting is the larger number", "the northing is the larger number")
 STRAY_ANSWER = "it is right"
+APART_QUESTION = "positions far apart"
+APART_ANSWER = "they are right"
+_AXES = (("easting_m", "easting"), ("northing_m", "northing"))
+_ASKED_ONE_BY_ONE = 5
 Points = NDArray[np.float64]
 
 
@@ -48,22 +53,33 @@ def check_positions(draft: Draft, site: SiteFacts, things: Mapping[str, Mapping[
     if "easting_m" not in draft.kind.fields:
         _datum(draft, site)
         return
-    _half_given(draft)
-    here = [i for i, fields in enumerate(draft.rows) if "easting_m" in fields and "northing_m" in fields]
+    recorded = things.get(draft.kind.name, {})
+    _half_given(draft, recorded)
+    pairs = {i: _pair(fields, recorded.get(draft.keys[i] or "", {})) for i, fields in enumerate(draft.rows)}
+    here = [index for index, pair in pairs.items() if pair is not None]
     if here and site.grid is None:
         allowed = "a site whose grid is recorded, for example EPSG:27700 or a named site grid"
         draft.wrong(None, "easting_m", "positions are given but the site has no grid", allowed)
     _datum(draft, site)
     if here:
-        points = np.array([[draft.rows[i]["easting_m"], draft.rows[i]["northing_m"]] for i in here])
-        _misplaced(draft, site, here, points, _known_points(things))
-    _levels(draft, here, things.get(draft.kind.name, {}))
+        _misplaced(draft, site, here, np.array([pairs[index] for index in here], dtype=float), _known_points(things))
+    _levels(draft, here, recorded)
 
 
-def _half_given(draft: Draft) -> None:
+def _pair(fields: Mapping[str, Any], old: Mapping[str, Any]) -> tuple[float, float] | None:
+    """Easting and northing of a row that gives at least one; the other may stand in the ledger already."""
+    if not any(name in fields for name, _ in _AXES):
+        return None
+    east, north = (fields.get(name, old.get(name)) for name, _ in _AXES)
+    return None if east is None or north is None else (east, north)
+
+
+def _half_given(draft: Draft, recorded: Mapping[str, Mapping[str, Any]]) -> None:
     for index, fields in enumerate(draft.rows):
+        old = recorded.get(draft.keys[index] or "", {})
         for name, other in (("easting_m", "northing_m"), ("northing_m", "easting_m")):
-            if name in fields and other not in fields and (index, other) not in draft.bad:
+            lacking = other not in fields and old.get(other) is None
+            if name in fields and lacking and (index, other) not in draft.bad:
                 label = draft.kind.fields[name].label.lower()
                 draft.wrong(index, other, f"is missing though the {label} is given", "both or neither", value="")
 
@@ -107,7 +123,7 @@ def _misplaced(draft: Draft, site: SiteFacts, here: list[int], points: Points, k
         inside = ((points >= low) & (points <= high)).all(axis=1)
         exchanged = ((swapped_points >= low) & (swapped_points <= high)).all(axis=1)
         allowed = f"easting {low[0]:g} to {high[0]:g} and northing {low[1]:g} to {high[1]:g}, the range of the site"
-        _tell_swapped(draft, here, np.asarray(~inside & exchanged), allowed)
+        _tell_swapped(draft, here, points, np.asarray(~inside & exchanged), allowed)
         for position in np.flatnonzero(~inside & ~exchanged):
             draft.wrong(here[position], "easting_m", _far(points[position], "lies outside the site"), allowed)
         return
@@ -119,32 +135,75 @@ def _misplaced(draft: Draft, site: SiteFacts, here: list[int], points: Points, k
     of_whom = "of the ledger" if len(known) else "of this file"
     east, north = cluster.middle
     allowed = f"easting near {east:.0f} and northing near {north:.0f}, as the other points {of_whom}"
-    _tell_swapped(draft, here, outside & exchanged, allowed)
-    if cluster.count >= 3:
-        distance = np.hypot(*(points - cluster.middle).T)
-        stray = outside & ~exchanged & (distance > _rule("stray_least_m"))
-        _ask_strays(draft, here, np.flatnonzero(stray), distance, of_whom)
+    swapped = np.asarray(outside & exchanged)
+    _tell_swapped(draft, here, points, swapped, allowed)
+    unswapped = np.flatnonzero(~swapped)
+    if len(unswapped):
+        there = [here[position] for position in unswapped]
+        _ask_strays(draft, there, points[unswapped], known, np.asarray(outside[unswapped]))
 
 
-def _tell_swapped(draft: Draft, here: list[int], swapped: NDArray[np.bool_], allowed: str) -> None:
+def _tell_swapped(draft: Draft, here: list[int], points: Points, swapped: NDArray[np.bool_], allowed: str) -> None:
     for position in np.flatnonzero(swapped):
         index = here[position]
-        fields = draft.rows[index]
-        wrong = f"looks swapped with the northing {fields['northing_m']:.12g}"
+        wrong = f"looks swapped with the northing {points[position, 1]:.12g}"
         if swapped.all() and len(here) > 2:
             wrong += ", like every point of this file"
         draft.wrong(index, "easting_m", wrong, allowed)
 
 
-def _ask_strays(draft: Draft, here: list[int], strays: NDArray[np.intp], distance: Points, of_whom: str) -> None:
-    for position in strays:
+def _ask_strays(draft: Draft, here: list[int], points: Points, known: Points, outside: NDArray[np.bool_]) -> None:
+    """Ask about points apart from all others, and about near ones with a digit too many or too few."""
+    found = find_strays(points, known, _rule("stray_least_m"))
+    if found.parts is not None:
+        _ask_which_part(draft, here, points, found.parts)
+        return
+    wrong_digits = other_digits(points, found.home)
+    asked = np.flatnonzero(found.apart | (outside & wrong_digits.any(axis=1)))
+    middle = np.median(found.home, axis=0)
+    of_whom = "of the ledger" if len(known) else "of this file"
+    if len(asked) > _ASKED_ONE_BY_ONE:
+        rows = rows_named(draft.numbers[here[position]] for position in asked)
+        text = f"{len(asked)} points lie far from the others {of_whom} ({rows}). Are they right? If not, mend the file."
+        draft.ask(APART_QUESTION, text, (APART_ANSWER,))
+        return
+    for position in asked:
         index = here[position]
         key = draft.keys[index] or f"row {draft.numbers[index]}"
+        lies = _distance(float(np.hypot(*(points[position] - middle))))
+        counted = _digit_words(points[position], wrong_digits[position])
         text = (
-            f"{draft.kind.name.capitalize()} {key} lies {distance[position] / 1000:.1f} km from the other points "
-            f"{of_whom}. Is its position right? If not, mend it in the file."
+            f"{draft.kind.name.capitalize()} {key} lies {lies} from the other points {of_whom}.{counted} "
+            "Is its position right? If not, mend it in the file."
         )
         draft.ask(f"{draft.kind.name} {key}: position", text, (STRAY_ANSWER,), row=draft.numbers[index])
+
+
+def _ask_which_part(draft: Draft, here: list[int], points: Points, parts: NDArray[np.intp]) -> None:
+    """The file falls into parts of equal size: one question, because nobody can say which part is the wrong one."""
+    names = np.unique(parts)
+    rows = [rows_named(draft.numbers[here[position]] for position in np.flatnonzero(parts == part)) for part in names]
+    first, last = (np.median(points[parts == part], axis=0) for part in (names[0], names[-1]))
+    lies = _distance(float(np.hypot(*(last - first))))
+    text = (
+        f"The points of this file lie in {len(names)} places up to {lies} apart ({'; '.join(rows)}). Are all of them "
+        "right? If not, mend the file."
+    )
+    draft.ask(APART_QUESTION, text, (APART_ANSWER,))
+
+
+def _digit_words(point: Points, usual: NDArray[np.intp]) -> str:
+    """The digits of a coordinate beside those of the others, where they differ; '' where they do not."""
+    told = [
+        f" Its {word} {value:.12g} has {own} digits before the decimal mark, the others have {count}."
+        for (_, word), value, own, count in zip(_AXES, point, digits(point), usual, strict=True)
+        if count
+    ]
+    return "".join(told)
+
+
+def _distance(metres: float) -> str:
+    return f"{metres / 1000:.1f} km" if metres >= 1000 else f"{metres:.0f} m"
 
 
 def _own_cluster(draft: Draft, here: list[int], points: Points) -> _Cluster | None:
