@@ -16,6 +16,7 @@ COLD_C = 4.0
 COLDER_C = 3.0
 TIGHT_LID = "very well sealed"
 INERT_CLASS = "resistant"
+EARLIER = "earlier opening"
 INERT, RENEW = "inert wrapping", "renew the tissue"
 HELPS_DAYS = 0.05
 """A gain below this, an hour or so, is no gain."""
@@ -186,7 +187,7 @@ def _earlier(inputs: HoldInputs, now: Forecast) -> Option:
     if not possible:
         effect = f"Open it now: {now.governing_limit} is met from the start of the hold."
     return Option(
-        name="earlier opening",
+        name=EARLIER,
         text=effect,
         keep_until=now.keep_until,
         gain_days=0.0,
