@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from findhold.cli import screen
+from findhold.cli import asking, screen
 from findhold.errors import FindholdError, Mistakes
 
 OK, THE_ANSWER_IS_NO, BAD_INPUT = 0, 1, 2
@@ -37,8 +37,13 @@ def report(error: FindholdError, *, as_json: bool) -> int:
             screen.complain(f"  - {mistake.line()}")
         for question in error.questions:
             place = f"row {question.row}: " if question.row is not None else ""
-            choices = f" Choices: {', '.join(question.choices)}." if question.choices else ""
+            options = asking.option_lines(question) if error.answerable else []
+            # A line for each choice says them already.
+            listed = question.choices if len(options) <= 1 else ()
+            choices = f" Choices: {', '.join(listed)}." if listed else ""
             screen.complain(f"  ? {place}{question.text}{choices}")
+            for option in options:
+                screen.complain(f"      {option}")
     return BAD_INPUT
 
 

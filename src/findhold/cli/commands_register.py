@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from findhold.cli import commands_store, screen
-from findhold.cli.ask import JsonOption, LedgerOption, PersonOption, SiteOption
-from findhold.errors import BadInput
+from findhold.cli import asking, commands_store, screen
+from findhold.cli.ask import THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption
+from findhold.errors import BadInput, Mistakes
 from findhold.service import intake, office, wire
 
 
@@ -76,21 +75,18 @@ def import_(
     """
     if logger is not None or failure is not None or take_back:
         _only_one(file, logger, failure)
-        words = commands_store.StoreWords(
-            logger=logger,
-            store=store,
-            failure=failure,
-            begins=begins,
-            ends=ends,
-            room_c=room,
-            zone=zone,
-            answers=_answers(answer or []),
+        logged = commands_store.LoggerWords(file=logger, store=store, zone=zone, answers=_answers(answer or []))
+        failed = commands_store.FailureWords(store=failure, begins=begins, ends=ends, room_c=room)
+        run = commands_store.RunWords(
+            ledger=ledger,
+            person=person,
+            site=site,
             reason=reason,
             take_back=take_back,
-            site=site,
             dry_run=dry_run,
+            as_json=as_json,
         )
-        commands_store.import_store(words, ledger, person, as_json=as_json)
+        commands_store.import_store(logged, failed, run)
         return
     if file is None:
         raise BadInput("which file?", do="Give a file, or --logger FILE --store NAME, or --failure STORE")
@@ -106,25 +102,60 @@ def import_(
         reason=reason,
     )
     with office.office(ledger, person=person) as desk:
-        proposal = intake.propose_import(desk, request)
         if keep_map is not None:
+            proposal = intake.propose_import(desk, request)
             keep_map.write_text(proposal.text, encoding="utf-8")
             screen.say(f"Written: {keep_map}. Edit it, then import with --map {keep_map}.")
             return
-        asks = not (proposal.remembered or map_file or yes or as_json) and sys.stdin.isatty() and sys.stdout.isatty()
-        if asks:
-            _show_mapping(proposal)
-            if not typer.confirm("Read the file like this?", default=True):
-                screen.say(
-                    f"Nothing was read. To change it: findhold import {file} --write-map map.toml, then --map map.toml"
-                )
-                raise typer.Exit(1)
-        with screen.busy(f"reading {file.name}"):
-            done = intake.import_file(desk, replace(request), proposal)
+        asks = not as_json and asking.on_terminal()
+        done, shown = _read_in(desk, request, asks=asks, confirms=asks and not (map_file or yes))
     if as_json:
         screen.show_json(wire.plain(done))
         return
-    _tell(done, shown=asks)
+    _tell(done, shown=shown)
+
+
+def _read_in(
+    desk: office.Office, request: intake.ImportRequest, *, asks: bool, confirms: bool
+) -> tuple[intake.Imported, bool]:
+    """Import a file; a person at the terminal confirms its mapping and settles its questions one after the other.
+
+    Returns what was done and whether the mapping was shown.
+    """
+    shown: dict[str, str] | None = None
+    confirmed: dict[str, str] | None = None
+    given: dict[str, str] = {}
+    while True:
+        proposal = intake.propose_import(desk, request)
+        columns = proposal.mapping.columns
+        confirms = confirms and not proposal.remembered
+        if confirms and shown != columns and columns:
+            _show_mapping(proposal)
+            shown = columns
+        if confirms and confirmed != columns and not proposal.mapping.questions:
+            _confirm(request.file)
+            confirmed = columns
+        try:
+            with screen.busy(f"reading {request.file.name}"):
+                return intake.import_file(desk, request, proposal), shown is not None
+        except Mistakes as error:
+            if not asks or error.mistakes or not error.questions:
+                asking.say_answers(given)
+                raise
+            answers, all_given = asking.ask_all(error.questions, asking.ask_one)
+        given |= answers
+        request = replace(request, answers={**request.answers, **answers})
+        if not all_given:
+            screen.say("Nothing was recorded.")
+            asking.say_answers(given)
+            raise typer.Exit(THE_ANSWER_IS_NO)
+
+
+def _confirm(file: Path) -> None:
+    """Ask whether the mapping shown is right; leave when it is not."""
+    if not typer.confirm("Read the file like this?", default=True):
+        screen.say(f"Nothing was read. To change it: findhold import {file} --write-map map.toml, then --map map.toml")
+        raise typer.Exit(THE_ANSWER_IS_NO)
 
 
 def _only_one(file: Path | None, logger: Path | None, failure: str | None) -> None:
@@ -156,7 +187,7 @@ def _show_mapping(proposal: intake.Proposal) -> None:
     mapping = proposal.mapping
     screen.say(f"{proposal.sheet.filename}: rows of kind {mapping.kind}, {len(proposal.sheet.rows)} of them.")
     rows = [[heading, field, mapping.units.get(heading, "")] for heading, field in mapping.columns.items()]
-    rows += [[heading, "(not read)", ""] for heading in mapping.unmapped]
+    rows += [[heading, "(kept as it stands)", ""] for heading in mapping.unmapped]
     screen.table(["heading in the file", "read as", "unit"], rows)
 
 
@@ -165,11 +196,10 @@ def _tell(done: intake.Imported, *, shown: bool) -> None:
         screen.say(f"Headings of {Path(done.file).name}, read as {done.kind}:")
         pairs = [f"{heading} → {field}" for heading, field in done.columns.items()]
         screen.say("  " + "; ".join(pairs), style="dim")
-        if done.not_read:
-            screen.say("  not read: " + ", ".join(done.not_read))
     for note in done.notes:
         screen.say(f"  note: {note}")
-    what = f"{done.new} new, {len(done.changed)} corrected, {done.unchanged} unchanged"
+    filled = f"{len(done.filled)} filled in, " if done.filled else ""
+    what = f"{done.new} new, {filled}{len(done.changed)} corrected, {done.unchanged} unchanged"
     if done.dry_run:
         screen.say(f"Dry run of {Path(done.file).name}: {what}. Nothing was recorded.")
     elif done.recorded:

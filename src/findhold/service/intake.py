@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping as AnyMapping
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from findhold.errors import BadInput, Mistake, Mistakes
+from findhold.errors import BadInput, Mistake, Mistakes, Question
 from findhold.record.events import UNIT, NewEvent, stream_of
 from findhold.register.compare import Change, Row
 from findhold.register.intake import Intake, Known, intake
@@ -102,7 +103,7 @@ def import_file(office: Office, request: ImportRequest, proposal: Proposal | Non
     proposal = proposal or propose_import(office, request)
     mapping, sheet = proposal.mapping, proposal.sheet
     if mapping.questions and not mapping.kind:
-        raise Mistakes(questions=list(mapping.questions), answerable=True)
+        raise _open_points([], mapping.questions, request.file.name)
     site = office.site(request.site) if mapping.kind in SITE_KINDS else _any_site(office, request.site)
     stamp = office.stamp()
     with office.ledger.writing(stamp) as writing:
@@ -208,9 +209,20 @@ def _refuse_open(taken: Intake, request: ImportRequest) -> None:
             "a correction needs a reason", where="--reason", do='Say why, for example --reason "weighed again"'
         )
     if mistakes or taken.questions:
-        error = Mistakes(mistakes=mistakes, questions=list(taken.questions), answerable=True)
-        error.where = request.file.name
-        raise error
+        raise _open_points(mistakes, taken.questions, request.file.name)
+
+
+def _open_points(mistakes: list[Mistake], questions: Sequence[Question], filename: str) -> Mistakes:
+    """Everything that stands against an import, with what to do about it."""
+    error = Mistakes(mistakes=mistakes, questions=list(questions), answerable=True)
+    error.where = filename
+    if questions:
+        mend = "Mend the lines listed, answer" if mistakes else "Answer"
+        one = (
+            "the question with the option below it" if len(questions) == 1 else "each question with an option below it"
+        )
+        error.do = f"{mend} {one}, and run the same command again"
+    return error
 
 
 def _differs(change: Change, filename: str) -> Mistake:
