@@ -40,7 +40,7 @@ class SpellRules:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spell:
-    """One unbroken stretch beyond a limit, UTC; worst_c is its warmest or coldest reading."""
+    """One stretch beyond a limit, UTC: hours [h] beyond it, and worst_c, its warmest or coldest reading."""
 
     kind: str
     begins: datetime

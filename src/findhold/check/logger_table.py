@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import csv
+import io
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
+
+import numpy as np
+from numpy.typing import NDArray
 
 from findhold.errors import BadInput, UnknownName
 
@@ -51,19 +56,54 @@ _OTHER_WORDS = (
 )
 
 
+Numbers = NDArray[np.float64]
+_CHUNK = 100_000  # lines taken at a time, so that a long file never stands in memory as single cells
+_DATES = re.compile(rf"(?:(?:{_DATE.pattern.replace('^', '').replace('$', '')})[^\n]*\n)*", re.IGNORECASE)
+_CELL_NUMBER = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*(?:°?\s?[CFK]|%.*)?", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """One measured column: its numbers, nan where a cell holds none, and what those cells hold instead.
+
+    numbers [unit of the heading or of the cells], shape (n,).
+    """
+
+    heading: str
+    numbers: Numbers
+    sample: tuple[str, ...]
+    """The first cells as they stand."""
+    missing: int
+    first_missing: tuple[int, str] | None
+    """Line and text of the first cell without a number."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoggerTable:
-    """The columns of a logger file as text, with the line in the file of every row."""
+    """The columns of a logger file, with the line in the file of every row."""
 
-    clock: tuple[str, ...]
-    """Date and time of every row, joined with a space where they stood in two columns."""
+    clock: tuple[NDArray[np.bytes_], ...]
+    """Date and time of every row as UTF-8, in parts; joined with a space where they stood in two columns."""
     clock_heading: str
-    temp: tuple[str, ...] | None
-    temp_heading: str
-    rh: tuple[str, ...] | None
-    rh_heading: str
-    lines: tuple[int, ...]
+    temp: Column | None
+    rh: Column | None
+    lines: NDArray[np.int64]
     notes: tuple[str, ...]
+
+    def first_clock(self) -> str:
+        """The first time as it stands."""
+        return bytes(self.clock[0][0]).decode()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Layout:
+    """Where things stand: first line of readings, separator, width, and the columns."""
+
+    start: int
+    separator: str
+    width: int
+    clock: tuple[int, ...]
+    measured: tuple[int, ...]
 
 
 def read_table(data: bytes, filename: str, use: Mapping[str, str] | None = None) -> LoggerTable:
@@ -79,16 +119,44 @@ def read_table(data: bytes, filename: str, use: Mapping[str, str] | None = None)
     ------
     BadInput : not text, no table, no heading, no column of times or of readings, or several that could be meant.
     """
-    lines = decode(data, filename).splitlines()
-    rows, start, separator = _find_table(lines, filename)
+    text = decode(data, filename)
+    sample = [line.rstrip("\r\n") for line in islice(io.StringIO(text, newline=None), _SAMPLE)]
+    rows, start, separator = _find_table(sample, filename)
     heading = _heading(rows, start, filename)
     width = len(heading)
-    first = [row for row in rows[start : start + _SAMPLE] if len(row) == width and _reading(row)]
+    first = [row for row in rows[start:] if len(row) == width and _reading(row)]
     clock = _clock_columns(heading, first, filename)
-    kept, skipped = _readings(rows, start, width, clock)
-    columns = list(zip(*(row for _, row in kept), strict=True))
-    numeric = [c for c in range(width) if c not in clock and any(_NUMBER.match(cell) for cell in columns[c])]
-    use = use or {}
+    numeric = [c for c in range(width) if c not in clock and any(_NUMBER.match(row[c]) for row in first)]
+    temp, rh = _measured(heading, numeric, use or {}, filename)
+    layout = _Layout(
+        start=start,
+        separator=separator,
+        width=width,
+        clock=clock,
+        measured=tuple(c for c in (temp, rh) if c is not None),
+    )
+    parts, skipped = _parts(text, layout)
+    notes = [f"table begins on line {start + 1}, columns split at {_spoken(separator)}"]
+    ignored = [heading[c] for c in numeric if c not in (temp, rh)]
+    if ignored:
+        notes.append(f"columns not used: {', '.join(ignored)}")
+    if skipped:
+        notes.append(f"{len(skipped)} lines hold no reading and were left out: {_some(skipped)}")
+    lines = np.concatenate([part.lines for part in parts])
+    return LoggerTable(
+        clock=tuple(part.clock for part in parts),
+        clock_heading=" ".join(heading[c] for c in clock),
+        temp=None if temp is None else _column(heading[temp], parts, 0, lines),
+        rh=None if rh is None else _column(heading[rh], parts, layout.measured.index(rh), lines),
+        lines=lines,
+        notes=tuple(notes),
+    )
+
+
+def _measured(
+    heading: list[str], numeric: list[int], use: Mapping[str, str], filename: str
+) -> tuple[int | None, int | None]:
+    """The columns of temperature and of humidity; neither is an error."""
     temp = _pick("temperature", heading, [c for c in numeric if _is(heading[c], _TEMP_WORDS)], numeric, use, filename)
     left = [c for c in numeric if c != temp]
     humid = [
@@ -101,37 +169,109 @@ def read_table(data: bytes, filename: str, use: Mapping[str, str] | None = None)
             where=filename,
             do="Name the columns in the heading row, with their units: Temperature (°C), Humidity (%)",
         )
-    notes = [f"table begins on line {start + 1}, columns split at {_spoken(separator)}"]
-    ignored = [heading[c] for c in numeric if c not in (temp, rh)]
-    if ignored:
-        notes.append(f"columns not used: {', '.join(ignored)}")
-    if skipped:
-        notes.append(f"{len(skipped)} lines hold no reading and were left out: {_some(skipped)}")
-    return LoggerTable(
-        clock=tuple(" ".join(parts) for parts in zip(*(columns[c] for c in clock), strict=True)),
-        clock_heading=" ".join(heading[c] for c in clock),
-        temp=None if temp is None else tuple(columns[temp]),
-        temp_heading="" if temp is None else heading[temp],
-        rh=None if rh is None else tuple(columns[rh]),
-        rh_heading="" if rh is None else heading[rh],
-        lines=tuple(number for number, _ in kept),
-        notes=tuple(notes),
+    return temp, rh
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Part:
+    """Some rows of the file, read: times as text, each measured column as numbers with its cells that hold none."""
+
+    clock: NDArray[np.bytes_]
+    numbers: tuple[Numbers, ...]
+    missing: tuple[tuple[tuple[int, str], ...], ...]
+    """By column: place in the part, and text."""
+    samples: tuple[tuple[str, ...], ...]
+    lines: NDArray[np.int64]
+
+
+def _parts(text: str, layout: _Layout) -> tuple[list[_Part], list[int]]:
+    """The whole table in parts, and the lines that hold something else than a reading."""
+    file = io.StringIO(text, newline=None)
+    for _ in range(layout.start):
+        file.readline()
+    parts: list[_Part] = []
+    skipped: list[int] = []
+    number = layout.start + 1
+    while chunk := list(islice(file, _CHUNK)):
+        rows = _split((line.rstrip("\r\n") for line in chunk), layout.separator)
+        lines = np.arange(number, number + len(rows))
+        if not _all_readings(rows, layout):
+            kept = [_holds_reading(row, layout) for row in rows]
+            skipped += [int(n) for n, row, good in zip(lines, rows, kept, strict=True) if any(row) and not good]
+            lines, rows = lines[kept], [row for row, good in zip(rows, kept, strict=True) if good]
+        if rows:
+            parts.append(_part(rows, lines, layout))
+        number += len(chunk)
+    return parts, skipped
+
+
+def _all_readings(rows: Sequence[Sequence[str]], layout: _Layout) -> bool:
+    """True when every row plainly is a reading: the quick look at rows by the thousand."""
+    if any(len(row) != layout.width for row in rows):
+        return False
+    dates = "\n".join([row[layout.clock[0]] for row in rows]) + "\n"
+    return _DATES.fullmatch(dates) is not None and all(row[layout.measured[0]][-1:].isdigit() for row in rows)
+
+
+def _holds_reading(row: Sequence[str], layout: _Layout) -> bool:
+    """True when a row holds a time and a number."""
+    others = [c for c in range(layout.width) if c not in layout.clock]
+    if len(row) != layout.width or not _DATE.match(row[layout.clock[0]]):
+        return False
+    return any(_NUMBER.match(row[c]) for c in others)
+
+
+def _part(rows: Sequence[Sequence[str]], lines: NDArray[np.int64], layout: _Layout) -> _Part:
+    clock = [row[layout.clock[0]] for row in rows]
+    for column in layout.clock[1:]:
+        clock = [f"{before} {row[column]}" for before, row in zip(clock, rows, strict=True)]
+    plain = "".join(clock).isascii()
+    read = [_numbers([row[column] for row in rows]) for column in layout.measured]
+    return _Part(
+        clock=np.array(clock if plain else [cell.encode() for cell in clock], dtype=np.bytes_),
+        numbers=tuple(numbers for numbers, _ in read),
+        missing=tuple(missing for _, missing in read),
+        samples=tuple(tuple(row[column] for row in rows[:_SAMPLE]) for column in layout.measured),
+        lines=lines,
     )
 
 
-def _readings(
-    rows: Sequence[Sequence[str]], start: int, width: int, clock: Sequence[int]
-) -> tuple[list[tuple[int, Sequence[str]]], list[int]]:
-    """Rows that hold a time and a reading, with their line numbers, and the lines that hold something else."""
-    others = [c for c in range(width) if c not in clock]
-    kept: list[tuple[int, Sequence[str]]] = []
-    skipped: list[int] = []
-    for number, row in enumerate(rows[start:], start + 1):
-        if len(row) == width and _DATE.match(row[clock[0]]) and any(_NUMBER.match(row[c]) for c in others):
-            kept.append((number, row))
-        elif any(row):
-            skipped.append(number)
-    return kept, skipped
+def _numbers(cells: list[str]) -> tuple[Numbers, tuple[tuple[int, str], ...]]:
+    """Cells as numbers; a decimal comma counts as a point, a cell without number becomes nan."""
+    if "," in "".join(cells):
+        cells = [cell.replace(",", ".") for cell in cells]
+    try:
+        numbers = np.array(cells, dtype=np.float64)
+        if np.isfinite(numbers).all():
+            return numbers, ()
+    except ValueError:
+        pass  # some cells hold a unit or no number: read one by one
+    numbers = np.full(len(cells), np.nan)
+    missing = []
+    for index, cell in enumerate(cells):
+        number = _CELL_NUMBER.fullmatch(cell)
+        if number:
+            numbers[index] = float(number[1])
+        else:
+            missing.append((index, cell))
+    return numbers, tuple(missing)
+
+
+def _column(heading: str, parts: Sequence[_Part], place: int, lines: NDArray[np.int64]) -> Column:
+    """One measured column of all parts."""
+    first, before = None, 0
+    for part in parts:
+        if first is None and part.missing[place]:
+            index, cell = part.missing[place][0]
+            first = (int(lines[before + index]), cell)
+        before += len(part.lines)
+    return Column(
+        heading=heading,
+        numbers=np.concatenate([part.numbers[place] for part in parts]),
+        sample=parts[0].samples[place],
+        missing=sum(len(part.missing[place]) for part in parts),
+        first_missing=first,
+    )
 
 
 def decode(data: bytes, filename: str) -> str:
@@ -177,7 +317,10 @@ def _split(lines: Iterable[str], separator: str) -> list[list[str]]:
         return [[cell.strip() for cell in re.split(r"\s{2,}", line.strip())] for line in lines]
     if separator == " ":
         return [line.split() for line in lines]
-    rows = (next(csv.reader([line], delimiter=separator), []) for line in lines)
+    # Line by line where there are quotes, so that one left open swallows no other line.
+    rows = (
+        next(csv.reader([line], delimiter=separator), []) if '"' in line else line.split(separator) for line in lines
+    )
     stripped = [[cell.strip() for cell in row] for row in rows]
     return [row[:-1] if len(row) > 2 and row[-1] == "" else row for row in stripped]
 

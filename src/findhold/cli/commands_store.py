@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from findhold.cli import screen
+from findhold.cli import asking, screen
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, leave
-from findhold.errors import BadInput
+from findhold.errors import BadInput, Mistakes
 from findhold.service import office, stores
 from findhold.service.requests import failure_request
 from findhold.service.store_boxes import Ensemble
@@ -17,70 +17,103 @@ Told = stores.StoreTold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class StoreWords:
-    """What was typed about a store."""
+class LoggerWords:
+    """What was typed about a logger's file."""
 
-    logger: Path | None
+    file: Path | None
     store: str | None
-    failure: str | None
+    zone: str | None
+    answers: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FailureWords:
+    """What was typed about a failure."""
+
+    store: str | None
     begins: str | None
     ends: str | None
     room_c: float | None
-    zone: str | None
-    answers: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunWords:
+    """What was typed about the run itself; `reason` with `take_back` only."""
+
+    ledger: str | None
+    person: str | None
+    site: str | None
     reason: str
     take_back: bool
-    site: str | None
     dry_run: bool
+    as_json: bool
 
 
-def import_store(words: StoreWords, ledger: str | None, person: str | None, *, as_json: bool) -> None:
+def import_store(logged: LoggerWords, failed: FailureWords, run: RunWords) -> None:
     """Record what happened to a store and tell it; leaves with 1 when a hold can no longer be kept."""
-    with office.office(ledger, person=person) as desk, screen.progress("forecasting") as moved:
-        ensemble = Ensemble(site=words.site)
-        if words.take_back:
-            told = stores.take_back(desk, _take_back(words, ensemble), moved)
-        elif words.failure is not None:
-            request = failure_request(
-                words.failure, words.begins, words.ends, words.room_c, dry_run=words.dry_run, ensemble=ensemble
-            )
-            told = stores.record_failure(desk, request, moved)
+    with office.office(run.ledger, person=run.person) as desk:
+        if run.take_back:
+            request = _take_back(logged, failed, run)
+            with screen.progress("forecasting") as moved:
+                told = stores.take_back(desk, request, moved)
+        elif failed.store is not None:
+            typed = (failed.store, failed.begins, failed.ends, failed.room_c)
+            asked = failure_request(*typed, dry_run=run.dry_run, ensemble=Ensemble(site=run.site))
+            with screen.progress("forecasting") as moved:
+                told = stores.record_failure(desk, asked, moved)
         else:
-            told = stores.record_log(desk, _log_request(words, ensemble), moved)
-    if as_json:
+            told = _log(desk, _log_request(logged, run), asks=not run.as_json and asking.on_terminal())
+    if run.as_json:
         screen.show_json(stores.store_answer(told))
     else:
         tell_store(told)
     leave(OK if told.after.all_kept else THE_ANSWER_IS_NO)
 
 
-def _log_request(words: StoreWords, ensemble: Ensemble) -> stores.LogRequest:
-    if words.logger is None or words.store is None:
+def _log(desk: office.Office, request: stores.LogRequest, *, asks: bool) -> Told:
+    """Read a logger's file; a person at the terminal settles its questions one after the other."""
+    while True:
+        try:
+            with screen.progress("forecasting") as moved:
+                return stores.record_log(desk, request, moved)
+        except Mistakes as error:
+            if not asks or not error.answerable:
+                raise
+            answers, all_given = asking.ask_all(error.questions, asking.ask_one)
+        request = replace(request, answers={**request.answers, **answers})
+        if not all_given:
+            screen.say("Nothing was recorded.")
+            asking.say_answers(answers)
+            leave(THE_ANSWER_IS_NO)
+
+
+def _log_request(logged: LoggerWords, run: RunWords) -> stores.LogRequest:
+    if logged.file is None or logged.store is None:
         raise BadInput(
             "which store's logger is it?", where="--logger", do='Name the store: --logger FILE --store "Fridge 2"'
         )
     return stores.LogRequest(
-        file=words.logger,
-        store=words.store,
-        zone=words.zone,
-        answers=words.answers,
-        dry_run=words.dry_run,
-        ensemble=ensemble,
+        file=logged.file,
+        store=logged.store,
+        zone=logged.zone,
+        answers=logged.answers,
+        dry_run=run.dry_run,
+        ensemble=Ensemble(site=run.site),
     )
 
 
-def _take_back(words: StoreWords, ensemble: Ensemble) -> stores.TakeBack:
-    store = words.failure or words.store
-    if store is None:
+def _take_back(logged: LoggerWords, failed: FailureWords, run: RunWords) -> stores.TakeBack:
+    ensemble = Ensemble(site=run.site)
+    if failed.store is not None:
+        begins = failure_request(failed.store, failed.begins, None, 0.0, dry_run=False, ensemble=ensemble).begins
+        return stores.TakeBack(store=failed.store, reason=run.reason, begins=begins, ensemble=ensemble)
+    if logged.file is None or logged.store is None:
         raise BadInput(
             "what is to be taken back?",
             where="--take-back",
             do='Add --logger FILE --store "Fridge 2", or --failure "Fridge 2" --from TIME, and a --reason',
         )
-    if words.failure is None:
-        return stores.TakeBack(store=store, reason=words.reason, file=words.logger, ensemble=ensemble)
-    request = failure_request(store, words.begins, None, 0.0, dry_run=False, ensemble=ensemble)
-    return stores.TakeBack(store=store, reason=words.reason, begins=request.begins, ensemble=ensemble)
+    return stores.TakeBack(store=logged.store, reason=run.reason, file=logged.file, ensemble=ensemble)
 
 
 def tell_store(told: Told) -> None:

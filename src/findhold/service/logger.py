@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from findhold.check.excursions import one_by_one
 from findhold.check.logger import read_logger
 from findhold.dates.instants import split_utc
 from findhold.errors import BadInput, Mistakes
@@ -36,17 +37,19 @@ def logged_climate(path: Path, *, packed_at: datetime, zone: str | None, stated:
         raise BadInput(
             "the logger file has no temperature", where=path.name, do="Give the file of a logger that measures it"
         )
+    # A wet sensor may say 103 %, and a logger may give one instant twice; a climate has neither.
+    at, temp_c = one_by_one(series.at, series.temp_c)
+    rh = None
+    if series.rh is not None and np.isfinite(series.rh).any():
+        rh_at, known = one_by_one(series.at, series.rh.clip(0.0, 1.0))
+        rh = np.interp(at.astype(np.int64), rh_at.astype(np.int64), known)
     packed_utc = np.datetime64(split_utc(packed_at)[0].replace(tzinfo=None), "s")
-    seconds = (series.at - packed_utc).astype("timedelta64[s]").astype(np.float64)
-    known = np.isfinite(series.temp_c)
-    if series.rh is not None:
-        known &= np.isfinite(series.rh)
     return Climate(
         temp_c=stated.get("temp_c"),
-        rh=None if series.rh is not None else stated.get("rh"),
-        series_s=seconds[known],
-        series_temp_c=series.temp_c[known],
-        series_rh=series.rh[known] if series.rh is not None else None,
+        rh=stated.get("rh") if rh is None else None,
+        series_s=(at - packed_utc).astype("timedelta64[s]").astype(np.float64),
+        series_temp_c=temp_c,
+        series_rh=rh,
         swing_k=stated.get("swing_k"),
         cycles_per_day=stated.get("cycles_per_day"),
         barometric_pa_per_day=stated.get("barometric_pa_per_day"),

@@ -120,24 +120,16 @@ def record_log(office: Office, request: LogRequest, progress: Progress | None = 
     UnknownName : no such store.
     """
     thing = find_store(office, request.store)
-    data = _bytes_of(request.file)
-    sha256 = checksum(data)
-    _refuse_elsewhere(office, thing, sha256)
-    series = _read(data, request)
-    policy = read_choices().policy
-    spells = _excursions(series, policy)
+    opened = _opened(office, thing, request)
     bodies = log_bodies(office, thing)
     before = record_of(thing.facts, bodies)
-    known = any(log["sha256"] == sha256 for log in thing.facts.get("logs", []))
-    body = _log_body(series, spells, policy)
-    body |= {"file": request.file.name, "sha256": sha256, "bytes": len(data), "store": thing.number}
-    body |= {"zone": request.zone, "overlap": None if known else _overlap(before, body, request)}
-    facts = thing.facts if known else {**thing.facts, "logs": [*thing.facts.get("logs", []), body]}
-    record = before if known else record_of(facts, [*bodies, body])
+    body = {**opened.body, "overlap": None if opened.known else _overlap(before, opened.body, request)}
+    facts = {**thing.facts, "logs": [*thing.facts.get("logs", []), body]}
+    record = before if opened.known else record_of(facts, [*bodies, body])
     after = aftermath(office, thing, record, request.ensemble, progress)
-    writes = not (known or request.dry_run)
+    writes = not (opened.known or request.dry_run)
     if writes:
-        kept = keep_file(office.ledger.path, data, request.file.suffix.lower() or ".txt")
+        kept = keep_file(office.ledger.path, opened.data, request.file.suffix.lower() or ".txt")
         event = NewEvent(word="store.logged.1", stream=thing.stream, body={**body, "kept_as": kept})
         record_aftermath(office, thing, event, after)
     return StoreTold(
@@ -145,21 +137,25 @@ def record_log(office: Office, request: LogRequest, progress: Progress | None = 
         zone=after.zone,
         log=LogTold(
             file=str(request.file),
-            sha256=sha256,
-            readings=len(series.at),
+            sha256=body["sha256"],
+            readings=body["readings"],
             first=datetime.fromisoformat(body["first"]),
             last=datetime.fromisoformat(body["last"]),
-            warm_c=policy.warm_c,
-            excursions=spells,
-            hours_new=max(0, len(record.temp.at) - len(before.temp.at)) or len(record.rh.at) - len(before.rh.at),
+            warm_c=body["limits"]["warm_c"],
+            excursions=opened.spells,
+            hours_new=_hours(record) - _hours(before),
         ),
         failure=None,
         taken_back=None,
         recorded=writes,
-        known_before=known,
+        known_before=opened.known,
         dry_run=request.dry_run,
         after=after,
-        notes=(*series.notes, *_after_now(office, body, after.zone), *_beside_failures(record, after.zone)),
+        notes=(
+            *body["notes"],
+            *_after_now(office, "the last reading", body["last"], after.zone),
+            *_beside_failures(record, after.zone),
+        ),
     )
 
 
@@ -196,7 +192,10 @@ def record_failure(office: Office, request: FailureRequest, progress: Progress |
         known_before=known,
         dry_run=request.dry_run,
         after=after,
-        notes=_beside_failures(record, after.zone),
+        notes=(
+            *_after_now(office, "the end of the failure", body["to"] or body["from"], after.zone),
+            *_beside_failures(record, after.zone),
+        ),
     )
 
 
@@ -280,6 +279,34 @@ def what_happened(told: StoreTold) -> tuple[str, ...]:
     return (head, *spell_lines(plain(log.excursions), log.warm_c, told.zone))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Opened:
+    """A logger's file, read: its bytes, its spells, what the ledger is to keep, and whether it is kept already."""
+
+    data: bytes
+    spells: Excursions | None
+    body: dict[str, Any]
+    known: bool
+
+
+def _opened(office: Office, store: Thing, request: LogRequest) -> _Opened:
+    data = _bytes_of(request.file)
+    sha256 = checksum(data)
+    _refuse_elsewhere(office, store, sha256)
+    series, policy = _read(data, request), read_choices().policy
+    spells = _excursions(series, policy)
+    body = _log_body(series, spells, policy)
+    body |= {"file": request.file.name, "sha256": sha256, "bytes": len(data), "store": store.number}
+    body |= {"zone": request.zone}
+    known = any(log["sha256"] == sha256 for log in store.facts.get("logs", []))
+    return _Opened(data=data, spells=spells, body=body, known=known)
+
+
+def _hours(record: StoreRecord) -> int:
+    """Hours of which anything is recorded."""
+    return max(len(record.temp.at), len(record.rh.at))
+
+
 def find_store(office: Office, name: str) -> Thing:
     """A store by its name, upper or lower case; raises UnknownName with near names."""
     stores = office.ledger.states("store", UNIT)
@@ -308,7 +335,7 @@ def _read(data: bytes, request: LogRequest) -> LoggerSeries:
     series = read_logger(
         data,
         request.file.name,
-        zone=request.zone,
+        zone=request.answers.get("clock", request.zone),
         order=request.answers.get("dates"),
         use=columns,
         faults=request.answers.get("faults"),
@@ -319,7 +346,7 @@ def _read(data: bytes, request: LogRequest) -> LoggerSeries:
 
 
 def _asked(*questions: Question, file: str) -> Mistakes:
-    error = Mistakes(questions=list(questions))
+    error = Mistakes(questions=list(questions), answerable=all(question.choices for question in questions))
     error.where = file
     return error
 
@@ -371,7 +398,6 @@ def _overlap(before: StoreRecord, body: Mapping[str, Any], request: LogRequest) 
         text = (
             f"{hours} h of this file are recorded already for {request.store}, and differ by {apart_k:.1f} K in the"
             " middle. Is it another store's logger, or one on another shelf? Which stands for these hours?"
-            ' Answer with --answer "overlap=the warmer".'
         )
         raise _asked(Question(about="overlap", text=text, choices=OVERLAPS), file=request.file.name)
     return answer
@@ -390,14 +416,6 @@ def _failure_body(office: Office, store: Thing, request: FailureRequest) -> dict
             limit=f"{LONGEST_FAILURE.days} days",
             do="Check the years of --from and --to",
         )
-    for name, moment in (("--from", begins), ("--to", ends)):
-        if moment is not None and moment > now:
-            raise BadInput(
-                f"{name} {moment.isoformat(timespec='minutes')} has not come yet",
-                where=where,
-                limit=f"up to now, {now.isoformat(timespec='minutes')}",
-                do="Leave --to out while the store is still off, and record the end when it is mended",
-            )
     if not ROOM_C[0] <= request.room_c <= ROOM_C[1]:
         raise BadInput(
             f"the room is {request.room_c:g} °C",
@@ -432,14 +450,12 @@ def _refuse_crossing(store: Thing, body: Mapping[str, Any], earlier: list[dict[s
             )
 
 
-def _after_now(office: Office, body: Mapping[str, Any], zone: str) -> tuple[str, ...]:
-    last = datetime.fromisoformat(body["last"])
-    if last <= office.now():
+def _after_now(office: Office, what: str, moment: str | None, zone: str) -> tuple[str, ...]:
+    """A note on something that has not come yet; it is recorded all the same, for a power cut may be announced."""
+    if moment is None or datetime.fromisoformat(moment) <= office.now():
         return ()
-    return (
-        f"the last reading, {for_people(last, zone)}, is later than this computer's clock: check the logger's clock"
-        " and its time zone",
-    )
+    when = for_people(datetime.fromisoformat(moment), zone)
+    return (f"{what}, {when}, is later than this computer's clock: check the times and their zone",)
 
 
 def _beside_failures(record: StoreRecord, zone: str) -> tuple[str, ...]:
