@@ -270,7 +270,8 @@ def case_of_hold(find: Thing, shelf: Shelves, hold: Thing, packed_at: datetime |
     BadInput : the register or the store lacks what is needed.
     """
     before = hold.facts
-    packed = packed_at or datetime.fromisoformat(before["packed_at"])
+    stated = before["packed_at"]
+    packed = packed_at or (None if stated is None else datetime.fromisoformat(stated))
     asked = Asked(
         packed_at=packed,
         barrier=before["asked"].get("barrier"),
