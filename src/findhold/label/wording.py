@@ -23,6 +23,8 @@ KEPT_WORDS = {
 DOT = "\u00a0·"
 BLANK_DAY, BLANK_NAME = 12 * "_", 6 * "_"
 """Room to write in by hand."""
+_WRITTEN_SCALE = 1.5
+"""A line to be written on by hand is this much larger."""
 FORBIDDEN_WORDS = {"bare hands": "no bare hands", "washing": "no washing", "drying": "no drying"}
 LEAVING_OUT = (
     "place", "mass", "site name", "marks", "packed", "position", "material", "speaking code", "box", "analyses", "what"
@@ -233,7 +235,8 @@ def label_texts(facts: LabelFacts, part: Part) -> tuple[Line, ...]:
     lines.append(
         Line(role="box", pieces=(_glued(f"Box {facts.box_id},"), _glued(f"{facts.box_n} of {facts.box_of}")), bold=True)
     )
-    lines.append(Line(role="packed", pieces=_words(_packed(facts))))
+    packed = _packed(facts)
+    lines.append(Line(role="packed", pieces=_words(packed), scale=_WRITTEN_SCALE if "_" in packed else 1.0))
     if position_text(facts) and part in ("inside", "block"):
         lines.append(Line(role="position", pieces=_words(position_text(facts))))
     if facts.mass_kg is not None and part != "block":
