@@ -39,7 +39,7 @@ def report(error: FindholdError, *, as_json: bool) -> int:
             place = f"row {question.row}: " if question.row is not None else ""
             options = asking.option_lines(question) if error.answerable else []
             # A line for each choice says them already.
-            listed = question.choices if len(options) <= 1 else ()
+            listed = () if 0 < len(question.choices) <= asking.MOST_OPTIONS and options else question.choices
             choices = f" Choices: {', '.join(listed)}." if listed else ""
             screen.complain(f"  ? {place}{question.text}{choices}")
             for option in options:

@@ -113,7 +113,7 @@ def _differences(draft: Draft, index: int, old: Mapping[str, Any], rough: tuple[
             filled=old.get(name) in NOTHING,
         )
         for name, value in draft.rows[index].items()
-        if name != OTHER and not same_value(old.get(name), value, day_only=name in rough)
+        if name not in {OTHER, *draft.implied} and not same_value(old.get(name), value, day_only=name in rough)
     ]
     kept = _kept_cells(draft, index, old.get(OTHER) or {})
     return changes if kept is None else [*changes, kept]

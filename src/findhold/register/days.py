@@ -70,11 +70,12 @@ def days_to_come(draft: Draft, known: Mapping[str, Mapping[str, Any]], now: date
             continue
         heading = draft.headings.get(name, draft.kind.fields[name].label)
         first = draft.rows[ahead[0]][name]
+        example = f"{worded(first)}" if len(ahead) == 1 else f"for example {worded(first)}"
         text = (
-            f"{heading!r} lies after today, {worded(now.date())}, in {rows_named(draft.numbers[i] for i in ahead)}: "
-            f"{worded(first)}. Is the year right? If not, mend it in the file."
+            f"Column {heading!r} lies after today, {worded(now.date())}, in "
+            f"{rows_named(draft.numbers[i] for i in ahead)}: {example}. Is the year right? If not, mend it in the file."
         )
-        draft.ask(f"{heading}: days to come", text, (TO_COME_ANSWER,), row=draft.numbers[ahead[0]])
+        draft.ask(f"{heading}: days to come", text, (TO_COME_ANSWER,))
 
 
 def _after(value: date, latest: datetime) -> bool:

@@ -123,7 +123,7 @@ def intake(
         unchanged=compared.unchanged,
         mistakes=tuple(mistakes),
         questions=tuple(_with_refused_answers([*_still_open(mapping, draft, recorded), *draft.questions], given)),
-        notes=_notes(sheet, mapping, draft),
+        notes=_notes(sheet, mapping, draft, said=mapping.fixed if compared.new else {}),
         unused_answers=tuple(a for a in given if a not in used and not a.startswith(_MAPPING_ANSWERS)),
     )
 
@@ -200,6 +200,8 @@ def _read_rows(
         for index in reading.day_only:
             day_only[index] = (*day_only.get(index, ()), name)
     for name, value in mapping.fixed.items():
+        if f"field {name}" not in answers:
+            draft.implied.add(name)
         for fields in draft.rows:
             fields.setdefault(name, value)
     _keep_other_cells(draft, sheet, mapping)
@@ -288,8 +290,8 @@ def _with_refused_answers(questions: list[Question], answers: dict[str, str]) ->
     ]
 
 
-def _notes(sheet: Sheet, mapping: Mapping, draft: Draft) -> tuple[str, ...]:
-    """What was found and assumed, one line each."""
+def _notes(sheet: Sheet, mapping: Mapping, draft: Draft, said: AnyMapping[str, str]) -> tuple[str, ...]:
+    """What was found and assumed, one line each; `said` are values that all new rows take from a heading or answer."""
     notes = list(sheet.notes)
     if sheet.encoding == "Windows-1252":
         notes.append("the text was read as Windows-1252")
@@ -299,8 +301,8 @@ def _notes(sheet: Sheet, mapping: Mapping, draft: Draft) -> tuple[str, ...]:
     gone = [heading for heading in mapping.columns if heading not in sheet.headings]
     if gone:
         notes.append(f"columns of the mapping that this file has not: {', '.join(gone)}")
-    for name, value in mapping.fixed.items():
+    for name, value in said.items():
         number = draft.headings.get("number", "")
-        said = "as answered" if f"field {name}" in draft.answers else f"said by the heading {number!r}"
-        notes.append(f"{draft.kind.fields[name].label.lower()} is {value!r} in all rows, {said}")
+        how = "as answered" if f"field {name}" in draft.answers else f"said by the heading {number!r}"
+        notes.append(f"{draft.kind.fields[name].label.lower()} is {value!r} in all rows, {how}")
     return tuple(dict.fromkeys([*notes, *draft.notes]))

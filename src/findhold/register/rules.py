@@ -37,7 +37,8 @@ class Draft:
     """The rows of a file as read so far, with what stands against them.
 
     `rows[i]` holds the fields of spreadsheet row `numbers[i]`; `raw` gives the cell as typed; `bad` are the
-    (index, field) pairs that have a mistake already, so that nothing is told twice.
+    (index, field) pairs that have a mistake already, so that nothing is told twice; `implied` are fields that only
+    a heading says, for new things.
     """
 
     filename: str
@@ -53,6 +54,7 @@ class Draft:
     questions: list[Question] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     answered: set[str] = field(default_factory=set)
+    implied: set[str] = field(default_factory=set)
 
     def wrong(self, index: int | None, name: str, wrong: str, allowed: str, value: Any = None) -> None:
         """Put down one mistake at a row (None: the whole file) and field."""

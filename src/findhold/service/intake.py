@@ -19,6 +19,7 @@ from findhold.register.mapping import Mapping, answered, fitted, from_text, prop
 from findhold.register.readfile import Sheet, read_sheet
 from findhold.register.rules import SiteFacts
 from findhold.service.office import Office
+from findhold.service.storytelling import FILLED_IN
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing, Writing
 from findhold.tables.contact import analysis_names
@@ -253,7 +254,7 @@ def _events(taken: Intake, request: ImportRequest, mapping: list[NewEvent], site
         "filled": len(taken.filled),
         "unchanged": taken.unchanged,
     }
-    filled_in = f"filled in from {request.file.name}"
+    filled_in = f"{FILLED_IN}{request.file.name}"
     return [
         *mapping,
         NewEvent(word="file.imported.1", stream=stream_of("file", owner, checksum[:16]), body=file_body),

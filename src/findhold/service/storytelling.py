@@ -6,6 +6,10 @@ from collections.abc import Callable
 from typing import Any
 
 from findhold.record.events import WORDS, Event
+from findhold.register.values import worded
+
+FILLED_IN = "filled in from "
+"""How the reason begins when a file fills what the ledger had empty; such an event corrects nothing."""
 
 
 def told(event: Event) -> str:
@@ -20,8 +24,9 @@ def _entered(body: dict[str, Any]) -> str:
 
 
 def _corrected(body: dict[str, Any]) -> str:
-    facts = ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in body["fields"].items())
-    return f"corrected: {facts} ({body.get('reason', 'no reason given')})"
+    facts = ", ".join(f"{name.replace('_', ' ')} {worded(value)}" for name, value in body["fields"].items())
+    reason = body.get("reason", "no reason given")
+    return f"{reason}: {facts}" if reason.startswith(FILLED_IN) else f"corrected: {facts} ({reason})"
 
 
 def _planned(body: dict[str, Any]) -> str:
