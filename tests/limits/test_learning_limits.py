@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as some
 
-from findhold.check.learning import LidPrior, Readings, expect, learn, lost_kg, sight
+from findhold.check.expecting import expect, lost_kg, sight
+from findhold.check.learning import LidPrior, Readings, learn
 from findhold.errors import BadInput
 from findhold.physics.band import Band
 

@@ -9,7 +9,8 @@ import math
 import numpy as np
 import pytest
 
-from findhold.check.learning import LidPrior, Readings, learn, lost_kg, sight
+from findhold.check.expecting import lost_kg, sight
+from findhold.check.learning import LidPrior, Readings, learn
 from findhold.physics.vapour import exchange_conductance
 
 DAY_S = 86400.0

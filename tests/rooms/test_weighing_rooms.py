@@ -7,12 +7,11 @@ from datetime import datetime, timedelta, timezone
 import numpy as np
 import pytest
 
-from findhold.check.learning import Expected
+from findhold.check.expecting import Expected
+from findhold.check.reading import Outside, Reading, looks, opening_sd_kg, reading_sd_kg
 from findhold.check.typed_mass import read_mass
 from findhold.check.weighing import (
     OtherBox,
-    Outside,
-    Reading,
     Scene,
     Unsettled,
     causes_of,
@@ -20,9 +19,6 @@ from findhold.check.weighing import (
     judge_look,
     judge_loss,
     judge_mass,
-    looks,
-    opening_sd_kg,
-    reading_sd_kg,
     worst,
 )
 from findhold.errors import BadInput, UnknownName

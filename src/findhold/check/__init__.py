@@ -4,7 +4,7 @@ Front doors: `rounds.check_dates` (days of the checks round closures), `rounds.u
 check falls due and nobody comes), `rounds.events` (checks and opening as calendar events), `logger.read_logger`
 (a logger's table of time, temperature and humidity, from any CSV), `typed_mass.read_mass` (a mass as typed),
 `weighing.judge_mass`, `judge_look` and `judge_loss` (right, watch or act, and what to do), `learning.learn` and
-`learning.expect` (a lid learned from weighings, and the next mass to expect).
+`expecting.expect` (a lid learned from weighings, and the next mass to expect).
 
 Rules of the rounds are proposed defaults without authority; they stand in tables/data/check_rounds.csv.
 """

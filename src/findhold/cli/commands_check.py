@@ -92,11 +92,10 @@ def tell_weighing(shape: dict[str, Any]) -> None:
 def _tell_ahead(shape: dict[str, Any]) -> None:
     """What was learned, the next check and the date."""
     if shape["learned"]:
-        lost = shape["learned"]["water_lost_g"]
-        screen.say(
-            f"Water lost by {_day(shape['learned']['water_lost_at'])}: {lost['best']:.2g} g ({lost['low']:.2g} to {lost['high']:.2g}). "
-            f"{shape['learned']['balance_says']}"
-        )
+        learned = shape["learned"]
+        lost, day = learned["water_lost_g"], _day(learned["water_lost_at"])
+        screen.say(f"Water lost by {day}: {lost['best']:.2g} g ({lost['low']:.2g} to {lost['high']:.2g}).")
+        screen.say(learned["balance_says"])
     check = shape["next_check"]
     if check is not None:
         band = ""

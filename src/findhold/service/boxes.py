@@ -9,7 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from findhold.check.weighing import OtherBox, rule
+from findhold.check.reading import rule
+from findhold.check.weighing import OtherBox
 from findhold.errors import BadInput, UnknownName
 from findhold.record.identity import Identity, parse_identity
 from findhold.service.office import Office

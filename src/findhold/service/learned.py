@@ -10,18 +10,9 @@ from typing import Any
 
 import numpy as np
 
-from findhold.check.learning import (
-    Expected,
-    LidPrior,
-    Posterior,
-    Readings,
-    Sight,
-    expect,
-    learn,
-    lost_kg,
-    sight,
-)
-from findhold.check.weighing import Outside, Reading, opening_sd_kg, reading_sd_kg, rule
+from findhold.check.expecting import Expected, Sight, expect, lost_kg, sight
+from findhold.check.learning import LidPrior, Posterior, Readings, learn
+from findhold.check.reading import Outside, Reading, opening_sd_kg, reading_sd_kg, rule
 from findhold.keep.exposure import Exposure, exposure
 from findhold.keep.inputs import HoldInputs, seconds_between
 from findhold.keep.massband import MassBand

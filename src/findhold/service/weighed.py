@@ -7,8 +7,9 @@ from datetime import datetime
 from typing import Any
 
 from findhold.check import weighing as judging
-from findhold.check.learning import Expected
-from findhold.check.weighing import ACT, Reading, Verdict, judge_gap, judge_look, judge_loss, worst
+from findhold.check.expecting import Expected
+from findhold.check.reading import Reading
+from findhold.check.weighing import ACT, Verdict, judge_gap, judge_look, judge_loss, worst
 from findhold.errors import FindholdError
 from findhold.physics.band import Band
 from findhold.service.holds import Held

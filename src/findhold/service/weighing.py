@@ -8,9 +8,10 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from findhold.check import weighing as judging
-from findhold.check.learning import Expected
+from findhold.check.expecting import Expected
+from findhold.check.reading import Reading, rule
 from findhold.check.typed_mass import TypedMass, read_mass
-from findhold.check.weighing import Reading, Scene, Unsettled, Verdict
+from findhold.check.weighing import Scene, Unsettled, Verdict
 from findhold.dates.instants import parse_instant
 from findhold.errors import BadInput, FindholdError
 from findhold.record.events import NewEvent
@@ -161,7 +162,7 @@ def _reading(request: WeighRequest, meanings: tuple[TypedMass, ...], bench: _Ben
         notes.append(f"{request.mass!r} is read as {meant.mass_kg:.10g} kg.")
     balance_g = request.balance_g
     if balance_g is None:
-        last_g = earlier[-1].reading.balance_g if earlier else judging.rule("assumed_balance_g")
+        last_g = earlier[-1].reading.balance_g if earlier else rule("assumed_balance_g")
         balance_g = min(last_g, meant.step_g)
         notes.append(f"A balance that shows {balance_g:g} g is taken (say so with --balance).")
     if meant.step_g > balance_g:
