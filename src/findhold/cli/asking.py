@@ -6,9 +6,6 @@ import shlex
 import sys
 from collections.abc import Callable, Sequence
 
-import click
-import typer
-
 from findhold.cli import screen
 from findhold.errors import Question
 
@@ -45,11 +42,11 @@ def ask_one(question: Question) -> str | None:
     screen.say(f"? {place}{question.text}")
     for number, choice in enumerate(question.choices, 1):
         screen.say(f"    {number}  {choice}")
-    prompt = "  number or word, nothing to give up" if question.choices else "  answer, nothing to give up"
+    wanted = "  number or word, nothing to give up: " if question.choices else "  answer, nothing to give up: "
     while True:
         try:
-            typed = typer.prompt(prompt, default="", show_default=False).strip()
-        except click.Abort:
+            typed = screen.console().input(wanted, markup=False).strip()
+        except EOFError:
             return None
         if not typed:
             return None
