@@ -92,7 +92,7 @@ def draw(inputs: HoldInputs, members: int, seed: int) -> Draws:
     prior, climate, material = priors(), inputs.climate, wall(inputs.wall)
     lid = inputs.lid_air_changes_per_day
     lid = prior["lid_air_changes"].centre if lid is None else lid
-    logged = climate.series_s is not None
+    logged = climate.series_s is not None and climate.measured
     temp_sd_k = prior["outside_temp_logged" if logged else "outside_temp"].spread
     spread_j = material.activation_high - material.activation_low
     return Draws(

@@ -34,6 +34,8 @@ class Climate:
     """Seconds since packing, increasing; may begin before packing (negative)."""
     series_temp_c: Array | None = None
     series_rh: Array | None = None
+    measured: bool = True
+    """False for a series that was not read off a logger all the time, but stated or typed for some of it."""
     swing_k: float | None = None
     """Peak-to-peak swing of the air in the box; None: unknown."""
     cycles_per_day: float | None = None

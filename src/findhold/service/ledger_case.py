@@ -112,7 +112,9 @@ def climate_of_find(find: Thing, shelf: Shelves, packed_at: datetime | None) -> 
     if packed_at is None:
         store = _store(find.facts, shelf, f"find {find.number}")
         return (None if store.get("temp_c") is None else Climate(temp_c=store["temp_c"], rh=store.get("rh"))), []
-    return climate_of_stays(stays, shelf.stores, shelf.records, packed_at=packed_at, zone=shelf.site.facts["zone"])
+    zone = shelf.site.facts["zone"]
+    until = _instant(find.facts.get("open_at"), zone)
+    return climate_of_stays(stays, shelf.stores, shelf.records, packed_at=packed_at, until=until, zone=zone)
 
 
 def stays_of_find(find: Thing, shelf: Shelves) -> tuple[Stay, ...]:

@@ -165,7 +165,13 @@ def _climate(scenario: Scenario, packed_at: datetime | None) -> Climate | None:
         return logged_climate(path, packed_at=packed_at, zone=given.get("zone"), stated=stated)
     if stated["temp_c"] is None:
         raise BadInput("[surroundings] has no temperature", where=scenario.file, do="Give temp_c or logger")
-    return Climate(**stated)
+    return Climate(
+        temp_c=stated["temp_c"],
+        rh=stated["rh"],
+        swing_k=stated["swing_k"],
+        cycles_per_day=stated["cycles_per_day"],
+        barometric_pa_per_day=stated["barometric_pa_per_day"],
+    )
 
 
 def _zone(packed_at: datetime | None) -> str:

@@ -15,7 +15,7 @@ from findhold.dates.instants import for_people
 from findhold.keep.inputs import Climate
 from findhold.record.events import UNIT, Event, number_of, stream_of
 from findhold.service.office import Office
-from findhold.service.store_record import Curve, StoreRecord, curve_of, record_of
+from findhold.service.store_record import Curve, StoreRecord, curve_of, record_of, silences
 
 Array = NDArray[np.float64]
 _LEAD = timedelta(days=1)  # a curve is cut this long before packing
@@ -99,6 +99,7 @@ def climate_of_stays(
     records: Mapping[str, StoreRecord],
     *,
     packed_at: datetime,
+    until: datetime | None = None,
     zone: str,
 ) -> tuple[Climate | None, list[str]]:
     """The air round a box that stood in these stores, and what was assumed of it.
@@ -109,12 +110,14 @@ def climate_of_stays(
     stores : facts of the stores by name.
     records : readings and failures of the stores that have any.
     packed_at : when the lid was closed; the series counts from here.
+    until : the planned opening; only readings all the way to it count as measured.
     zone : the clock that times are told in.
 
     Returns
     -------
     A constant climate for one store without record; None when a store's temperature is not known at all.
     """
+    records = {store: record for store, record in records.items() if not record.empty}
     if len(stays) == 1 and stays[0].store not in records:
         facts = stores[stays[0].store]
         known = facts.get("temp_c") is not None
@@ -134,8 +137,21 @@ def climate_of_stays(
         series_s=since_s,
         series_temp_c=temp_c,
         series_rh=rh,
+        measured=_measured(stays, records, packed_at, until),
     )
     return climate, list(dict.fromkeys(words))
+
+
+def _measured(
+    stays: Sequence[Stay], records: Mapping[str, StoreRecord], packed_at: datetime, until: datetime | None
+) -> bool:
+    """True when one store's readings go from packing to opening without a silence."""
+    record = records.get(stays[0].store)
+    if until is None or len(stays) > 1 or record is None or not record.temp.at.size:
+        return False
+    first, last = float(record.temp.at_s[0]), float(record.temp.at_s[-1])
+    covered = first <= packed_at.timestamp() and last >= until.timestamp()
+    return covered and not silences(record.temp)
 
 
 def _joined(stays: Sequence[Stay], curves: Sequence[Curve], start_s: float) -> tuple[Array, Array, Array | None]:

@@ -66,6 +66,11 @@ class StoreRecord:
     still_warm: bool = False
     """True when the newest readings stop in the middle of a warm spell."""
 
+    @property
+    def empty(self) -> bool:
+        """True when nothing is recorded, or all was taken back."""
+        return not (self.temp.at.size or self.rh.at.size or self.failures)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Curve:
@@ -235,6 +240,16 @@ def curve_of(facts: Mapping[str, Any], record: StoreRecord) -> Curve | None:
     )
 
 
+def silences(part: Hourly) -> list[tuple[float, float]]:
+    """Stretches too long to be bridged by a straight line, the points before and after each [s since 1970]."""
+    at_s = part.at_s
+    if at_s.size < 2:
+        return []
+    steps = np.diff(at_s)
+    longest_s = max(spell_figure("silent_hours") * HOUR_S, spell_figure("silent_steps") * float(np.median(steps)))
+    return [(float(at_s[i]), float(at_s[i + 1])) for i in np.flatnonzero(steps > longest_s)]
+
+
 def _hour(part: Hourly) -> NDArray[np.int64]:
     return np.asarray(part.at.astype("datetime64[s]").astype(np.int64) // HOUR_S)
 
@@ -250,12 +265,8 @@ def _by_hour(part: Hourly) -> tuple[NDArray[np.int64], NDArray[np.int64], Array]
 def _grid(record: StoreRecord) -> tuple[Array, NDArray[np.bool_], list[tuple[float, float]]]:
     """Points of the curve, which of them readings cover, and the silences between readings."""
     at_s = record.temp.at_s
-    silent: list[tuple[float, float]] = []
+    silent = silences(record.temp)
     parts = [at_s, record.rh.at_s]
-    if at_s.size > 1:
-        steps = np.diff(at_s)
-        longest = max(spell_figure("silent_hours") * HOUR_S, spell_figure("silent_steps") * float(np.median(steps)))
-        silent = [(float(at_s[i]), float(at_s[i + 1])) for i in np.flatnonzero(steps > longest)]
     known = [(float(part.at_s[0]), float(part.at_s[-1])) for part in (record.temp, record.rh) if part.at.size]
     ends = [edge for begin, end in silent for edge in (begin + 1.0, end - 1.0)]
     ends += [edge for first, last in known for edge in (first - 1.0, last + 1.0)]
