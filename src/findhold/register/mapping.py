@@ -298,7 +298,9 @@ def _lacking(
         if name == "kind" and spec.choices:
             text = f"No column says {spec.label.lower()}. Which are all rows, or which column says it?"
             choices = (*spec.choices, *free_headings)
-        questions.append(Question(about=f"field {name}", text=text, choices=choices))
+        if choices:
+            # Where no column is left to choose, the intake says which rows lack the field.
+            questions.append(Question(about=f"field {name}", text=text, choices=choices))
     return questions
 
 
