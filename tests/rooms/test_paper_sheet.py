@@ -102,6 +102,7 @@ def jar_sheet(**changes: object) -> PackingSheet:
         dose_g=68.4,
         dose_note="damp, not wet: nothing drips when a sheet is pressed",
         empty_box_kg=1.386,
+        bed_kg=0.05,
         block_kg=11.650,
         packed_kg=13.145,
         steps=(

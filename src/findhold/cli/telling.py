@@ -34,7 +34,7 @@ def tell_plan(shape: dict[str, Any]) -> None:
         screen.say(f"! {warning}")
     for question in shape["questions"]:
         screen.say(f"? {question['text']}", style=screen.ACT)
-    if shape["make"] and shape["rejected"]:
+    if shape["box"] is None and shape["rejected"]:
         screen.say("Boxes not taken:")
         for item in shape["rejected"][:12]:
             screen.say(f"  {item['box']}: {item['why']}")
@@ -112,8 +112,8 @@ def _tell_masses(bands: list[dict[str, Any]]) -> None:
 
 def _box_words(shape: dict[str, Any]) -> str:
     if shape["box"] is None:
-        return "no box in stock fits"
-    words = f"box {shape['box']}"
+        return str(shape.get("no_box") or "no box in stock fits")
+    words = str(shape["box_called"])
     if shape.get("box_id"):
         words += f" becomes {shape['box_id']}"
     return words + (" (STOPPED: see below)" if shape["stopped"] else "")
@@ -129,7 +129,7 @@ def _gap_words(gap: dict[str, float]) -> str:
 def _dose_words(shape: dict[str, Any], dose: dict[str, float]) -> str | None:
     if shape["dose_way"] == "sheets" and shape["sheets"]:
         return (
-            f"{shape['sheets']} sheets, {shape['dose_g_per_sheet']:.1f} g of water each ({dose['low']:.1f} to "
+            f"{shape['sheets']} sheet{'' if shape['sheets'] == 1 else 's'}, {shape['dose_g_per_sheet']:.1f} g of water each ({dose['low']:.1f} to "
             f"{dose['high']:.1f}; never above {dose['upper_limit']:.1f}), {shape['dose_g']:.0f} g in all"
         )
     if shape["dose_g"]:

@@ -68,6 +68,8 @@ class PackingSheet:
     dose_g: float
     dose_note: str
     empty_box_kg: float | None
+    bed_kg: float | None
+    """Foam, board, bag, barrier and gel."""
     block_kg: float | None
     packed_kg: float | None
     steps: tuple[str, ...]
@@ -189,7 +191,8 @@ def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
         "flags": " · ".join(flag.upper() for flag in sheet.flags),
         "layers": list(sheet.layers),
         "masses": [
-            ["box and bed", _kilograms(sheet.empty_box_kg)],
+            ["empty box, lid", _kilograms(sheet.empty_box_kg)],
+            ["bed", _kilograms(sheet.bed_kg)],
             ["block", _kilograms(sheet.block_kg)],
             ["packed, lid on", _kilograms(sheet.packed_kg)],
         ],

@@ -9,12 +9,12 @@ from typing import Any
 from findhold.check.rounds import Check, check_dates
 from findhold.dates.closures import Closure
 from findhold.errors import BadInput
-from findhold.keep.cushion import cushion_m
 from findhold.keep.forecast import Forecast, forecast
 from findhold.keep.inputs import Climate, HoldInputs, Policy
 from findhold.keep.options import Option, options
 from findhold.pack.inputs import PlanInputs, StockBox
 from findhold.pack.plan import Plan, plan_box
+from findhold.physics.heat import cushion_m
 from findhold.tables.materials import find_material
 
 LOOK_AHEAD_DAYS = 28
@@ -65,8 +65,9 @@ class Kept:
 
 def plan_case(case: Case) -> Plan:
     """The plan of a case; a box given outright is the only one in stock."""
-    stock = case.plan.stock if case.box is None else (case.box,)
-    return plan_box(replace(case.plan, stock=stock))
+    if case.box is None:
+        return plan_box(case.plan)
+    return plan_box(replace(case.plan, stock=(case.box,), wanted_box=None))
 
 
 def keep_case(case: Case, plan: Plan, *, members: int, seed: int, with_options: bool) -> Kept:
@@ -87,20 +88,22 @@ def hold_inputs(case: Case, plan: Plan) -> tuple[HoldInputs, tuple[Check, ...]]:
     box = case.box or plan.box
     if box is None:
         raise BadInput(
-            "there is no box to forecast", where=case.title, do=plan.make or "Enter boxes in stock, or give [box] sizes"
+            "there is no box to forecast",
+            where=case.title,
+            do=plan.make or plan.no_box or "Enter boxes in stock, or give [box] sizes",
         )
     climate = _needed(case.climate, "surroundings", case.title, "Give the store's temperature or a logger file")
     exposed_at = _needed(case.exposed_at, "exposed_at", case.title, "Enter when the find was first uncovered")
     packed_at = _needed(case.packed_at, "packed_at", case.title, "Enter when the lid was closed")
     checks = _checks(case, packed_at)
     wrapping_kg = plan.sheets * plan.sheet_dry_g / 1000.0
-    damp = plan.state != "dry"
+    damp = plan.kept != "dry"
     water_kg = plan.soil_water_kg.best if plan.soil_water_kg is not None and damp else 0.0
     packed_kg = plan.gross_mass_kg or (plan.load_kg or 0.0) + box.tare_kg
     inputs = HoldInputs(
         find_class=find_material(plan.material).growth_class,
         wrapping_class=plan.wrapping_growth_class if plan.sheets and damp else None,
-        state=plan.state,
+        state=plan.kept,
         block_m=_metres(plan.block_mm),
         block_mass_kg=case.plan.mass_kg or 0.0,
         block_water_kg=water_kg,
@@ -120,9 +123,18 @@ def hold_inputs(case: Case, plan: Plan) -> tuple[HoldInputs, tuple[Check, ...]]:
         gross_mass_kg=packed_kg,
         check_at=tuple(check.at for check in checks),
         submerged=plan.dose_way == "submerged",
+        paperwork=_first_aid(case, plan, exposed_at),
         policy=case.policy,
     )
     return inputs, checks
+
+
+def _first_aid(case: Case, plan: Plan, exposed_at: datetime) -> tuple[tuple[str, datetime], ...]:
+    """The material's own longest hold as a date, where it is shorter than the unit's policy."""
+    limit = plan.hold_limit
+    if limit is None or limit.days >= case.policy.policy_days:
+        return ()
+    return ((limit.name, exposed_at + timedelta(days=limit.days)),)
 
 
 def _checks(case: Case, packed_at: datetime) -> tuple[Check, ...]:
@@ -132,7 +144,7 @@ def _checks(case: Case, packed_at: datetime) -> tuple[Check, ...]:
             f"the opening {until.isoformat(timespec='minutes')} is not after the packing",
             where=case.title,
             limit=f"after {packed_at.isoformat(timespec='minutes')}",
-            do="Mend open_at or packed_at",
+            do="Mend the planned opening (open_at) or the packing time (packed_at)",
         )
     return check_dates(packed_at=packed_at, until=until, zone=case.zone, closed=case.closures)
 

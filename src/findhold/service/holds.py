@@ -175,8 +175,12 @@ def _asked_finds(office: Office, request: HoldRequest, site: Thing) -> list[Thin
 
 
 def _left(stock: Sequence[StockBox], used: Counter[str]) -> tuple[StockBox, ...]:
+    """The stock less the boxes planned for other finds, which are counted so that a plan can say where they went."""
     return tuple(
-        box if box.count is None else replace(box, count=max(0, box.count - used.get(box.name, 0))) for box in stock
+        box
+        if box.count is None
+        else replace(box, count=max(0, box.count - used.get(box.name, 0)), planned=used.get(box.name, 0))
+        for box in stock
     )
 
 

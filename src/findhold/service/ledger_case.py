@@ -148,7 +148,11 @@ def _plan_inputs(facts: dict[str, Any], where: str, store: dict[str, Any], shelf
         soil=facts.get("soil"),
         water_content=facts.get("water_content"),
         analyses=tuple(facts.get("analyses") or ()),
-        stock=_wanted(shelf.stock, asked.box or facts.get("box")),
+        stock=shelf.stock,
+        wanted_box=asked.box or facts.get("box"),
+        place=store.get("name"),
+        place_temp_c=store.get("temp_c"),
+        place_rh=store.get("rh"),
         wrapping=asked.wrapping or "tissue",
         barrier=asked.barrier or facts.get("barrier"),
         flags=flags,
@@ -221,12 +225,3 @@ def _inside(store: dict[str, Any]) -> tuple[float, float, float] | None:
     if any(size is None for size in sizes):
         return None
     return (float(sizes[0] or 0), float(sizes[1] or 0), float(sizes[2] or 0))
-
-
-def _wanted(stock: tuple[StockBox, ...], name: str | None) -> tuple[StockBox, ...]:
-    if name is None:
-        return stock
-    chosen = tuple(box for box in stock if box.name.casefold() == name.casefold())
-    if not chosen:
-        raise UnknownName("box in stock", name, [box.name for box in stock])
-    return chosen

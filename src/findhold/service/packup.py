@@ -175,7 +175,7 @@ def _stopped_row(one: Held) -> PackRow:
 def why_stopped(one: Held) -> str:
     """Why a plan stops and what to do, one sentence or two."""
     if one.plan.box is None:
-        return f"No box fits. {one.plan.make}"
+        return one.plan.no_box or f"No box fits. {one.plan.make}"
     stops = [conflict for conflict in one.plan.conflicts if conflict.stops]
     told = " ".join(f"{item.material} must not touch it ({item.analysis}): {item.remedy}" for item in stops)
     return f"{told} Or a named person overrides it: {override_words(one.number, stops)}"

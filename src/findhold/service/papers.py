@@ -43,7 +43,6 @@ def packing_sheets(office: Office, site: Thing, held: Sequence[Held]) -> bytes:
 def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetime, person: str) -> PackingSheet:
     plan, case, told, facts = one.plan, one.case, kept.forecast, one.find.facts
     zone = case.zone
-    flags = [name.replace("_", " ") for name in ("human_remains", "treasure") if facts.get(name)]
     box = plan.box
     return PackingSheet(
         site_code=site.number,
@@ -64,11 +63,13 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         dose_g=plan.dose_g,
         dose_note=_dose_note(one),
         empty_box_kg=box.tare_kg if box else None,
+        bed_kg=plan.bed_kg,
         block_kg=case.plan.mass_kg,
         packed_kg=plan.gross_mass_kg,
         steps=tuple(step.text for step in plan.steps),
         conflicts=(
             *(_conflict_words(item) for item in plan.conflicts if item.overridden_by is None),
+            *((plan.kept_why,) if plan.kept != plan.state else ()),
             *(f"To settle: {question.text}" for question in plan.questions),
             *plan.warnings,
         ),
@@ -81,7 +82,7 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         what_to_do=what_to_do(case, kept, printed_at),
         checks=tuple(_check_row(band, zone) for band in told.mass_band),
         cautions=tuple(caution.text for caution in plan.cautions),
-        flags=(*flags, *(str(hazard) for hazard in facts.get("hazards") or ())),
+        flags=(*plan.flags, *(str(hazard) for hazard in facts.get("hazards") or ())),
         assumptions=(*kept.assumed, *told.assumptions, *plan.assumptions),
         sources=tuple(dict.fromkeys(cited(key) for key in (*told.sources, *plan.sources))),
         ledger_seal=seal,
