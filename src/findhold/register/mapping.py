@@ -87,7 +87,9 @@ def propose(sheet: Sheet, kind: str | None = None, answers: AnyMapping[str, str]
         return _propose_kind(sheet, kind, given)
     ranked = sorted(((_fit(sheet, name), name) for name in KINDS), reverse=True)
     (best, name), (second, _) = ranked[0], ranked[1]
-    if (best.complete or best.keyed) and best.share >= _LEAST_SHARE and best > second:
+    # A kind that understands more of the columns, though it lacks one it needs, may be what is meant: then it is asked.
+    most = max(fit.share for fit, _ in ranked)
+    if (best.complete or best.keyed) and best.share >= max(_LEAST_SHARE, most) and best > second:
         check_answers(sheet, name, given)
         return _propose_kind(sheet, name, given)
     fitting = tuple(name for fit, name in ranked if fit.share > 0) or tuple(KINDS)
