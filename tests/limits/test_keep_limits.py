@@ -14,7 +14,8 @@ import findhold.keep.response as response_module
 from findhold.keep.draws import draw
 from findhold.keep.forecast import forecast
 from findhold.keep.inputs import Climate, HoldInputs, Policy
-from findhold.keep.response import respond, surroundings
+from findhold.keep.place import surroundings
+from findhold.keep.response import respond
 from findhold.keep.surface import mould_class
 from findhold.physics.moist_air import dew_point_c, saturation_over_water_pa
 from findhold.physics.mould import first_growth_days, grown_index, index_ceiling
@@ -69,9 +70,19 @@ PLACES = {"steady": STEADY, "warm": replace(STEADY, temp_c=14.0, rh=0.4), "logge
 
 
 def solved(hold, days):
-    """The same equations through a general solver: block temperature, water lost, growth of find and wrapping."""
+    """The full equations of docs/models/box-climate.md, typed again, through a general stiff solver.
+
+    States: block temperature, water lost, growth of find and wrapping, condensate on lid and walls, its total so far.
+    """
     climate = hold.climate
-    heat = respond(hold, draw(hold, 20, 1))
+    parts = respond(hold, draw(hold, 20, 1)).heat
+    resistance, outer = parts.total, parts.wall + parts.film_outside
+    capacity = 800.0 * (1.2 - 0.24) + 1340.0 * 0.02 + 4180.0 * 0.27
+    half_axes = [(3.0 / (4.0 * np.pi)) ** (1.0 / 3.0) * side for side in hold.block_m]
+    pairs = [(half_axes[i] * half_axes[j]) ** 1.6075 for i, j in ((0, 1), (0, 2), (1, 2))]
+    area = 4.0 * np.pi * (sum(pairs) / 3.0) ** (1.0 / 1.6075)
+    shape_m = area / 0.02 + 2.0 * np.sqrt(np.pi * area)
+    film = 2.0 * 0.22 / (101325.0 / (287.05 * 277.15) * 1006.0 * RV * 277.15 * 0.85 ** (2.0 / 3.0))
 
     def outside(t):
         if climate.series_s is None:
@@ -83,19 +94,39 @@ def solved(hold, days):
         return (a if index < 1.0 else b) * max(1.0 - np.exp(2.3 * (index - top)), 0.0) / unit_s
 
     def rates(t, state):
+        block_c, lid_kg = state[0], state[4]
         air_c, rh = outside(t)
         kelvin = air_c + 273.15
-        wall_c = air_c + heat.heat.wall_share * (state[0] - air_c)
-        pressure_pa = saturation_over_water_pa(min(state[0], wall_c)) - rh * saturation_over_water_pa(air_c)
+        latent = 1000.0 * (2501.0 - 2.361 * air_c)
+        inner = 0.083 / 3600.0 / (RV * kelvin) * (kelvin / 273.15) ** 1.81 * shape_m
         wall = 1.5e-16 * np.exp(-30e3 / 8.314462618 * (1.0 / kelvin - 1.0 / 298.15)) * 0.22 / 0.0012
-        lid = 2.0 * 0.006 / (DAY * RV * kelvin)
         breaths = 32.0 * 0.6 / kelvin + 800.0 / 101325.0
-        breathing = breaths * hold.headspace_m3 / (DAY * RV * kelvin)
+        out = wall + (2.0 * 0.006 + breaths * hold.headspace_m3) / (DAY * RV * kelvin)
+        out_pa, block_pa = rh * saturation_over_water_pa(air_c), saturation_over_water_pa(block_c)
+
+        def flows(lid_c):
+            lid_pa = saturation_over_water_pa(lid_c)
+            inside_pa = (inner * block_pa + out * out_pa + film * lid_pa) / (inner + out + film)
+            to_lid = film * (inside_pa - lid_pa)
+            # A dry lid gives nothing; a tenth of a milligram makes the switch smooth for the solver.
+            to_lid = to_lid if to_lid > 0.0 else to_lid * max(lid_kg, 0.0) / (max(lid_kg, 0.0) + 1e-7)
+            inside_pa = (inner * block_pa + out * out_pa - to_lid) / (inner + out)
+            return to_lid, inner * (block_pa - inside_pa)
+
+        lid_c = air_c + outer / resistance * (block_c - air_c)
+        for _ in range(8):
+            to_lid, gone = flows(lid_c)
+            gains = (block_c - lid_c) / (resistance - outer) + latent * to_lid - (lid_c - air_c) / outer
+            lid_c += gains / (1.0 / (resistance - outer) + 1.0 / outer + latent * min(film, inner) * 60.0)
+        to_lid, gone = flows(lid_c)
+        heat = (block_c - lid_c) / (resistance - outer) + latent * gone
         return [
-            (air_c - state[0]) / heat.tau_s,
-            (wall + lid + breathing) * pressure_pa,
-            grow(state[2], state[0], 1.0, 2.0, 6.0),
-            grow(state[3], state[0], 0.578, 0.386, 5.3),
+            -heat / capacity,
+            gone - to_lid,
+            grow(state[2], block_c, 1.0, 2.0, 6.0),
+            grow(state[3], block_c, 0.578, 0.386, 5.3),
+            to_lid,
+            max(to_lid, 0.0),
         ]
 
     before_s = 6.0 * 3600.0
@@ -103,9 +134,10 @@ def solved(hold, days):
     return solve_ivp(
         rates,
         (0.0, days * DAY),
-        [16.0, 0.0, started, 0.0],
-        rtol=1e-8,
-        atol=[1e-6, 1e-12, 1e-9, 1e-9],
+        [16.0, 0.0, started, 0.0, 0.0, 0.0],
+        method="LSODA",
+        rtol=1e-7,
+        atol=[1e-6, 1e-11, 1e-9, 1e-9, 1e-10, 1e-10],
         max_step=1800.0,
         dense_output=True,
     ).sol
@@ -118,6 +150,7 @@ def test_water_loss_and_growth_agree_with_a_general_solver(place):
     got = forecast(hold, members=20)
     truth = solved(hold, 55.0)
     assert got.water_loss_g.best == pytest.approx(1000.0 * truth(21.0 * DAY)[1], rel=5e-3)
+    assert got.water_to_lid_g.best == pytest.approx(1000.0 * truth(21.0 * DAY)[5], rel=0.03)
     assert got.growth_index_at_open["find"].best == pytest.approx(truth(21.0 * DAY)[2], rel=5e-3)
     assert got.growth_index_at_open["wrapping"].best == pytest.approx(truth(21.0 * DAY)[3], rel=5e-3)
     for row, name in ((2, "growth on find"), (3, "growth on wrapping")):
@@ -141,15 +174,26 @@ def test_the_day_the_water_runs_out_agrees_with_a_general_solver(place):
     assert abs((limit.date_best - PACKED).total_seconds() - expected_s) < 3600.0
 
 
-@pytest.mark.parametrize(("lid", "printed_g"), [(1e-13, 0.0442811), (1.5e-12, 0.664217)])
-def test_saturated_loss_is_conductance_times_pressure_times_time(lid, printed_g):
-    # m = K psat(T) (1 - RH_out) t for a block that is cold from the start; K through the lid alone.
+@pytest.mark.parametrize(("total", "printed_g"), [(1e-13, 0.0442811), (1.5e-12, 0.664217)])
+def test_saturated_loss_is_conductance_times_pressure_times_time(total, printed_g):
+    # m = K psat(T) (1 - RH_out) t for a block that is cold from the start, less what leaving itself takes off: the
+    # block cools by L m R and the cushion holds back, dp = m (1/K_inner + s L R), half a per cent at the wider way.
     place = Climate(temp_c=4.0, rh=0.70, swing_k=0.0, cycles_per_day=0.0, barometric_pa_per_day=0.0)
-    changes = lid * DAY * RV * 277.15 / 0.006
-    hold = replace(HOLD, climate=place, find_temp_c=4.0, lid_air_changes_per_day=changes, wall_m=10.0)
+    wall = 1.5e-16 * np.exp(-30e3 / 8.314462618 * (1.0 / 277.15 - 1.0 / 298.15)) * 0.22 / 0.0012
+    changes = (total - wall) * DAY * RV * 277.15 / 0.006
+    hold = replace(HOLD, climate=place, find_temp_c=4.0, lid_air_changes_per_day=changes)
     got = forecast(hold, members=20)
-    assert got.conductance_kg_per_s_pa.lid == pytest.approx(lid, rel=1e-9)
-    assert got.water_loss_g.best == pytest.approx(printed_g, rel=2e-4)
+    assert got.conductance_kg_per_s_pa.total == pytest.approx(total, rel=1e-9)
+    heat = respond(hold, draw(hold, 20, 1)).heat
+    slope = (saturation_over_water_pa(4.5) - saturation_over_water_pa(3.5)) / 1.0
+    area = (
+        4.0
+        * np.pi
+        * ((0.62035**2) ** 1.6075 * (0.0120**1.6075 + 0.0072**1.6075 + 0.0060**1.6075) / 3.0) ** (1.0 / 1.6075)
+    )
+    inner = 1.8505e-10 * (area / 0.02 + 2.0 * np.sqrt(np.pi * area))
+    held_back = 1.0 + total * (1.0 / inner + slope * 2.4914e6 * heat.total)
+    assert got.water_loss_g.best == pytest.approx(printed_g / held_back, rel=2e-4)
 
 
 def test_a_box_in_air_as_wet_as_itself_loses_nothing():
@@ -168,7 +212,8 @@ def test_the_loss_is_proportional_to_the_dryness_outside():
         hold = replace(HOLD, climate=replace(STEADY, rh=rh), find_temp_c=4.0)
         return forecast(hold, members=20).water_loss_g.best
 
-    assert loss_g(0.4) / loss_g(0.7) == pytest.approx(2.0, rel=1e-9)
+    # Evaporation cools the block a little more in drier air, hence not to rounding.
+    assert loss_g(0.4) / loss_g(0.7) == pytest.approx(2.0, rel=1e-5)
 
 
 def test_doubling_the_wall_halves_its_conductance_and_leaves_the_others():
@@ -257,7 +302,7 @@ def test_a_logger_that_speaks_each_minute_says_the_same_as_one_that_speaks_each_
 def test_a_daily_logger_is_stepped_by_the_hour():
     time_s = np.arange(0.0, 20.0 * DAY, DAY)
     climate = Climate(temp_c=4.0, rh=0.7, series_s=time_s, series_temp_c=4.0 + np.sin(time_s))
-    place = surroundings(replace(HOLD, climate=climate), 2e4)
+    place = surroundings(replace(HOLD, climate=climate))
     inside = place.time_s[place.time_s <= time_s[-1]]
     assert float(np.diff(inside).max()) <= 3600.0 + 1e-6
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from findhold.keep.inputs import Array, HoldInputs
 from findhold.physics.band import even_normal, even_uniform
-from findhold.tables.keeping import Prior, priors, wall
+from findhold.tables.keeping import Prior, closure, priors, wall
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +36,12 @@ class Draws:
     """Factor on the time growth takes [1]."""
     heat_path: Array
     """Factor on the thermal resistance round the block [1]."""
+    inner_path: Array
+    """Factor on the vapour conductance from contents to headspace [1]."""
+    wrapping_exchange_h: Array
+    """Time in which wrapping and block share water."""
+    open_film: Array
+    """Factor on the film of air over an opening [1]."""
     reading_g: Array
     """Error of the difference of two weighings [g]; 0 in the best run."""
 
@@ -60,8 +66,58 @@ class Draws:
             "start_water": self.water_kg,
             "growth_time": self.growth_time,
             "heat_path": self.heat_path,
+            "inner_path": self.inner_path,
+            "wrapping_exchange": self.wrapping_exchange_h,
+            "open_film": self.open_film,
         }
         return {words[key].words: value[1:] for key, value in by_prior.items() if np.ptp(value[1:]) > 0.0}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Barrier:
+    """What stands between the find's air and the place: the wall of the box, or the film of a bag.
+
+    p25 [kg/(m s Pa)], thickness_m, activation energies [J/mol]: activation_j_per_mol, activation_low [J/mol],
+    activation_high [J/mol].
+    """
+
+    name: str
+    p25: float
+    thickness_m: float
+    activation_j_per_mol: float
+    activation_low: float
+    activation_high: float
+    sources: tuple[str, ...]
+    remembered: bool
+
+
+def barrier(inputs: HoldInputs) -> Barrier:
+    """The barrier of a hold's closure."""
+    row = closure(inputs.closure)
+    if row.permeance is not None or row.opening == "all":
+        # Only the permeance is known, or nothing is: a millimetre that passes just that at any temperature.
+        permeance = row.permeance or 0.0
+        return Barrier(
+            name=row.name,
+            p25=1e-3 * permeance,
+            thickness_m=1e-3,
+            activation_j_per_mol=0.0,
+            activation_low=0.0,
+            activation_high=0.0,
+            sources=(row.source,),
+            remembered=False,
+        )
+    material = wall(row.material or inputs.wall)
+    return Barrier(
+        name=material.name,
+        p25=material.p25,
+        thickness_m=row.film_m or inputs.wall_m,
+        activation_j_per_mol=material.activation_j_per_mol,
+        activation_low=material.activation_low,
+        activation_high=material.activation_high,
+        sources=tuple(dict.fromkeys((row.source, *material.sources))),
+        remembered=material.remembered,
+    )
 
 
 def draw(inputs: HoldInputs, members: int, seed: int) -> Draws:
@@ -89,7 +145,8 @@ def draw(inputs: HoldInputs, members: int, seed: int) -> Draws:
     }
     uniform = {name: even_uniform(rng, members) for name in ("activation", "swing", "cycles", "barometric", "water")}
     beta = rng.beta(4.5, 3.0, members)
-    prior, climate, material = priors(), inputs.climate, wall(inputs.wall)
+    later = {name: even_normal(rng, members) for name in ("inner", "exchange", "open")}
+    prior, climate, material = priors(), inputs.climate, barrier(inputs)
     lid = inputs.lid_air_changes_per_day
     lid = prior["lid_air_changes"].centre if lid is None else lid
     logged = climate.series_s is not None and climate.measured
@@ -104,7 +161,8 @@ def draw(inputs: HoldInputs, members: int, seed: int) -> Draws:
             material.activation_j_per_mol, material.activation_low + spread_j * uniform["activation"]
         ),
         wall_m=_first(
-            inputs.wall_m, inputs.wall_m * np.maximum(1.0 + prior["wall_thickness"].spread * normal["wall"], 0.2)
+            material.thickness_m,
+            material.thickness_m * np.maximum(1.0 + prior["wall_thickness"].spread * normal["wall"], 0.2),
         ),
         swing_k=_stated_or(climate.swing_k, prior["swing_k"], uniform["swing"]),
         cycles_per_day=_stated_or(climate.cycles_per_day, prior["cycles_per_day"], uniform["cycles"]),
@@ -112,6 +170,10 @@ def draw(inputs: HoldInputs, members: int, seed: int) -> Draws:
         water_kg=inputs.water_kg * _stated_or(None, prior["start_water"], uniform["water"]),
         growth_time=_first(1.0, _lognormal(normal["time"], inputs.policy.growth_time_gsd)),
         heat_path=_first(1.0, _lognormal(normal["heat"], prior["heat_path"].spread)),
+        inner_path=_first(1.0, _lognormal(later["inner"], prior["inner_path"].spread)),
+        wrapping_exchange_h=prior["wrapping_exchange"].centre
+        * _first(1.0, _lognormal(later["exchange"], prior["wrapping_exchange"].spread)),
+        open_film=_first(1.0, _lognormal(later["open"], prior["open_film"].spread)),
         reading_g=_first(0.0, math.sqrt(2.0) * inputs.policy.weighing_sd_g * normal["reading"]),
     )
 

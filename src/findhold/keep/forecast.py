@@ -9,51 +9,40 @@ import numpy as np
 
 from findhold.errors import BadInput
 from findhold.keep.draws import Draws, draw
+from findhold.keep.inner import relative_growth, tissue_gain_kg
 from findhold.keep.inputs import Array, HoldInputs, seconds_between
 from findhold.keep.limits import (
     ON_FIND,
     ON_WRAPPING,
+    TOO_WET,
     WATER,
     Limit,
     ensemble_limit,
     governing,
+    paperwork_limits,
     place_limits,
     policy_limit,
 )
 from findhold.keep.massband import MassBand, mass_bands
-from findhold.keep.remarks import assumptions, notes, sources
-from findhold.keep.response import respond, time_mean
+from findhold.keep.place import time_mean
+from findhold.keep.remarks import Figures, assumptions, notes, sources
+from findhold.keep.response import respond
 from findhold.keep.series import Series, series_of
 from findhold.keep.surface import Hold, Surface, index_at, reached_s, surface_of_find, surface_of_wrapping
-from findhold.physics.band import Band, band, band_edges, first_crossing_s, rank_shares
-from findhold.physics.heat import lumped_response_c
-from findhold.physics.vapour import (
-    SECONDS_PER_DAY,
-    breathing_changes_per_day,
-    exchange_conductance,
-    inside_area_m2,
-    permeability_at,
-    wall_conductance,
-)
-from findhold.tables.keeping import mould_rows
+from findhold.keep.ways import Conductance
+from findhold.physics.band import Band, band, band_edges, rank_shares
+from findhold.physics.vapour import SECONDS_PER_DAY
+from findhold.tables.keeping import growth_laws, mould_rows
 
 COOLING_WINDOW_DAYS = 10.0
+COLD_C = 4.0
+"""Temperature that cold-equivalent days are told at (common practice for cold stores)."""
 CHART_POINTS = 241
 LEAST_DRIVER = 0.005
 """Inputs that follow less of the spread than this are not listed as drivers."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Conductance:
-    """Vapour conductances of the best run at the mean temperature of the hold.
-
-    wall [kg/(s Pa)], lid [kg/(s Pa)], breathing [kg/(s Pa)], total [kg/(s Pa)].
-    """
-
-    wall: float
-    lid: float
-    breathing: float
-    total: float
+NOTHING = Band(low=0.0, best=0.0, high=0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +71,14 @@ class Forecast:
     """The instant of water loss and growth index: the opening, or else the keep-until date."""
     water_loss_g: Band
     conductance_kg_per_s_pa: Conductance
+    water_to_lid_g: Band = NOTHING
+    """Water that has moved to lid and walls inside, what evaporated again not taken off."""
+    drip_g: Band = NOTHING
+    """Of that, what has dripped back on to the find."""
+    tissue_gain_g: Band = NOTHING
+    """Water the wrapping has taken from the block; negative: given to it."""
+    cold_equivalent_days: Band = NOTHING
+    """Days at 4 degC that the time since exposure stands for, lowest, middle and highest of the growth laws."""
     growth_index_at_open: dict[str, Band]
     """By surface: "find", and "wrapping" when there is one that can feed growth."""
     growth_index_by_class: dict[str, Band]
@@ -138,22 +135,26 @@ def forecast(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> Forec
         docs/models/forecast.md and the keys in Forecast.sources.
     """
     _check_members(members)
-    draws = draw(inputs, members, seed)
-    response = respond(inputs, draws)
-    hold = Hold(inputs=inputs, draws=draws, response=response)
+    hold = _hold(inputs, members, seed)
+    draws, response = hold.draws, hold.response
     ends = _ends(hold)
     keep_until, name = governing(ends.limits)
     figures_at = inputs.open_at if inputs.open_at is not None else max(keep_until, inputs.packed_at, key=_in_utc)
     at_s = seconds_between(inputs.packed_at, figures_at)
     loss_kg = _loss(hold, np.array([at_s]))[:, 0]
     loss_g, loss_moved = _band_of(1000.0 * loss_kg)
+    inner = _inner_water(hold, at_s)
     masses, mass_moved = _masses(hold)
     by_surface, by_class, index_moved = _indices(hold, at_s)
     drivers = _drivers(draws, {**ends.reached_s, "water lost": loss_kg})
-    moved = ends.moved or loss_moved or mass_moved or index_moved
+    moved = ends.moved or loss_moved or mass_moved or index_moved or any(widened for _, widened in inner)
     return Forecast(
         figures_at=figures_at,
         water_loss_g=loss_g,
+        water_to_lid_g=inner[0][0],
+        drip_g=inner[1][0],
+        tissue_gain_g=inner[2][0],
+        cold_equivalent_days=_cold_days(hold, at_s),
         conductance_kg_per_s_pa=_conductance(hold, at_s),
         growth_index_at_open=by_surface,
         growth_index_by_class=by_class,
@@ -168,7 +169,7 @@ def forecast(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> Forec
         drivers=drivers,
         assumptions=assumptions(inputs, draws),
         sources=sources(inputs),
-        notes=notes(inputs, draws, response, loss_kg, moved),
+        notes=notes(inputs, draws, response, _figures(loss_g, inner), moved),
         members=members,
         seed=seed,
     )
@@ -196,8 +197,7 @@ def series(inputs: HoldInputs, *, at_s: Array | None = None, members: int = 1000
         As `forecast`.
     """
     _check_members(members)
-    draws = draw(inputs, members, seed)
-    hold = Hold(inputs=inputs, draws=draws, response=respond(inputs, draws))
+    hold = _hold(inputs, members, seed)
     if at_s is None:
         keep_until, _ = governing(_ends(hold).limits)
         named = [keep_until, *inputs.check_at, *([] if inputs.open_at is None else [inputs.open_at])]
@@ -212,6 +212,12 @@ def series(inputs: HoldInputs, *, at_s: Array | None = None, members: int = 1000
         )
     at_s = np.asarray(at_s, dtype=np.float64)
     return series_of(hold, at_s, _loss(hold, at_s))
+
+
+def _hold(inputs: HoldInputs, members: int, seed: int) -> Hold:
+    """The hold with its draws and its response."""
+    draws = draw(inputs, members, seed)
+    return Hold(inputs=inputs, draws=draws, response=respond(inputs, draws))
 
 
 def _check_members(members: int) -> None:
@@ -253,9 +259,17 @@ def _ends(hold: Hold) -> _Ends:
         share = inputs.policy.water_loss_fraction
         reached = hold.response.loss_reaches_s(share * hold.draws.water_kg)
         parts.append((WATER, reached, "findhold-judgement", f"{share:.1%} of the water in block and wrapping is lost"))
+        layer_kg = 1e-3 * inputs.policy.drip_mm * 1000.0 * inputs.block_m[0] * inputs.block_m[1]
+        note = f"{1000.0 * layer_kg:.0f} g have dripped from the lid on to the find, {inputs.policy.drip_mm:g} mm deep"
+        parts.append((TOO_WET, hold.response.drip_reaches_s(layer_kg), "findhold-judgement", note))
     made = [ensemble_limit(inputs, *part) for part in parts]
     return _Ends(
-        limits=(policy_limit(inputs), *(limit for limit, _ in made), *place_limits(inputs, hold.response.place)),
+        limits=(
+            policy_limit(inputs),
+            *(limit for limit, _ in made),
+            *place_limits(inputs, hold.response.place),
+            *paperwork_limits(inputs),
+        ),
         reached_s={name: reached for name, reached, _, _ in parts},
         moved=any(moved for _, moved in made),
     )
@@ -289,30 +303,46 @@ def _masses(hold: Hold) -> tuple[tuple[MassBand, ...], bool]:
     return mass_bands(hold.inputs, hold.draws, _loss(hold, at_s))
 
 
+def _inner_water(hold: Hold, at_s: float) -> list[tuple[Band, bool]]:
+    """Water gone to the lid, dripped on the find, and taken by the wrapping, each with whether it was widened [g]."""
+    when = np.array([at_s])
+    runs = (hold.response.moved_at_kg(when)[:, 0], hold.response.drip_at_kg(when)[:, 0], tissue_gain_kg(hold, at_s))
+    return [_band_of(1000.0 * amount) for amount in runs]
+
+
+def _figures(loss_g: Band, inner: list[tuple[Band, bool]]) -> Figures:
+    """The best run's water in kilograms, for the notes."""
+    return Figures(loss_kg=loss_g.best / 1000.0, moved_kg=inner[0][0].best / 1000.0, drip_kg=inner[1][0].best / 1000.0)
+
+
+def _cold_days(hold: Hold, at_s: float) -> Band:
+    """Days at 4 degC that the best run's history since exposure stands for, over the tabled laws of growth."""
+    inputs, response = hold.inputs, hold.response
+    time_s = np.append(response.time_s[response.time_s < at_s], at_s)
+    block_c = np.interp(time_s, response.time_s, response.block_c)
+    before_s = max(0.0, seconds_between(inputs.exposed_at, inputs.packed_at))
+    days = {}
+    for law in growth_laws():
+        pace = relative_growth(law, block_c) / relative_growth(law, COLD_C)
+        before = before_s * relative_growth(law, inputs.find_temp_c) / relative_growth(law, COLD_C)
+        days[law.name] = (float(np.trapezoid(pace, time_s)) + float(before)) / SECONDS_PER_DAY
+    middle = float(np.median(list(days.values())))
+    return Band(low=min(days.values()), best=middle, high=max(days.values()))
+
+
 def _conductance(hold: Hold, at_s: float) -> Conductance:
     """Conductances of the best run at the mean temperature of the place until the instant of the figures."""
-    inputs, draws, place = hold.inputs, hold.draws, hold.response.place
+    place = hold.response.place
     until = np.linspace(0.0, max(at_s, 1.0), 500)
-    temp_c = time_mean(until, np.interp(until, place.time_s, place.temp_c))
-    cycles, swing_k, rises = draws.cycles_per_day[0], draws.swing_k[0], draws.barometric_pa_per_day[0]
-    breaths = breathing_changes_per_day(cycles, swing_k, rises, temp_c)
-    permeability = permeability_at(draws.p25[0], draws.activation_j_per_mol[0], temp_c)
-    lid = float(exchange_conductance(draws.lid_air_changes[0], inputs.box_volume_m3, temp_c))
-    breathing = float(exchange_conductance(breaths, inputs.headspace_m3, temp_c))
-    wall = float(wall_conductance(permeability, inside_area_m2(inputs.box_inside_m), inputs.wall_m))
-    return Conductance(wall=wall, lid=lid, breathing=breathing, total=wall + lid + breathing)
+    return hold.response.ways.best(time_mean(until, np.interp(until, place.time_s, place.temp_c)))
 
 
 def _hours_above(hold: Hold) -> HourBand:
-    """Hours until the block is at or below the policy's warm limit, each run with its own insulation."""
-    inputs, draws, response = hold.inputs, hold.draws, hold.response
-    window = response.place.time_s <= COOLING_WINDOW_DAYS * SECONDS_PER_DAY
-    time_s = response.place.time_s[window]
-    tau_s = response.tau_s * draws.heat_path
-    block = lumped_response_c(time_s, response.place.temp_c[window], inputs.find_temp_c, tau_s)
-    # The answer to a steady offset of the place is the offset itself, reached with the same time constant.
-    block += draws.temp_offset_k[:, None] * -np.expm1(-time_s / tau_s[:, None])
-    hours = first_crossing_s(time_s, block, inputs.policy.warm_c) / 3600.0
+    """Hours until the block is at or below the policy's warm limit, each run with its own path and insulation."""
+    time_s = hold.response.time_s
+    window = time_s[time_s <= COOLING_WINDOW_DAYS * SECONDS_PER_DAY]
+    runs = hold.draws.members + 1
+    hours = hold.response.rows.falls_below_s(window, hold.inputs.policy.warm_c, runs) / 3600.0
     low, high = band_edges(hours[1:])
     best = float(hours[0])
     edges = [edge if np.isfinite(edge) else None for edge in (min(low, best), best, max(high, best))]

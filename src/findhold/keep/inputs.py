@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
 from findhold.errors import BadInput, UnknownName
-from findhold.tables.keeping import mould_row, wall
+from findhold.tables.keeping import closure, mould_row, wall
 
 Array = npt.NDArray[np.float64]
 
@@ -40,6 +40,12 @@ class Climate:
     """Peak-to-peak swing of the air in the box; None: unknown."""
     cycles_per_day: float | None = None
     barometric_pa_per_day: float | None = None
+    wave_k: float | None = None
+    """Amplitude of a regular wave of the place's temperature about temp_c, without a series; None: no wave."""
+    wave_h: float | None = None
+    """Period of that wave; None: a day."""
+    lid_colder_k: float | None = None
+    """By how much the lid is kept colder than the place, for instance under an evaporator; None: not."""
 
     def __post_init__(self) -> None:
         if self.temp_c is None and self.series_s is None:
@@ -48,10 +54,12 @@ class Climate:
             _temperature("temp_c", self.temp_c)
         if self.rh is not None:
             _fraction("rh", self.rh)
-        for name in ("swing_k", "cycles_per_day", "barometric_pa_per_day"):
+        for name in ("swing_k", "cycles_per_day", "barometric_pa_per_day", "wave_k", "lid_colder_k"):
             value = getattr(self, name)
             if value is not None:
                 _not_negative(name, value)
+        if self.wave_h is not None:
+            _positive("wave_h", self.wave_h)
         if self.series_s is not None:
             _check_series(self)
 
@@ -64,6 +72,8 @@ class Policy:
     """Longest hold from first exposure (common practice; no published limit found)."""
     water_loss_fraction: float = 0.02
     """Share of the water that may be lost (judgement)."""
+    drip_mm: float = 1.0
+    """Water that may drip on the find from the lid, as a layer over its plan (judgement)."""
     growth_index: float = 1.0
     """Growth index that ends a hold: 1 is first growth under the microscope."""
     growth_time_gsd: float = 2.0
@@ -84,7 +94,7 @@ class Policy:
     """How far ahead limits are looked for."""
 
     def __post_init__(self) -> None:
-        for name in ("policy_days", "growth_index", "horizon_days", "water_loss_fraction"):
+        for name in ("policy_days", "growth_index", "horizon_days", "water_loss_fraction", "drip_mm"):
             _positive(name, getattr(self, name))
         for name in ("weighing_sd_g", "decline_factor", "warm_spell_h"):
             _not_negative(name, getattr(self, name))
@@ -142,6 +152,15 @@ class HoldInputs:
     lid_spread: tuple[float, ...] | None = None
     """Factors on the lid's air changes at evenly spaced shares of probability, as weighing taught them; None: the
     spread of the prior."""
+
+    closure: str = "lid"
+    """How the find is closed in: a name of closures.csv; wall and lid count as that closure says."""
+    openings: tuple[datetime, ...] = ()
+    """When the box is opened and its air exchanged for that of the place; a check alone does not open it."""
+    paperwork: tuple[tuple[str, date | datetime], ...] = ()
+    """Deadlines that are not physics: a report due, a licence that ends, a booking; a day counts to its end."""
+    absorbent_g: float = 0.0
+    """Water that an absorbent under the lid takes up before anything drips."""
 
     def __post_init__(self) -> None:
         _check_names(self)
@@ -228,7 +247,8 @@ def _check_names(inputs: HoldInputs) -> None:
     mould_row(inputs.find_class, where="find_class")
     if inputs.wrapping_class is not None:
         mould_row(inputs.wrapping_class, where="wrapping_class")
-    wall(inputs.wall)
+    if closure(inputs.closure).opening != "all":
+        wall(inputs.wall)
     _temperature("find_temp_c", inputs.find_temp_c)
     if inputs.headspace_rh is not None:
         _fraction("headspace_rh", inputs.headspace_rh)
@@ -241,6 +261,7 @@ def _check_sizes(inputs: HoldInputs) -> None:
     _positive("wall_m", inputs.wall_m)
     _not_negative("cushion_m", inputs.cushion_m)
     _not_negative("packing_m3", inputs.packing_m3)
+    _not_negative("absorbent_g", inputs.absorbent_g)
     if inputs.lid_air_changes_per_day is not None:
         _not_negative("lid_air_changes_per_day", inputs.lid_air_changes_per_day)
     if inputs.lid_spread is not None:
@@ -318,7 +339,9 @@ def _check_dates(inputs: HoldInputs) -> None:
     optional = {"open_at": inputs.open_at, "wrapping_renewed_at": inputs.wrapping_renewed_at}
     named |= {name: when for name, when in optional.items() if when is not None}
     named |= {f"check_at {place}": when for place, when in enumerate(inputs.check_at, 1)}
-    for name, when in named.items():
+    named |= {f"openings {place}": when for place, when in enumerate(inputs.openings, 1)}
+    papers = {f"paperwork {name}": when for name, when in inputs.paperwork if isinstance(when, datetime)}
+    for name, when in (named | papers).items():
         if when.utcoffset() is None:
             raise BadInput(
                 f"{name} {when.isoformat(timespec='minutes')} has no zone",

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 import numpy as np
 
 from findhold.keep.inputs import Array, HoldInputs, seconds_between
-from findhold.keep.response import Surroundings
+from findhold.keep.place import Surroundings
 from findhold.physics.band import band_edges, first_spell_s
 from findhold.physics.vapour import SECONDS_PER_DAY
 
 POLICY, ON_WRAPPING, ON_FIND = "policy", "growth on wrapping", "growth on find"
-WATER, TOO_WARM, TOO_COLD = "water loss", "too warm", "near freezing"
+WATER, TOO_WARM, TOO_COLD, TOO_WET = "water loss", "too warm", "near freezing", "too wet"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +90,11 @@ def place_limits(inputs: HoldInputs, place: Surroundings) -> tuple[Limit, ...]:
     )
 
 
+def paperwork_limits(inputs: HoldInputs) -> tuple[Limit, ...]:
+    """Deadlines of law and booking, as they were entered; a day lasts to its end where the box is."""
+    return tuple(_paper(inputs, name, when) for name, when in inputs.paperwork)
+
+
 def governing(limits: tuple[Limit, ...]) -> tuple[datetime, str]:
     """The earliest low edge and its limit's name; the policy limit always has one."""
     dated = [(limit.date_low, limit.name) for limit in limits if limit.date_low is not None]
@@ -100,3 +105,10 @@ def _place_limit(inputs: HoldInputs, name: str, start_s: float, source: str, not
     """A limit whose date has no band, because the place is taken as stated or logged."""
     when = instant(inputs, start_s)
     return Limit(name=name, date_low=when, date_best=when, date_high=when, source=source, note=note)
+
+
+def _paper(inputs: HoldInputs, name: str, when: date | datetime) -> Limit:
+    """One deadline."""
+    ends = when if isinstance(when, datetime) else datetime.combine(when, time(23, 59), tzinfo=inputs.packed_at.tzinfo)
+    note = f"{name}: a deadline as entered; whoever set it can say what it means"
+    return Limit(name=name, date_low=ends, date_best=ends, date_high=ends, source="stated", note=note)

@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from findhold.keep.draws import Draws
-from findhold.keep.inputs import Array, HoldInputs
+from findhold.keep.draws import Draws, barrier
+from findhold.keep.inputs import HoldInputs
 from findhold.keep.response import Response
 from findhold.physics.band import time_above_s
 from findhold.physics.heat import biot_number
-from findhold.tables.keeping import mould_row, priors, thermal, wall
+from findhold.tables.keeping import closure, mould_row, priors, thermal
 
 LONGEST_GAP_H = 6.0
 """A logger silent for longer is mentioned."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figures:
+    """Water of the best run at the instant of the figures."""
+
+    loss_kg: float
+    moved_kg: float
+    drip_kg: float
 
 
 def assumptions(inputs: HoldInputs, draws: Draws) -> tuple[str, ...]:
@@ -38,11 +49,19 @@ def assumptions(inputs: HoldInputs, draws: Draws) -> tuple[str, ...]:
             f"air in the box swings by {draws.swing_k[0]:g} K, {draws.cycles_per_day[0]:g} times a day, "
             f"barometer {draws.barometric_pa_per_day[0]:g} Pa a day"
         )
-    material = wall(inputs.wall)
+    material = barrier(inputs)
     if material.remembered:
         said.append(f"permeability of {material.name} is from memory, no source was seen")
     if inputs.state != "dry" and inputs.headspace_rh is None:
         said.append("the air in the box is saturated: wet wrapping and soil keep it so until the free water is gone")
+    row = closure(inputs.closure)
+    if row.name != "lid":
+        said.append(f"closed in as {row.words}; its figures: {row.source}")
+    if inputs.state != "dry" and row.opening in ("none", "top"):
+        said.append(
+            "vapour passes the cushion as still air does, within a factor of 2: water that moves inside is known to "
+            "that, water that leaves much better"
+        )
     said.append(
         f"growth may be quicker or slower than the model by a factor of {inputs.policy.growth_time_gsd:g} (one "
         "standard deviation); the model was made for wood"
@@ -50,12 +69,12 @@ def assumptions(inputs: HoldInputs, draws: Draws) -> tuple[str, ...]:
     return tuple(said)
 
 
-def notes(inputs: HoldInputs, draws: Draws, response: Response, loss_kg: Array, moved: bool) -> tuple[str, ...]:
+def notes(inputs: HoldInputs, draws: Draws, response: Response, at: Figures, moved: bool) -> tuple[str, ...]:
     """What a person should know before acting on this forecast."""
     return (
         *_of_the_place(inputs, draws, response),
         *_of_the_state(inputs),
-        *_of_the_model(inputs, draws, response, loss_kg),
+        *_of_the_model(inputs, draws, response, at),
         *(("a band was widened to hold the best run",) if moved else ()),
     )
 
@@ -67,7 +86,7 @@ def sources(inputs: HoldInputs) -> tuple[str, ...]:
         "hukka-viitanen-1999",
         mould_row(inputs.find_class).source,
         "wagner-pruss-2002",
-        *wall(inputs.wall).sources,
+        *barrier(inputs).sources,
         *dict.fromkeys(prior.source for prior in priors().values()),
         "moene-van-dam-2014",
         "farouki-1982",
@@ -129,19 +148,38 @@ def _of_the_state(inputs: HoldInputs) -> list[str]:
     return []
 
 
-def _of_the_model(inputs: HoldInputs, draws: Draws, response: Response, loss_kg: Array) -> list[str]:
+def _of_the_model(inputs: HoldInputs, draws: Draws, response: Response, at: Figures) -> list[str]:
     """Where this hold lies outside what the models were made for."""
     said = []
     coldest, warmest = float(response.place.temp_c.min()), float(response.place.temp_c.max())
+    if coldest < 2.0:
+        said.append("below 2 °C this is extrapolation: growth was not measured there, and ice is not modelled")
     if coldest < 5.0:
         said.append("growth below 5 °C extrapolates a model fitted at about 5 to 40 °C")
+    said += _of_the_water(inputs, response, at)
     if warmest > 40.0:
         said.append("growth above 40 °C extrapolates a model fitted at about 5 to 40 °C")
-    if inputs.state != "dry" and loss_kg[0] > 0.5 * draws.water_kg[0]:
+    if inputs.state != "dry" and at.loss_kg > 0.5 * draws.water_kg[0]:
         said.append(
             "more than half of the water goes: the air in the box no longer stays saturated, expect it to dry out"
         )
     biot = biot_number(inputs.block_m, response.heat.total, thermal("conductivity block"))
     if biot > 0.1:
         said.append(f"the middle of the block cools later than the forecast of one lump says (Biot number {biot:.2f})")
+    return said
+
+
+def _of_the_water(inputs: HoldInputs, response: Response, at: Figures) -> list[str]:
+    """Water that moves inside, and air that is wetter outside than in."""
+    said: list[str] = []
+    if inputs.state == "dry":
+        return said
+    if at.moved_kg > 0.002:
+        said.append(f"{1000.0 * at.moved_kg:.0f} g of water move to lid and walls: look for drops as the lid is lifted")
+    if at.drip_kg > 0.0005:
+        said.append("more condenses than lid and walls can hold: it drips; put an absorbent sheet under the lid")
+    if response.gains:
+        said.append("for a time the place is wetter than the air in the box: water comes in instead of leaving")
+    if response.leaky:
+        said.append("water leaves fast enough to cool and dry the find: the box hardly shuts")
     return said

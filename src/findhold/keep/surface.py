@@ -9,6 +9,7 @@ import numpy as np
 
 from findhold.keep.draws import Draws
 from findhold.keep.inputs import Array, HoldInputs, seconds_between
+from findhold.keep.place import step_means
 from findhold.keep.response import Response
 from findhold.physics.mould import (
     MouldClass,
@@ -173,13 +174,15 @@ class _Air:
 def _air(hold: Hold, kind: MouldClass, marks_s: list[float]) -> Iterator[_Air]:
     """Mean air of each step of a few hours; steps also end at the marks."""
     draws, response = hold.draws, hold.response
-    time_s, own_rh = response.place.time_s, hold.inputs.headspace_rh
-    humid = response.place.rh if own_rh is None else np.full_like(time_s, own_rh)
-    rh_offset = draws.rh_offset if own_rh is None else np.zeros_like(draws.rh_offset)
+    time_s, rh_s, humid, rh_offset = response.time_s, *_humidity(hold)
     edges = np.concatenate((np.arange(0.0, time_s[-2], STEP_S), time_s[-2:], marks_s))
     edges = np.unique(np.clip(edges, 0.0, time_s[-1]))
     lag = -np.expm1(-time_s / response.tau_s)
-    means = [_step_means(time_s, values, edges) for values in (response.block_c, humid, lag)]
+    means = [
+        step_means(time_s, response.block_c, edges),
+        step_means(rh_s, humid, edges),
+        step_means(time_s, lag, edges),
+    ]
     wettest = float(rh_offset.max())
     for left_s, length_s, block_c, rh_mean, lag_mean in zip(edges, np.diff(edges), *means, strict=False):
         if rh_mean + wettest < kind.rh_min:
@@ -192,10 +195,12 @@ def _air(hold: Hold, kind: MouldClass, marks_s: list[float]) -> Iterator[_Air]:
         yield _Air(left_s=left_s, length_s=length_s, ceiling=ceiling, pace=pace)
 
 
-def _step_means(time_s: Array, values: Array, edges: Array) -> Array:
-    """Mean of a series, straight between its points, over each step between edges."""
-    total = np.concatenate(([0.0], np.cumsum(0.5 * (values[1:] + values[:-1]) * np.diff(time_s))))
-    return np.asarray(np.diff(np.interp(edges, time_s, total)) / np.diff(edges))
+def _humidity(hold: Hold) -> tuple[Array, Array, Array]:
+    """Humidity at the surface over time, and what each run adds to it: stated, or of the place."""
+    draws, response, own_rh = hold.draws, hold.response, hold.inputs.headspace_rh
+    if own_rh is not None:
+        return response.time_s, np.full_like(response.time_s, own_rh), np.zeros_like(draws.rh_offset)
+    return response.place.time_s, response.place.rh, draws.rh_offset
 
 
 def _index_at_packing(surface: Surface, hold: Hold) -> Array:

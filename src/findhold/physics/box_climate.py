@@ -8,8 +8,10 @@ of flows, so that both are conserved to rounding. Equations, symbols and errors:
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -114,7 +116,7 @@ def box_over_time(box: Box, outside: Outside, contents: Contents) -> Course:
     Source
         docs/models/box-climate.md: balances of heat and vapour; exponential Rosenbrock step of second order. Computed.
     """
-    with np.errstate(under="ignore"):
+    with np.errstate(under="ignore", over="ignore"):
         return _walk(_prepare(box, outside, contents), contents)
 
 
@@ -143,7 +145,7 @@ def film_conductance(film_w_per_m2_k: Numbers, area_m2: Numbers, temp_c: Numbers
     Conductance [kg/(s Pa)].
 
     Source
-        Chilton and Colburn: h / (rho cp Rv T Le^(2/3)), Le 0.85, dry air at 101325 Pa; memory.
+        [chilton-colburn]: h / (rho cp Rv T Le^(2/3)), Le 0.85, dry air at 101325 Pa; memory.
     """
     kelvin = np.asarray(temp_c, dtype=np.float64) + 273.15
     air_kg_per_m3 = 101325.0 / (287.05 * kelvin)
@@ -153,41 +155,62 @@ def film_conductance(film_w_per_m2_k: Numbers, area_m2: Numbers, temp_c: Numbers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Step:
-    """Coefficients of all steps, time first, each (n, k); names follow docs/models/box-climate.md."""
+class _Given:
+    """Coefficients of all steps, time first, each (n, k); letters follow docs/models/box-climate.md.
 
-    step_s: list[float]
+    Pressure over the contents q0 exp(q1 d + q2 d2 + q3 d3), d the block ahead of the place; flow to a wet lid
+    a p - b d + c, net flow that takes heat s p - t + u lid; heat [1] and latent [K s/kg] are over the capacity and
+    times the step.
+    """
+
+    step_s: Array
     outside_c: Array
     q0: Array
     q1: Array
     q2: Array
     q3: Array
-    wet_a: Array
-    wet_ab: Array
-    wet_b_po: Array
-    lid_pa: Array
-    lid_pa_per_k: Array
-    out_s: Array
-    out_s_po: Array
-    share_r: Array
-    per_inner: Array
+    a: Array
+    b: Array
+    c: Array
+    s: Array
+    t: Array
+    u: Array
+    heat: Array
     latent: Array
-    per_heat: Array
-    capacity: float
-    wall_share: float
+    inner: Array
+    share: Array
     lid_holds_kg: float
+
+    def rows(self) -> Iterator[tuple[Any, ...]]:
+        """Coefficients step by step, in the order in which `_walk` takes them."""
+        return zip(
+            *(self.step_s.tolist(), self.outside_c, self.q0, self.q1, self.q2, self.q3, self.a, self.b, self.c),
+            *(self.s, self.t, self.u, self.heat, self.latent),
+            strict=True,
+        )
 
 
 @cache
-def _log_saturation() -> tuple[Array, Array, Array, Array]:
-    """Taylor coefficients of ln(saturation pressure) as polynomials of temperature: value and three derivatives."""
+def _log_saturation() -> tuple[Array, Array, Array]:
+    """Taylor coefficients of ln(saturation pressure) as polynomials of temperature, highest power first.
+
+    First, half of the second and a sixth of the third derivative, from a fit through -40 to 70 degC (1e-6).
+    """
     nodes = 15.0 + 55.0 * np.cos(np.pi * (np.arange(40) + 0.5) / 40.0)
     fitted = np.polynomial.Polynomial.fit(nodes, np.log(saturation_over_water_pa(nodes)), 7).convert()
-    first, second, third = fitted.deriv(1), fitted.deriv(2), fitted.deriv(3)
-    return fitted.coef[::-1], first.coef[::-1], second.coef[::-1] / 2.0, third.coef[::-1] / 6.0
+    first, second, third = (np.asarray(fitted.deriv(order).coef[::-1], dtype=np.float64) for order in (1, 2, 3))
+    return first, second / 2.0, third / 6.0
 
 
-def _prepare(box: Box, outside: Outside, contents: Contents) -> _Step:
+def _polynomial(coefficients: Array, temp_c: Array) -> Array:
+    """Value of a polynomial at temp_c [degC], highest power first (Horner)."""
+    value = np.full_like(temp_c, coefficients[0])
+    for coefficient in coefficients[1:]:
+        value = value * temp_c + coefficient
+    return value
+
+
+def _prepare(box: Box, outside: Outside, contents: Contents) -> _Given:
     """Everything that does not depend on the states, for all steps at once."""
     runs = np.broadcast_shapes(
         np.shape(contents.temp_c), np.shape(box.resistance_k_per_w), np.shape(box.inner_kg_per_s_pa)
@@ -197,92 +220,122 @@ def _prepare(box: Box, outside: Outside, contents: Contents) -> _Step:
     # The inner path is still air: it conducts as its permeability does.
     inner = box.inner_kg_per_s_pa * air_permeability(temp_c) / float(air_permeability(REFERENCE_C)) + _SMALLEST
     out = np.broadcast_to(outside.way_out_kg_per_s_pa, shape)
-    value, first, second, third = (np.polyval(part, temp_c) for part in _log_saturation())
+    value = saturation_over_water_pa(temp_c)
+    first, second, third = (_polynomial(part, temp_c) for part in _log_saturation())
     at_lid_c = temp_c - box.lid_colder_k
-    lid_pa = np.exp(np.polyval(_log_saturation()[0], at_lid_c))
-    slope = lid_pa * np.polyval(_log_saturation()[1], at_lid_c)
+    lid_pa = value if box.lid_colder_k == 0.0 else saturation_over_water_pa(at_lid_c)
+    slope = lid_pa * (first if box.lid_colder_k == 0.0 else _polynomial(_log_saturation()[0], at_lid_c))
     latent = latent_heat_j_per_kg(temp_c)
     # Condensing warms the lid behind its own resistance, which takes off some of the film's conductance.
     lid_k_per_w = box.wall_share * (1.0 - box.wall_share) * box.resistance_k_per_w
     film = box.film_kg_per_s_pa / (1.0 + box.film_kg_per_s_pa * slope * latent * lid_k_per_w)
-    total = inner + out + film
-    wet_a, wet_b = film * inner / total, film * out / total
-    series = inner * out / (inner + out)
-    return _Step(
-        step_s=outside.step_s.tolist(),
+    to_lid, lid_to_out = film * inner / (inner + out + film), film * out / (inner + out + film)
+    series, share = inner * out / (inner + out), inner / (inner + out)
+    per_kelvin = outside.step_s.reshape(-1, *(1,) * len(runs)) / box.heat_capacity_j_per_k
+    return _Given(
+        step_s=outside.step_s,
         outside_c=temp_c,
-        q0=np.exp(value) * contents.activity,
+        q0=value * contents.activity,
         q1=first,
         q2=second,
         q3=third,
-        wet_a=wet_a,
-        wet_ab=wet_a + wet_b,
-        wet_b_po=wet_b * outside.pressure_pa,
-        lid_pa=lid_pa,
-        lid_pa_per_k=slope * box.wall_share,
-        out_s=series,
-        out_s_po=series * outside.pressure_pa,
-        share_r=inner / (inner + out),
-        per_inner=1.0 / inner,
-        latent=latent,
-        per_heat=np.broadcast_to(1.0 / box.resistance_k_per_w, runs),
-        capacity=box.heat_capacity_j_per_k,
-        wall_share=box.wall_share,
+        a=to_lid,
+        b=(to_lid + lid_to_out) * slope * box.wall_share,
+        c=lid_to_out * outside.pressure_pa - (to_lid + lid_to_out) * lid_pa,
+        s=series,
+        t=series * outside.pressure_pa,
+        u=share - box.wall_share,
+        heat=np.broadcast_to(per_kelvin / box.resistance_k_per_w, shape),
+        latent=latent * per_kelvin,
+        inner=inner,
+        share=share,
         lid_holds_kg=box.lid_holds_kg,
     )
 
 
-def _walk(given: _Step, contents: Contents) -> Course:
+def _walk(given: _Given, contents: Contents) -> Course:
     """Step through time."""
     count, runs = given.outside_c.shape[0], given.outside_c.shape[1:]
     block_c, lid_kg = np.empty((count + 1, *runs)), np.zeros((count + 1, *runs))
-    source_pa, to_lid, over = np.empty((count, *runs)), np.empty((count, *runs)), np.empty((count, *runs))
-    left, mean_c = np.empty((count, *runs)), np.empty((count, *runs))
+    source_pa, lid_flow, ahead = (np.empty((count, *runs)) for _ in range(3))
     temp, hanging = np.broadcast_to(np.asarray(contents.temp_c, dtype=np.float64), runs), lid_kg[0]
-    water = None if contents.water_kg is None else np.broadcast_to(contents.water_kg, runs)
+    drying = _Drying(contents, runs)
     block_c[0] = temp
-    for i, step_s in enumerate(given.step_s):
-        away = temp - given.outside_c[i]
-        over_pa = given.q0[i] * np.exp(away * (given.q1[i] + away * (given.q2[i] + away * given.q3[i])))
-        if water is not None and contents.drying_kg is not None and contents.drying_activity is not None:
-            over_pa = over_pa * np.interp(water, contents.drying_kg, contents.drying_activity)
-        lid_pa = given.lid_pa[i] + given.lid_pa_per_k[i] * away
+    for i, (step_s, air, q0, q1, q2, q3, a, b, c, s, t, u, heat, latent) in enumerate(given.rows()):
+        away = temp - air
+        over_pa = q0 * drying.activity() * np.exp(away * (q1 + away * (q2 + away * q3)))
         least = hanging * (-1.0 / step_s)
-        free = given.wet_a[i] * over_pa - given.wet_ab[i] * lid_pa + given.wet_b_po[i]
+        free = a * over_pa - b * away + c
+        # A lid that runs dry gives what hangs on it and no longer answers to the block.
         lid = np.maximum(free, least)
-        gone = given.out_s[i] * over_pa - given.out_s_po[i] + given.share_r[i] * lid
-        # Derivatives of the flows with the block's temperature; a lid that runs dry no longer answers.
-        rise = over_pa * (given.q1[i] + 2.0 * away * given.q2[i])
-        d_lid = (free > least) * (given.wet_a[i] * rise - given.wet_ab[i] * given.lid_pa_per_k[i])
-        d_gone = given.out_s[i] * rise + given.share_r[i] * d_lid
-        latent, share = given.latent[i], given.wall_share
-        cooling = away * given.per_heat + latent * (gone - share * lid)
-        pace = (given.per_heat + latent * (d_gone - share * d_lid)) * (step_s / given.capacity)
+        rise = over_pa * (q1 + away * (q2 + q2))
+        lid_rise = (free > least) * (a * rise - b)
+        net = s * over_pa - t + u * lid
+        net_rise = s * rise + u * lid_rise
+        cooling = away * heat + latent * net
+        pace = heat + latent * net_rise
         # Mean departure of the lump from its start over the step, exact for the linearised lump.
-        drift = cooling * (step_s / given.capacity) / pace * (-1.0 - np.expm1(-pace) / pace)
-        lid = np.maximum(free + d_lid * drift, least)
+        spent = np.expm1(-pace) / -pace
+        drift = cooling / pace * (spent - 1.0)
+        foreseen = net + net_rise * drift
+        lid = np.maximum(free + lid_rise * drift, least)
         over_pa = over_pa + rise * drift
-        gone = given.out_s[i] * over_pa - given.out_s_po[i] + given.share_r[i] * lid
-        if water is not None:
-            gone = np.minimum(gone, water / step_s)
-        heat = (away + drift) * given.per_heat + latent * (gone - share * lid)
-        temp = temp - heat * (step_s / given.capacity)
-        hanging = hanging + lid * step_s
-        spill = np.maximum(hanging - given.lid_holds_kg, 0.0)
-        hanging = hanging - spill
-        if water is not None:
-            water = water - gone * step_s + spill
-        block_c[i + 1], lid_kg[i + 1], source_pa[i] = temp, hanging, over_pa
-        to_lid[i], over[i], left[i], mean_c[i] = lid * step_s, spill, gone * step_s, away + drift + given.outside_c[i]
-    steps = np.asarray(given.step_s).reshape(-1, *(1,) * len(runs))
+        net = s * over_pa - t + u * lid
+        net = net - drying.shortage(net + (given.share[i] - u) * lid, step_s) if drying.limited else net
+        # A lid or a find that ran dry within the step moved less water than foreseen, and less heat with it.
+        change = spent * (latent * (foreseen - net) - cooling)
+        temp = temp + change
+        away = (change + latent * net) / -heat
+        full = hanging + lid * step_s
+        hanging = np.minimum(full, given.lid_holds_kg)
+        if drying.limited:
+            drying.take(net + (given.share[i] - u) * lid, full - hanging, step_s)
+        block_c[i + 1], lid_kg[i + 1], source_pa[i], lid_flow[i], ahead[i] = temp, hanging, over_pa, lid, away
+    return _course(given, block_c, lid_kg, (source_pa, lid_flow, ahead), drying)
+
+
+class _Drying:
+    """Water of the contents where it can run out: what humidity it keeps, and what it cannot give."""
+
+    def __init__(self, contents: Contents, runs: tuple[int, ...]) -> None:
+        self.limited = contents.water_kg is not None and contents.drying_kg is not None
+        self._held = np.broadcast_to(0.0 if contents.water_kg is None else contents.water_kg, runs)
+        self._at = np.zeros(1) if contents.drying_kg is None else contents.drying_kg
+        self._rh = np.ones(1) if contents.drying_activity is None else contents.drying_activity
+        self.short: list[Array] = []
+
+    def activity(self) -> Array | float:
+        """Humidity over the contents now [fraction]."""
+        if not self.limited:
+            return 1.0
+        return np.asarray(np.interp(self._held, self._at, self._rh))
+
+    def shortage(self, wanted: Array, step_s: float) -> Array:
+        """What of a wanted flow [kg/s] the contents do not have for a whole step."""
+        self.short.append(np.maximum(wanted - self._held / step_s, 0.0))
+        return self.short[-1]
+
+    def take(self, flow: Array, back_kg: Array, step_s: float) -> None:
+        """Take a flow [kg/s] out over a step and put back what dripped."""
+        self._held = np.maximum(self._held - flow * step_s + back_kg, 0.0)
+
+
+def _course(given: _Given, block_c: Array, lid_kg: Array, means: tuple[Array, Array, Array], drying: _Drying) -> Course:
+    """Flows and amounts from what was kept of each step."""
+    source_pa, lid_flow, ahead = means
+    left = given.s * source_pa - given.t + given.share * lid_flow
+    if drying.limited:
+        left = left - np.array(drying.short)
+    step_s = given.step_s.reshape(-1, *(1,) * (left.ndim - 1))
+    over = lid_kg[:-1] + lid_flow * step_s - lid_kg[1:]
     return Course(
         block_c=block_c,
-        block_mean_c=mean_c,
-        inside_pa=source_pa - left / steps * given.per_inner,
-        left_kg=left,
-        out_kg=left - to_lid,
+        block_mean_c=ahead + given.outside_c,
+        inside_pa=source_pa - left / given.inner,
+        left_kg=left * step_s,
+        out_kg=(left - lid_flow) * step_s,
         lid_kg=lid_kg,
-        moved_kg=_since_start(np.maximum(to_lid, 0.0)),
+        moved_kg=_since_start(np.maximum(lid_flow * step_s, 0.0)),
         drip_kg=_since_start(over),
     )
 

@@ -76,6 +76,27 @@ def ellipsoid_area_m2(half_axes_m: tuple[float, float, float]) -> float:
     return float(4.0 * math.pi * mean ** (1.0 / power))
 
 
+def shell_shape_m(block_m: tuple[float, float, float], thickness_m: float) -> float:
+    """What passes an even shell round a block, over the conductivity of the shell [m].
+
+    The same figure serves heat (times W/(m K)) and vapour through still air (times kg/(m s Pa)).
+
+    Parameters
+    ----------
+    block_m : sides of the block [m].
+    thickness_m : of the shell, above 0 [m].
+
+    Returns
+    -------
+    Shape factor [m].
+
+    Source
+        S = A/t + 2 sqrt(pi A), exact for a sphere.
+    """
+    area = ellipsoid_area_m2(rounded_axes_m(block_m))
+    return area / thickness_m + 2.0 * math.sqrt(math.pi * area)
+
+
 def resistance(path: HeatPath) -> Resistance:
     """Thermal resistance between a wrapped block and the air outside its box.
 
@@ -93,18 +114,49 @@ def resistance(path: HeatPath) -> Resistance:
         Conduction from a convex body through a shell of thickness t: S = A/t + 2 sqrt(pi A), exact for a sphere.
     """
     axes = rounded_axes_m(path.block_m)
-    area = ellipsoid_area_m2(axes)
     outer = ellipsoid_area_m2((axes[0] + path.cushion_m, axes[1] + path.cushion_m, axes[2] + path.cushion_m))
     cushion = 0.0
     if path.cushion_m > 0.0:
-        shape_m = area / path.cushion_m + 2.0 * math.sqrt(math.pi * area)
-        cushion = 1.0 / (path.k_cushion * shape_m)
+        cushion = 1.0 / (path.k_cushion * shell_shape_m(path.block_m, path.cushion_m))
     return Resistance(
         cushion=cushion,
         film_inside=1.0 / (path.film_inside * outer),
         wall=path.wall_m / (path.k_wall * path.box_area_m2),
         film_outside=1.0 / (path.film_outside * path.box_area_m2),
     )
+
+
+def cushion_m(
+    block_m: tuple[float, float, float], *, side_l_m: float, side_w_m: float, bed_m: float, lid_gap_m: float
+) -> float:
+    """Thickness of an even cushion that passes as much heat as the uneven one.
+
+    Heat leaves each face in proportion to its area over the thickness before it, so the thin sides count most.
+
+    Parameters
+    ----------
+    block_m : length along the box, width across it, height [m].
+    side_l_m : clearance at each end of the length [m]. side_w_m : at each side of the width [m].
+    bed_m : under the block [m]. lid_gap_m : over it [m].
+
+    Returns
+    -------
+    float : thickness [m]; 0 when a face touches the wall.
+
+    Source
+    ------
+    Conduction in parallel (closed form).
+    """
+    length, width, height = block_m
+    faces = [
+        (2.0 * width * height, side_l_m),
+        (2.0 * length * height, side_w_m),
+        (length * width, bed_m),
+        (length * width, lid_gap_m),
+    ]
+    if min(thickness for _, thickness in faces) <= 0.0:
+        return 0.0
+    return sum(area for area, _ in faces) / sum(area / thickness for area, thickness in faces)
 
 
 def biot_number(block_m: tuple[float, float, float], resistance_k_per_w: float, k_block: float) -> float:
