@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import Any
 
-
 LONGEST_LIST = 120
 """A list of names longer than this is nobody's reading; a dozen of them stand for it."""
 

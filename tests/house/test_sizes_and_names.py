@@ -22,7 +22,6 @@ LONG_FUNCTIONS: dict[str, str] = {
 MANY_PARAMETERS: dict[str, str] = {}
 # Packages of more than a dozen modules, with the reason.
 LARGE_PACKAGES = {
-    "src/findhold/cli": "a file for each group of commands, loaded when one of them is called",
     "src/findhold/cli": "a file for each group of commands, and what they share",
     "src/findhold/keep": "one forecast in small files: place, ways out, inside, response, surfaces, limits, words",
     "src/findhold/register": "intake of files, and the plot, which moves out when either grows",

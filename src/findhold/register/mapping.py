@@ -87,9 +87,9 @@ def propose(sheet: Sheet, kind: str | None = None, answers: AnyMapping[str, str]
         return _propose_kind(sheet, kind, given)
     ranked = sorted(((_fit(sheet, name), name) for name in KINDS), reverse=True)
     (best, name), (second, _) = ranked[0], ranked[1]
-    # A kind that understands more of the columns, though it lacks one it needs, may be what is meant: then it is asked.
-    most = max(fit.share for fit, _ in ranked)
-    if (best.complete or best.keyed) and best.share >= max(_LEAST_SHARE, most) and best > second:
+    # Where no heading names the thing itself, a kind that understands more columns may be meant though it lacks one.
+    least = _LEAST_SHARE if best.keyed else max(_LEAST_SHARE, *(fit.share for fit, _ in ranked))
+    if (best.complete or best.keyed) and best.share >= least and best > second:
         check_answers(sheet, name, given)
         return _propose_kind(sheet, name, given)
     fitting = tuple(name for fit, name in ranked if fit.share > 0) or tuple(KINDS)
