@@ -138,7 +138,7 @@ def test_the_lid_drives_the_loss_and_the_outside_humidity_comes_second():
 
 
 def test_a_thin_bag_of_ldpe_is_as_leaky_as_published():
-    # Sealed 60 um LDPE bag: K_total 7.3e-13, 0.325 g. Its permeability at 25 degC is from memory, and ours is 4 % lower.
+    # Sealed 60 um LDPE bag: K_total 7.3e-13, 0.325 g. Its permeability at 25 degC is from memory; ours is 4 % lower.
     bag = replace(WORKED, closure="sealed PE bag")
     got = forecast(bag, members=20)
     assert got.conductance_kg_per_s_pa.total == pytest.approx(7.3e-13, rel=0.05)
@@ -155,10 +155,9 @@ def test_a_box_without_a_lid_loses_nearly_what_was_published(closure, rh, printe
 
 
 def test_a_lid_kept_colder_than_its_contents_gathers_grams_and_hardly_changes_what_leaves():
-    # Published: 14.2 g condensed with the tissue lying open to the air of the box, 0.085 g out. Through the cushion less
-    # condenses; the band of the inner path reaches it.
+    # Published: 14.2 g condensed, 0.085 g out, through a path 1.7 times as open as still air of 20 mm.
     got = forecast(replace(WORKED, climate=replace(COLD, lid_colder_k=0.3)), members=1000)
     assert got.water_loss_g.best == pytest.approx(0.085, rel=0.03)
-    assert got.water_to_lid_g.best < 14.2 < 1.2 * got.water_to_lid_g.high
+    assert got.water_to_lid_g.low < 14.2 < 1.2 * got.water_to_lid_g.high
     assert got.drip_g.best > 0.0
     assert any("drips" in note for note in got.notes)

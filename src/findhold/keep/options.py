@@ -18,6 +18,22 @@ TIGHT_LID = "very well sealed"
 INERT_CLASS = "resistant"
 EARLIER = "earlier opening"
 INERT, RENEW = "inert wrapping", "renew the tissue"
+FOIL = "foil laminate bag"
+PRECOOL, NOTHING_HELPS = "pre-cooling", "nothing helps"
+PRECOOL_K = 3.0
+"""A block warmer than its place by more is worth cooling first (judgement)."""
+ABSORBENT_G = 100.0
+"""Water that a sheet of absorbent under the lid takes up (judgement)."""
+JOINED = (
+    "climate",
+    "lid_air_changes_per_day",
+    "wrapping_class",
+    "wrapping_renewed_at",
+    "closure",
+    "absorbent_g",
+    "find_temp_c",
+)
+"""What measures change, and what may be joined; the dose is left out, because more and less exclude each other."""
 HELPS_DAYS = 0.05
 """A gain below this, an hour or so, is no gain."""
 
@@ -67,6 +83,10 @@ def options(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> tuple[
     if inputs.open_at is not None and not now.can_keep:
         made.append(_earlier(inputs, now))
     helping = [way for way, option in zip(ways, made, strict=False) if option.gain_days > 0.0]
+    if inputs.state != "dry":
+        made.append(_daily(now))
+    if not helping:
+        made.append(_nothing(now))
     if len(helping) > 1:
         way = _together(inputs, helping)
         joint = _option(way, forecast(way.inputs, members=members, seed=seed), now)
@@ -79,6 +99,7 @@ def options(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> tuple[
 def _ways(inputs: HoldInputs, now: Forecast) -> Iterator[_Way]:
     """The ways that this hold leaves open."""
     yield from _colder(inputs)
+    yield from _water(inputs, now)
     tight = lid_class(TIGHT_LID).air_changes_per_day
     lid = inputs.lid_air_changes_per_day
     if (priors()["lid_air_changes"].centre if lid is None else lid) > tight and inputs.state != "dry":
@@ -113,6 +134,48 @@ def _colder(inputs: HoldInputs) -> Iterator[_Way]:
         work="move the box; check the place with a logger",
         inputs=replace(inputs, climate=climate),
     )
+
+
+def _water(inputs: HoldInputs, now: Forecast) -> Iterator[_Way]:
+    """Ways that change what water does: pre-cooling, a foil bag, an absorbent, more or less of it in the wrapping."""
+    if inputs.state == "dry":
+        return
+    place_c = inputs.climate.temp_c
+    if (
+        place_c is not None
+        and inputs.find_temp_c > place_c + PRECOOL_K
+        and seconds_between(inputs.packed_at, now.keep_until) > 0
+    ):
+        yield _Way(
+            name=PRECOOL,
+            do=f"cool the wrapped block to {place_c:g} °C before the lid is closed",
+            work="a day in the cold store unlidded but covered, then close it there",
+            inputs=replace(inputs, find_temp_c=place_c),
+        )
+    if inputs.closure != FOIL:
+        yield _Way(
+            name="foil bag",
+            do="seal it in a bag of aluminium laminate before boxing",
+            work="10 minutes, one bag and a sealer",
+            inputs=replace(inputs, closure=FOIL),
+        )
+    if now.drip_g.high > 0.0 and inputs.absorbent_g == 0.0:
+        yield _Way(
+            name="absorbent under the lid",
+            do=f"fix a dry absorbent sheet under the lid ({ABSORBENT_G:g} g of water)",
+            work="5 minutes, one sheet; change it at each check",
+            inputs=replace(inputs, absorbent_g=ABSORBENT_G),
+        )
+    if inputs.wrapping_water_kg > 0.0 and inputs.wrapping_class is not None:
+        for name, factor, do in (("more dose", 1.5, "half as much water again"), ("less dose", 0.5, "half the water")):
+            water_kg = inputs.wrapping_water_kg * factor
+            gross_kg = inputs.gross_mass_kg + water_kg - inputs.wrapping_water_kg
+            yield _Way(
+                name=name,
+                do=f"put {do} in the wrapping",
+                work="15 minutes at the bench, weigh again",
+                inputs=replace(inputs, wrapping_water_kg=water_kg, gross_mass_kg=gross_kg),
+            )
 
 
 def _renewed(inputs: HoldInputs, now: Forecast) -> Iterator[_Way]:
@@ -176,6 +239,33 @@ def _option(way: _Way, then: Forecast, now: Forecast) -> Option:
         can_keep=then.can_keep if helps else now.can_keep,
         work=way.work,
         governing_limit=then.governing_limit,
+    )
+
+
+def _daily(now: Forecast) -> Option:
+    """A look each day: moves no date, but sees what the forecast cannot."""
+    return Option(
+        name="daily check",
+        text="Have the duty holder look at the closed box and its store each day: moves no date, but sees growth, "
+        "drops and a failed store within a day.",
+        keep_until=now.keep_until,
+        gain_days=0.0,
+        can_keep=now.can_keep,
+        work="5 minutes a day",
+        governing_limit=now.governing_limit,
+    )
+
+
+def _nothing(now: Forecast) -> Option:
+    """Said when no measure brings a day."""
+    return Option(
+        name=NOTHING_HELPS,
+        text=f"Nothing on this list keeps it longer: {now.governing_limit} ends the hold. Open it in time.",
+        keep_until=now.keep_until,
+        gain_days=0.0,
+        can_keep=now.can_keep,
+        work="none",
+        governing_limit=now.governing_limit,
     )
 
 
