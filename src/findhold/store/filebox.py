@@ -19,6 +19,16 @@ def checksum(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
+def kept_fault(ledger: Path, sha256: str) -> str | None:
+    """Why a file that an event speaks of is not what it was, or None: every event's file is found by its checksum."""
+    found = sorted(filebox(ledger).glob(f"{sha256}*"))
+    if not found:
+        return f"its file {sha256[:12]}... is not in {filebox(ledger).name}"
+    if checksum(found[0].read_bytes()) != sha256:
+        return f"its file {found[0].name} was changed after it was kept"
+    return None
+
+
 def keep_file(ledger: Path, data: bytes, ending: str) -> str:
     """Keep a file whole beside the ledger; returns its path from the ledger's folder.
 

@@ -12,7 +12,11 @@ from findhold.errors import LedgerTrouble
 from findhold.record import chain, fold
 from findhold.record.events import NO_HASH, Event
 from findhold.store import schema
+from findhold.store.filebox import kept_fault
 from findhold.store.ledger import Ledger, Stamp, all_events, state_row
+
+KEEPS_A_FILE = ("store.logged.1",)
+"""Words whose body names, by its checksum, a file kept beside the ledger."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +61,7 @@ def prove(ledger: Ledger, *, expect: str | None = None) -> Proof:
     try:
         with ledger.reading() as connection:
             fault = _triggers_fault(connection) or walk.events(connection) or _state_fault(connection, walk.states)
+        fault = fault or _kept_fault(ledger, walk.kept)
     except (LedgerTrouble, json.JSONDecodeError, ValueError) as error:
         why = error.wrong if isinstance(error, LedgerTrouble) else str(error)
         fault = Fault(event_no=walk.count + 1, event_id="", word="", why=f"it cannot be read ({why})")
@@ -82,6 +87,8 @@ class _Walk:
         self.found = False
         self.heads: dict[str, tuple[int, str]] = {}
         self.states: dict[str, tuple[dict[str, Any], int]] = {}
+        self.kept: list[tuple[int, Event]] = []
+        """Events that speak of a file kept beside the ledger."""
         self._expect = expect.lower() if expect is not None else None
 
     def events(self, connection: Connection) -> Fault | None:
@@ -92,6 +99,8 @@ class _Walk:
                 return fault
             self.count += 1
             self.newest = event.hash
+            if event.word in KEEPS_A_FILE:
+                self.kept.append((self.count, event))
             self.heads[event.device] = (event.device_seq, event.hash)
             before = self.states.get(event.stream)
             self.states[event.stream] = (fold.apply(before[0] if before else None, event), self.count)
@@ -126,6 +135,15 @@ def _event_fault(number: int, event: Event, head: tuple[int, str]) -> Fault | No
     else:
         return None
     return Fault(event_no=number, event_id=event.id, word=event.word, why=why)
+
+
+def _kept_fault(ledger: Ledger, kept: list[tuple[int, Event]]) -> Fault | None:
+    """The first file beside the ledger that is missing or changed; the events themselves are sound then."""
+    for number, event in kept:
+        why = kept_fault(ledger.path, event.body["sha256"])
+        if why is not None:
+            return Fault(event_no=number, event_id=event.id, word=event.word, why=f"{why}; the events are sound")
+    return None
 
 
 def _triggers_fault(connection: Connection) -> Fault | None:
