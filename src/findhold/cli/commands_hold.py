@@ -1,17 +1,22 @@
-"""plan and keep: for finds of a ledger, or for one scenario file without a ledger."""
+"""plan and keep: for finds of a ledger, or for one scenario file without a ledger.
+
+A scenario needs no database and no document engine, so the service of the ledger is loaded only where it is called.
+"""
 
 from __future__ import annotations
 
 from datetime import date, datetime
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from findhold.cli import screen, telling
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
 from findhold.errors import BadInput
-from findhold.service import holds, office, packup, pictures, requests, whatif, wire
+
+if TYPE_CHECKING:
+    from findhold.service import holds, packup, whatif
 
 Finds = Annotated[
     list[str] | None,
@@ -55,10 +60,14 @@ def plan(
     """Choose box, bed and dose; say what may not touch the find. With --out, make everything needed to pack."""
     scenario = _scenario(finds)
     if scenario is not None:
+        from findhold.service import whatif
+
         answer = whatif.plan_scenario(scenario)
         _show(answer.shape, as_json, telling.tell_plan)
         leave(OK if answer.shape["can_pack"] else THE_ANSWER_IS_NO)
         return
+    from findhold.service import holds, office, packup, requests
+
     added = requests.PlanWords(
         barrier=barrier,
         wrapping=wrapping,
@@ -98,13 +107,17 @@ def keep(
     """Say how long a find may wait, what ends the wait, and what helps when that is too short."""
     scenario = _scenario(finds)
     if scenario is not None:
+        from findhold.service import whatif
+
         answer = whatif.keep_scenario(scenario, members=members, seed=seed)
-        files = () if out is None else pictures.draw_scenario(answer, scenario, out)
+        files = () if out is None else _draw(answer, scenario, out)
         shape = answer.shape if out is None else {**answer.shape, "files": list(files)}
         _show(shape, as_json, lambda told: telling.tell_keep(told, with_find=False, full=full))
         _say_files(files, as_json)
         leave(THE_ANSWER_IS_NO if answer.shape["can_keep"] is False else OK)
         return
+    from findhold.service import holds, office, pictures, requests
+
     added = requests.PlanWords(packed_at=packed_at)
     request = requests.hold_request(_numbers(finds, every), site, added, members=members, seed=seed, record=not dry_run)
     with office.office(ledger, person=person) as desk, screen.progress("forecasting") as moved:
@@ -118,6 +131,12 @@ def keep(
     )
     _say_files(files, as_json)
     leave(THE_ANSWER_IS_NO if done.refused or any(one.shape["can_keep"] is False for one in done.held) else OK)
+
+
+def _draw(answer: whatif.KeepAnswer, scenario: Path, out: Path) -> tuple[str, ...]:
+    from findhold.service import pictures
+
+    return pictures.draw_scenario(answer, scenario, out)
 
 
 def _scenario(finds: list[str] | None) -> Path | None:
@@ -174,6 +193,8 @@ def _show_all(done: holds.Holding, as_json: bool, tell: Any, files: tuple[str, .
 def _pack_up(done: packup.PackedUp, as_json: bool) -> None:
     bad = done.stopped or done.refused or any(row.can_keep is False for row in done.rows)
     if as_json:
+        from findhold.service import wire
+
         rows = wire.plain(done.rows)
         screen.show_json({"site": done.site, "finds": rows, "files": list(done.files)})
     else:

@@ -21,7 +21,7 @@ class Listed:
 
 COMMANDS: dict[str, Listed] = {
     "new": Listed(module="commands_ledger", function="new", line="Begin a ledger: one file that keeps everything."),
-    "import": Listed(module="commands_register", function="import_", line="Read a register, stores, closures; a logger."),
+    "import": Listed(module="commands_register", function="import_", line="Read a register, stores, a logger ..."),
     "list": Listed(module="commands_ledger", function="list_", line="List finds, boxes, stores, holds and more."),
     "show": Listed(module="commands_ledger", function="show", line="Show one find: facts, box and story."),
     "plan": Listed(module="commands_hold", function="plan", line="Choose box, bed and dose; make all to pack."),

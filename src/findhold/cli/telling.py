@@ -18,7 +18,7 @@ def tell_plan(shape: dict[str, Any]) -> None:
         [
             ("turn", shape["turn_words"]),
             ("clear", _gap_words(gap) if gap else None),
-            ("binding", shape["binding"]),
+            ("binding", shape["binding"] if shape["box"] else None),
             ("next best", shape["runner_up"]),
             ("dose", _dose_words(shape, dose)),
             ("packed mass", f"{shape['gross_mass_kg']:.2f} kg" if shape["gross_mass_kg"] else None),
@@ -112,7 +112,7 @@ def _tell_masses(bands: list[dict[str, Any]]) -> None:
 
 def _box_words(shape: dict[str, Any]) -> str:
     if shape["box"] is None:
-        return str(shape.get("no_box") or "no box in stock fits")
+        return "no box in stock fits" if shape["make"] else str(shape.get("no_box") or "no box in stock fits")
     words = str(shape["box_called"])
     if shape.get("box_id"):
         words += f" becomes {shape['box_id']}"
@@ -128,8 +128,9 @@ def _gap_words(gap: dict[str, float]) -> str:
 
 def _dose_words(shape: dict[str, Any], dose: dict[str, float]) -> str | None:
     if shape["dose_way"] == "sheets" and shape["sheets"]:
+        many = "" if shape["sheets"] == 1 else "s"
         return (
-            f"{shape['sheets']} sheet{'' if shape['sheets'] == 1 else 's'}, {shape['dose_g_per_sheet']:.1f} g of water each ({dose['low']:.1f} to "
+            f"{shape['sheets']} sheet{many}, {shape['dose_g_per_sheet']:.1f} g of water each ({dose['low']:.1f} to "
             f"{dose['high']:.1f}; never above {dose['upper_limit']:.1f}), {shape['dose_g']:.0f} g in all"
         )
     if shape["dose_g"]:
