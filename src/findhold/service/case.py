@@ -85,18 +85,11 @@ def keep_case(case: Case, plan: Plan, *, members: int, seed: int, with_options: 
 
 def hold_inputs(case: Case, plan: Plan) -> tuple[HoldInputs, tuple[Check, ...]]:
     """What the forecast is asked from, and the checks its mass bands are for."""
-    box = case.box or plan.box
-    if box is None:
-        raise BadInput(
-            "there is no box to forecast",
-            where=case.title,
-            do=plan.make or plan.no_box or "Enter boxes in stock, or give [box] sizes",
-        )
+    box = _box(case, plan)
     climate = _needed(case.climate, "surroundings", case.title, "Give the store's temperature or a logger file")
     exposed_at = _needed(case.exposed_at, "exposed_at", case.title, "Enter when the find was first uncovered")
     packed_at = _needed(case.packed_at, "packed_at", case.title, "Enter when the lid was closed")
     checks = _checks(case, packed_at)
-    wrapping_kg = plan.sheets * plan.sheet_dry_g / 1000.0
     damp = plan.kept != "dry"
     water_kg = plan.soil_water_kg.best if plan.soil_water_kg is not None and damp else 0.0
     packed_kg = plan.gross_mass_kg or (plan.load_kg or 0.0) + box.tare_kg
@@ -107,7 +100,7 @@ def hold_inputs(case: Case, plan: Plan) -> tuple[HoldInputs, tuple[Check, ...]]:
         block_m=_metres(plan.block_mm),
         block_mass_kg=case.plan.mass_kg or 0.0,
         block_water_kg=water_kg,
-        wrapping_dry_kg=wrapping_kg,
+        wrapping_dry_kg=plan.sheets * plan.sheet_dry_g / 1000.0,
         wrapping_water_kg=plan.dose_g / 1000.0 if damp else 0.0,
         cushion_m=_cushion(plan, box),
         box_inside_m=_metres(box.inside_mm),
@@ -127,6 +120,14 @@ def hold_inputs(case: Case, plan: Plan) -> tuple[HoldInputs, tuple[Check, ...]]:
         policy=case.policy,
     )
     return inputs, checks
+
+
+def _box(case: Case, plan: Plan) -> StockBox:
+    box = case.box or plan.box
+    if box is None:
+        do = plan.make or plan.no_box or "Enter boxes in stock, or give [box] sizes"
+        raise BadInput("there is no box to forecast", where=case.title, do=do)
+    return box
 
 
 def _first_aid(case: Case, plan: Plan, exposed_at: datetime) -> tuple[tuple[str, datetime], ...]:
