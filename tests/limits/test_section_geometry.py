@@ -20,8 +20,8 @@ from PIL import ImageFont
 from scipy.optimize import minimize
 
 from findhold.draw.marks import INK, Drawing, Path, Text
-from findhold.errors import BadInput
 from findhold.draw.spacing import spread
+from findhold.errors import BadInput
 from findhold.paper.section import SectionLayer, SectionSpec, plan_drawing, section_drawing
 
 

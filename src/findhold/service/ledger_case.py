@@ -8,7 +8,7 @@ from typing import Any
 
 from findhold.dates.closures import Closure
 from findhold.dates.instants import at_hour, zone_named
-from findhold.errors import BadInput, UnknownName
+from findhold.errors import BadInput
 from findhold.keep.inputs import Climate
 from findhold.pack.inputs import Override, PlanInputs, StockBox
 from findhold.record.events import UNIT
