@@ -159,8 +159,8 @@ class _Given:
     """Coefficients of all steps, time first, each (n, k); letters follow docs/models/box-climate.md.
 
     Pressure over the contents q0 exp(q1 d + q2 d2 + q3 d3), d the block ahead of the place; flow to a wet lid
-    a p - b d + c, net flow that takes heat s p - t + u lid; heat [1] and latent [K s/kg] are over the capacity and
-    times the step.
+    a p - b d + c, net flow that takes heat s p - t + u lid, each pair side by side (n, 2, k); heat [1] and latent
+    [K s/kg] are over the capacity and times the step.
     """
 
     step_s: Array
@@ -169,11 +169,9 @@ class _Given:
     q1: Array
     q2: Array
     q3: Array
-    a: Array
-    b: Array
-    c: Array
-    s: Array
-    t: Array
+    a_s: Array
+    b_0: Array
+    c_t: Array
     u: Array
     heat: Array
     latent: Array
@@ -184,8 +182,8 @@ class _Given:
     def rows(self) -> Iterator[tuple[Any, ...]]:
         """Coefficients step by step, in the order in which `_walk` takes them."""
         return zip(
-            *(self.step_s.tolist(), self.outside_c, self.q0, self.q1, self.q2, self.q3, self.a, self.b, self.c),
-            *(self.s, self.t, self.u, self.heat, self.latent),
+            *(self.step_s.tolist(), self.outside_c, self.q0, self.q1, self.q2, self.q3),
+            *(self.a_s, self.b_0, self.c_t, self.u, self.heat, self.latent),
             strict=True,
         )
 
@@ -239,11 +237,11 @@ def _prepare(box: Box, outside: Outside, contents: Contents) -> _Given:
         q1=first,
         q2=second,
         q3=third,
-        a=to_lid,
-        b=(to_lid + lid_to_out) * slope * box.wall_share,
-        c=lid_to_out * outside.pressure_pa - (to_lid + lid_to_out) * lid_pa,
-        s=series,
-        t=series * outside.pressure_pa,
+        a_s=np.stack((to_lid, series), axis=1),
+        b_0=np.stack(((to_lid + lid_to_out) * slope * box.wall_share, np.zeros(shape)), axis=1),
+        c_t=np.stack(
+            (lid_to_out * outside.pressure_pa - (to_lid + lid_to_out) * lid_pa, -series * outside.pressure_pa), axis=1
+        ),
         u=share - box.wall_share,
         heat=np.broadcast_to(per_kelvin / box.resistance_k_per_w, shape),
         latent=latent * per_kelvin,
@@ -257,41 +255,41 @@ def _walk(given: _Given, contents: Contents) -> Course:
     """Step through time."""
     count, runs = given.outside_c.shape[0], given.outside_c.shape[1:]
     block_c, lid_kg = np.empty((count + 1, *runs)), np.zeros((count + 1, *runs))
-    source_pa, lid_flow, ahead = (np.empty((count, *runs)) for _ in range(3))
+    drifts, lid_flow = np.empty((count, *runs)), np.empty((count, *runs))
     temp, hanging = np.broadcast_to(np.asarray(contents.temp_c, dtype=np.float64), runs), lid_kg[0]
     drying = _Drying(contents, runs)
     block_c[0] = temp
-    for i, (step_s, air, q0, q1, q2, q3, a, b, c, s, t, u, heat, latent) in enumerate(given.rows()):
+    for i, (step_s, air, q0, q1, q2, q3, a_s, b_0, c_t, u, heat, latent) in enumerate(given.rows()):
         away = temp - air
         over_pa = q0 * drying.activity() * np.exp(away * (q1 + away * (q2 + away * q3)))
         least = hanging * (-1.0 / step_s)
-        free = a * over_pa - b * away + c
+        # First the flow to a lid that is wet, then the rest of the flow that takes heat.
+        flows = a_s * over_pa - b_0 * away + c_t
+        lid = np.maximum(flows[0], least)
+        rises = a_s * (over_pa * (q1 + away * (q2 + q2))) - b_0
         # A lid that runs dry gives what hangs on it and no longer answers to the block.
-        lid = np.maximum(free, least)
-        rise = over_pa * (q1 + away * (q2 + q2))
-        lid_rise = (free > least) * (a * rise - b)
-        net = s * over_pa - t + u * lid
-        net_rise = s * rise + u * lid_rise
+        rises[0] *= flows[0] > least
+        net = flows[1] + u * lid
+        net_rise = rises[1] + u * rises[0]
         cooling = away * heat + latent * net
-        pace = heat + latent * net_rise
+        slower = -heat - latent * net_rise
         # Mean departure of the lump from its start over the step, exact for the linearised lump.
-        spent = np.expm1(-pace) / -pace
-        drift = cooling / pace * (spent - 1.0)
+        spent = np.expm1(slower) / slower
+        drift = cooling / slower * (1.0 - spent)
         foreseen = net + net_rise * drift
-        lid = np.maximum(free + lid_rise * drift, least)
-        over_pa = over_pa + rise * drift
-        net = s * over_pa - t + u * lid
-        net = net - drying.shortage(net + (given.share[i] - u) * lid, step_s) if drying.limited else net
+        flows = flows + rises * drift
+        lid = np.maximum(flows[0], least)
+        net = flows[1] + u * lid
+        if drying.limited:
+            net = net - drying.shortage(net + (given.share[i] - u) * lid, step_s)
         # A lid or a find that ran dry within the step moved less water than foreseen, and less heat with it.
-        change = spent * (latent * (foreseen - net) - cooling)
-        temp = temp + change
-        away = (change + latent * net) / -heat
+        temp = temp + spent * (latent * (foreseen - net) - cooling)
         full = hanging + lid * step_s
         hanging = np.minimum(full, given.lid_holds_kg)
         if drying.limited:
             drying.take(net + (given.share[i] - u) * lid, full - hanging, step_s)
-        block_c[i + 1], lid_kg[i + 1], source_pa[i], lid_flow[i], ahead[i] = temp, hanging, over_pa, lid, away
-    return _course(given, block_c, lid_kg, (source_pa, lid_flow, ahead), drying)
+        block_c[i + 1], lid_kg[i + 1], drifts[i], lid_flow[i] = temp, hanging, drift, lid
+    return _course(given, (block_c, lid_kg), (drifts, lid_flow), drying)
 
 
 class _Drying:
@@ -302,13 +300,19 @@ class _Drying:
         self._held = np.broadcast_to(0.0 if contents.water_kg is None else contents.water_kg, runs)
         self._at = np.zeros(1) if contents.drying_kg is None else contents.drying_kg
         self._rh = np.ones(1) if contents.drying_activity is None else contents.drying_activity
+        self._seen: list[Array] = []
         self.short: list[Array] = []
 
     def activity(self) -> Array | float:
         """Humidity over the contents now [fraction]."""
         if not self.limited:
             return 1.0
-        return np.asarray(np.interp(self._held, self._at, self._rh))
+        self._seen.append(np.interp(self._held, self._at, self._rh))
+        return self._seen[-1]
+
+    def past(self, count: int) -> Array | float:
+        """Humidity over the contents at the start of each of `count` steps gone by [fraction]."""
+        return np.array(self._seen[:count]) if self.limited else 1.0
 
     def shortage(self, wanted: Array, step_s: float) -> Array:
         """What of a wanted flow [kg/s] the contents do not have for a whole step."""
@@ -320,23 +324,28 @@ class _Drying:
         self._held = np.maximum(self._held - flow * step_s + back_kg, 0.0)
 
 
-def _course(given: _Given, block_c: Array, lid_kg: Array, means: tuple[Array, Array, Array], drying: _Drying) -> Course:
+def _course(given: _Given, states: tuple[Array, Array], flows: tuple[Array, Array], drying: _Drying) -> Course:
     """Flows and amounts from what was kept of each step."""
-    source_pa, lid_flow, ahead = means
-    left = given.s * source_pa - given.t + given.share * lid_flow
+    (block_c, lid_kg), (drift, lid_flow) = states, flows
+    step_s = given.step_s.reshape(-1, *(1,) * (lid_flow.ndim - 1))
+    away = block_c[:-1] - given.outside_c
+    over_pa = given.q0 * drying.past(len(step_s)) * np.exp(away * (given.q1 + away * (given.q2 + away * given.q3)))
+    over_pa = over_pa * (1.0 + drift * (given.q1 + 2.0 * away * given.q2))
+    net = given.a_s[:, 1] * over_pa + given.c_t[:, 1] + given.u * lid_flow
     if drying.limited:
-        left = left - np.array(drying.short)
-    step_s = given.step_s.reshape(-1, *(1,) * (left.ndim - 1))
-    over = lid_kg[:-1] + lid_flow * step_s - lid_kg[1:]
+        net = net - np.array(drying.short)
+    left = net + (given.share - given.u) * lid_flow
+    # Heat and water are moved by one set of flows: the mean lump is the one whose insulation passed the rest.
+    mean_c = given.outside_c - (np.diff(block_c, axis=0) + given.latent * net) / given.heat
     return Course(
         block_c=block_c,
-        block_mean_c=ahead + given.outside_c,
-        inside_pa=source_pa - left / given.inner,
+        block_mean_c=mean_c,
+        inside_pa=over_pa - left / given.inner,
         left_kg=left * step_s,
         out_kg=(left - lid_flow) * step_s,
         lid_kg=lid_kg,
         moved_kg=_since_start(np.maximum(lid_flow * step_s, 0.0)),
-        drip_kg=_since_start(over),
+        drip_kg=_since_start(lid_kg[:-1] + lid_flow * step_s - lid_kg[1:]),
     )
 
 
