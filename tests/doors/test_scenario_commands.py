@@ -177,3 +177,36 @@ def test_growth_and_loss_do_not_fall_when_the_place_is_warmer(findhold, tmp_path
     assert warm["growth_index_at_open"]["wrapping"]["best"] > cold["growth_index_at_open"]["wrapping"]["best"]
     assert warm["keep_until"] < cold["keep_until"]
     assert math.isfinite(warm["water_loss_g"]["high"])
+
+
+@pytest.mark.parametrize(
+    ("example", "governs"),
+    [
+        ("wood-waterlogged.toml", "policy"),
+        ("worked-box.toml", "growth on wrapping"),
+        ("antler-comb.toml", "growth on find"),
+        ("leather.toml", "water loss"),
+        ("logger-fridge.toml", "too warm"),
+        ("frost.toml", "near freezing"),
+        ("licence.toml", "licence expires"),
+        ("iron-block.toml", "first aid for iron"),
+    ],
+)
+def test_each_limit_governs_somewhere(findhold, example, governs):
+    # Source: which limit must come first follows from each example's own comment; no date is compared.
+    assert findhold("keep", EXAMPLES / example, "--json").json["governing_limit"] == governs
+
+
+def test_a_deadline_without_a_zone_is_asked_about(findhold, tmp_path):
+    text = WORKED + '\n[deadlines]\n"licence expires" = 2026-08-05T17:00:00\n'
+    done = findhold("keep", write(tmp_path, text))
+    assert done.code == 2
+    assert "licence expires" in done.text
+    assert "has no zone" in done.text
+
+
+def test_water_moves_inside_more_than_out_of_a_lidded_box(findhold):
+    # Source: a warm block distils grams on to a cold lid while a lidded box loses a fraction of one (vapour physics).
+    shape = findhold("keep", EXAMPLES / "warm-block.toml", "--json").json
+    assert shape["water_to_lid_g"]["best"] > 10 * shape["water_loss_g"]["best"]
+    assert shape["drip_g"]["best"] <= shape["water_to_lid_g"]["best"]

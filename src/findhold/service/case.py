@@ -47,7 +47,13 @@ class Case:
     """A box that is used whatever the stock offers; None lets the plan choose."""
     closures: tuple[Closure, ...] = ()
     policy: Policy = field(default_factory=Policy)
+    deadlines: tuple[tuple[str, datetime], ...] = ()
+    """Dates set by law, licence or booking, by name; they end a hold like any other limit."""
     assumed: tuple[str, ...] = ()
+    closure: str = "lid"
+    """How the find is closed in, by a name of the closures' table."""
+    openings: tuple[datetime, ...] = ()
+    """When the box is opened before its time; a check alone does not open it."""
     lid: TaughtLid | None = None
     """None: the box's lid as stated, or the prior."""
 
@@ -116,10 +122,10 @@ def hold_inputs(case: Case, plan: Plan) -> tuple[HoldInputs, tuple[Check, ...]]:
         gross_mass_kg=packed_kg,
         check_at=tuple(check.at for check in checks),
         submerged=plan.dose_way == "submerged",
-        paperwork=_first_aid(case, plan, exposed_at),
+        paperwork=(*_first_aid(case, plan, exposed_at), *case.deadlines),
         policy=case.policy,
     )
-    return inputs, checks
+    return replace(inputs, closure=case.closure, openings=case.openings), checks
 
 
 def _box(case: Case, plan: Plan) -> StockBox:

@@ -15,7 +15,7 @@ from findhold.record.events import UNIT
 from findhold.service.case import Case
 from findhold.service.choices import Choices
 from findhold.service.office import Office
-from findhold.service.scenario_case import COLD_STORE_C, FIND_TEMP_C, stock_box
+from findhold.service.scenario_case import COLD_STORE_C, FIND_TEMP_C, dose_temp_c, stock_box
 from findhold.service.stay import Stay, climate_of_stays, stays_of, store_records
 from findhold.service.store_record import StoreRecord
 from findhold.store.ledger import Thing
@@ -23,6 +23,8 @@ from findhold.store.ledger import Thing
 PACKING_DELAY = timedelta(hours=6)
 """From exposure to the lid closed when nobody wrote it down (judgement: same day, as common practice asks)."""
 
+TREASURE_DAYS = 14
+"""Days to report in England, Wales and Northern Ireland, from the day after the find (memory; check local rules)."""
 _NEEDED = ("material", "state", "length_mm", "width_mm", "height_mm", "mass_kg")
 
 
@@ -99,8 +101,22 @@ def case_of_find(find: Thing, shelf: Shelves, asked: Asked) -> Case:
         zone=zone,
         closures=tuple(closure for name, closure in shelf.closures if name in (None, facts.get("store"))),
         policy=shelf.choices.policy,
+        deadlines=_deadlines(facts, exposed_at, assumed),
         assumed=tuple(assumed),
     )
+
+
+def _deadlines(
+    facts: dict[str, Any], exposed_at: datetime | None, assumed: list[str]
+) -> tuple[tuple[str, datetime], ...]:
+    """The day by which a find flagged as treasure is usually reported; never a statement of law."""
+    if not facts.get("treasure") or exposed_at is None:
+        return ()
+    assumed.append(
+        f"Flagged as treasure or the state's: {TREASURE_DAYS} days from the find are taken for the report (memory of "
+        "the Treasure Act 1996, section 8). Check local rules: the time and the place differ."
+    )
+    return (("treasure report", exposed_at + timedelta(days=TREASURE_DAYS)),)
 
 
 def climate_of_find(find: Thing, shelf: Shelves, packed_at: datetime | None) -> tuple[Climate | None, list[str]]:
@@ -156,7 +172,7 @@ def _plan_inputs(facts: dict[str, Any], where: str, store: dict[str, Any], shelf
         wrapping=asked.wrapping or "tissue",
         barrier=asked.barrier or facts.get("barrier"),
         flags=flags,
-        temp_c=COLD_STORE_C if store.get("temp_c") is None else store["temp_c"],
+        temp_c=dose_temp_c(COLD_STORE_C if store.get("temp_c") is None else store["temp_c"]),
         fridge_inside_mm=_inside(store),
         overrides=asked.overrides,
         defaults=shelf.choices.packing,

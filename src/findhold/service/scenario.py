@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from findhold.errors import BadInput, Mistake, Mistakes, near_names
-from findhold.service.scenario_keys import SECTIONS
+from findhold.service.scenario_keys import FREE_SECTIONS, SECTIONS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +29,7 @@ class Scenario:
     surroundings: dict[str, Any] = field(default_factory=dict)
     hold: dict[str, Any] = field(default_factory=dict)
     stock: dict[str, Any] = field(default_factory=dict)
+    deadlines: dict[str, Any] = field(default_factory=dict)
     file: str = ""
 
     def path(self, name: str) -> Path:
@@ -71,8 +72,8 @@ def parse_scenario(text: str, path: Path) -> Scenario:
     if mistakes:
         raise Mistakes(mistakes=mistakes)
     values: dict[str, Any] = {name: dict(raw.get(name, {})) for name in SECTIONS}
-    for section in ("find", "hold"):
-        for key in ("exposed_at", "packed_at", "open_at"):
+    for section, keys in {"find": ("exposed_at",), "hold": ("packed_at", "open_at"), "deadlines": ()}.items():
+        for key in keys or tuple(values[section]):
             if isinstance(values[section].get(key), str):
                 values[section][key] = datetime.fromisoformat(values[section][key])
     title = raw.get("title", path.stem)
@@ -100,7 +101,7 @@ def _mistakes(raw: dict[str, Any], file: str) -> Iterator[Mistake]:
 
 
 def _section_mistakes(name: str, section: dict[str, Any], file: str) -> Iterator[Mistake]:
-    keys = SECTIONS[name]
+    keys = dict.fromkeys(section, FREE_SECTIONS[name]) if name in FREE_SECTIONS else SECTIONS[name]
     for key, value in section.items():
         if key not in keys:
             wrong = "is not a key of this section" + _near(key, keys)

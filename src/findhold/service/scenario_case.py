@@ -52,6 +52,7 @@ def case_of_scenario(scenario: Scenario) -> Case:
         find_temp_c=hold.get("find_temp_c", FIND_TEMP_C),
         zone=_zone(packed_at),
         box=box,
+        deadlines=tuple(scenario.deadlines.items()),
         assumed=tuple(assumed),
     )
 
@@ -74,8 +75,13 @@ def _plan_inputs(scenario: Scenario, stock: tuple[StockBox, ...]) -> PlanInputs:
         water_g_per_g=wrapping.get("water_g_per_g"),
         wrapping=wrapping.get("material", "tissue"),
         barrier=wrapping.get("barrier"),
-        temp_c=scenario.surroundings.get("temp_c", COLD_STORE_C),
+        temp_c=dose_temp_c(scenario.surroundings.get("temp_c", COLD_STORE_C)),
     )
+
+
+def dose_temp_c(temp_c: float) -> float:
+    """Temperature at which the dose is worked out, never below freezing: the forecast judges a frosty place."""
+    return min(max(temp_c, 0.0), 40.0)
 
 
 def _stock(scenario: Scenario) -> tuple[StockBox, ...]:

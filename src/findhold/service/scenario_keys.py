@@ -123,4 +123,7 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "find_temp_c": Key(takes="degrees Celsius, -30 to 50", check=_number(-30, 50)),
     },
     "stock": {"file": _must(_NAME)},
+    "deadlines": {},
 }
+FREE_SECTIONS = {"deadlines": _INSTANT}
+"""Sections whose keys are names of the writer's own, with what each of them takes."""
