@@ -119,6 +119,12 @@ def ranks(values: Array) -> Array:
     Source
         Definition used by Spearman's correlation.
     """
+    order = np.argsort(values, kind="stable")
+    ordered = values[order]
+    if np.all(ordered[1:] > ordered[:-1]):
+        placed = np.empty(len(values))
+        placed[order] = np.arange(1.0, len(values) + 1.0)
+        return placed
     _, where, counts = np.unique(values, return_inverse=True, return_counts=True)
     ends = np.cumsum(counts)
     return np.asarray((ends - (counts - 1) / 2.0)[where.reshape(-1)], dtype=np.float64)
