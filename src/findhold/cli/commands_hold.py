@@ -225,6 +225,9 @@ def tell_table(done: packup.PackedUp) -> None:
             screen.say(f"STOP find {row.find}: {row.trouble}", style=screen.ACT)
         for question in row.questions:
             screen.say(f"? find {row.find}: {question}")
+        if row.opening_closed:
+            words = f"find {row.find}: its planned opening falls in a closure ({row.opening_closed}): book another day."
+            screen.say(words, style=screen.ACT)
         if row.open_by is not None and row.keep_until is not None and row.open_by != row.keep_until.date():
             screen.say(f"find {row.find}: the last open day before its keep-until date is {_day(row.open_by)}.")
     screen.say()

@@ -114,7 +114,7 @@ def _flat(row: dict[str, Any]) -> dict[str, Any]:
         **row,
         "box": plan.get("box"),
         "keep_until": (forecast.get("keep_until") or "not forecast")[:10],
-        "limit": forecast.get("governing_limit"),
+        "limit": f"{row['alarm'].upper()} SEEN" if row.get("alarm") else forecast.get("governing_limit"),
     }
 
 

@@ -76,7 +76,7 @@ def _cell(value: Any) -> Text:
     if isinstance(value, bool):
         return Text("yes" if value else "no")
     if isinstance(value, float):
-        return Text(f"{value:g}")
+        return Text(f"{value:.10g}")
     if isinstance(value, list | tuple):
         return Text(", ".join(str(_cell(item)) for item in value))
     if isinstance(value, dict):

@@ -16,6 +16,7 @@ def tell_plan(shape: dict[str, Any]) -> None:
     dose = shape["dose_band"]
     screen.facts(
         [
+            ("keep", {"waterlogged": "wet"}.get(shape["kept"], shape["kept"])),
             ("turn", shape["turn_words"]),
             ("clear", _gap_words(gap) if gap else None),
             ("binding", shape["binding"] if shape["box"] else None),
@@ -62,9 +63,7 @@ def tell_keep(shape: dict[str, Any], *, with_find: bool, full: bool = False) -> 
     screen.say(head, style="bold")
     until, verdict = _day(shape["keep_until"]), shape["can_keep"]
     screen.say(f"Keep until {until}: {shape['governing_limit']} governs.", style="bold" if verdict else screen.ACT)
-    if shape["open_at"] and verdict is not None:
-        words = "is in time" if verdict else "is too late"
-        screen.say(f"The opening planned for {_day(shape['open_at'])} {words}.")
+    _tell_opening(shape, verdict)
     screen.table(
         ["limit", "low", "best", "high"],
         [
@@ -77,6 +76,7 @@ def tell_keep(shape: dict[str, Any], *, with_find: bool, full: bool = False) -> 
         [
             ("water lost", f"{_three(loss, '.2f')} g by {_day(shape['figures_at'])}"),
             *((f"growth, {name}", f"{_three(band, '.2f')} (1 = first, 3 = visible)") for name, band in growth.items()),
+            ("keep", {"waterlogged": "wet"}.get(shape["kept"], shape["kept"])),
             ("below 8 °C", _hours(shape["hours_to_below_8c"])),
             ("decides", shape["dominant"]),
         ]
@@ -108,6 +108,22 @@ def _tell_masses(bands: list[dict[str, Any]]) -> None:
         ],
         right=("low", "best", "high"),
     )
+
+
+def _tell_opening(shape: dict[str, Any], verdict: bool | None) -> None:
+    """What the keep-until date means for the days when somebody is there, and for the planned opening."""
+    if shape["open_by"] and shape["open_by"] != shape["keep_until"][:10]:
+        screen.say(f"The last open day before it is {_day(shape['open_by'])}.")
+    if shape["after_spell"]:
+        later = shape["after_spell"]
+        screen.say(
+            f"If the place is right again, {later['limit']} is next: {_day(later['date'])}. Ask the conservator."
+        )
+    if shape["open_at"] and verdict is not None:
+        words = "is in time" if verdict else "is too late"
+        screen.say(f"The opening planned for {_day(shape['open_at'])} {words}.")
+    if shape["opening_closed"]:
+        screen.say(f"It falls in a closure ({shape['opening_closed']}): book another day.", style=screen.ACT)
 
 
 def _box_words(shape: dict[str, Any]) -> str:

@@ -69,7 +69,11 @@ def _labelled(state: State, event: Event) -> State:
 
 def _weighed(state: State, event: Event) -> State:
     reading = {**event.body, "at": event.body.get("at", utc_text(event.at)), "person": event.person}
-    return {**state, "weighings": [*state.get("weighings", []), reading]}
+    # What was seen stands until somebody looks again and finds it right.
+    alarm = {"dripping": "dripping", "mould": "mould", "dry": "dry", "right": ""}.get(
+        str(event.body.get("look")), state.get("alarm", "")
+    )
+    return {**state, "weighings": [*state.get("weighings", []), reading], "alarm": alarm}
 
 
 def _logged(state: State, event: Event) -> State:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from findhold.keep.limits import TOO_COLD, TOO_WARM
 from findhold.pack.plan import Plan
 from findhold.service.case import Case, Kept
+from findhold.service.lastday import open_by, opening_closed
 from findhold.service.wire import plain
 from findhold.sources import bibliography
 
@@ -42,6 +44,10 @@ def keep_answer(case: Case, kept: Kept) -> dict[str, Any]:
         "sheets": kept.plan.sheets,
         "checks": plain(kept.checks),
         "options": plain(kept.options),
+        "open_by": plain(open_by(kept.forecast.keep_until, case.zone, case.closures)),
+        "opening_closed": opening_closed(case),
+        "after_spell": _after_spell(kept),
+        "kept": kept.plan.kept,
         "exposed_at": plain(case.exposed_at),
         "packed_at": plain(case.packed_at),
         "open_at": plain(case.open_at),
@@ -49,6 +55,16 @@ def keep_answer(case: Case, kept: Kept) -> dict[str, Any]:
         "sources": list(dict.fromkeys(cited(key) for key in (*kept.forecast.sources, *kept.plan.sources))),
         "questions": plain(kept.plan.questions),
     }
+
+
+def _after_spell(kept: Kept) -> dict[str, Any] | None:
+    """The next limit when a spell of the place governs: what ends the wait if the place is as it should be again."""
+    told = kept.forecast
+    if told.governing_limit not in (TOO_WARM, TOO_COLD):
+        return None
+    others = [limit for limit in told.limits if limit.name not in (TOO_WARM, TOO_COLD) and limit.date_low is not None]
+    first = min(others, key=lambda limit: limit.date_low or told.keep_until)
+    return {"limit": first.name, "date": plain(first.date_low)}
 
 
 def cited(key: str) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 
 from findhold.check.rounds import Check, HoldInCalendar, events
 from findhold.dates.calendar_file import CalendarEvent, write_calendar
-from findhold.dates.instants import for_people
+from findhold.dates.instants import for_people, zone_named
 from findhold.errors import BadInput
 from findhold.service.folder import write_file
 from findhold.service.office import Office
@@ -117,6 +117,8 @@ def _rows(hold: Thing, finds: dict[str, dict[str, Any]], now: datetime) -> list[
 
     rows = [row(check["at"], "check", check["reason"], bands.get(check["at"])) for check in forecast["checks"]]
     rows.append(row(forecast["keep_until"], "keep until", forecast["governing_limit"]))
+    if facts.get("alarm"):
+        rows.append(row(facts["weighings"][-1]["at"], "act", f"{facts['alarm']} seen: tell the conservator"))
     if facts.get("open_at"):
         note = "" if forecast["can_keep"] else "after its keep-until date"
         rows.append(row(facts["open_at"], "open", note))
@@ -151,4 +153,22 @@ def _events(hold: Thing, finds: dict[str, dict[str, Any]], site: Thing) -> tuple
         sequence=facts.get("forecast_no", 1) - 1,
         previously=facts.get("most_checks", 0),
     )
-    return events(checks, told)
+    return (*events(checks, told), _last_day(hold, site, told))
+
+
+def _last_day(hold: Thing, site: Thing, told: HoldInCalendar) -> CalendarEvent:
+    """The keep-until date as an event of the whole day, so that it stands in the calendar also without an opening."""
+    facts, forecast = hold.facts, hold.facts["forecast"]
+    day = datetime.fromisoformat(forecast["keep_until"]).astimezone(zone_named(site.facts["zone"])).date()
+    late = "" if forecast["can_keep"] in (True, None) else " The planned opening is later: see the options."
+    by = f" Last open day before it: {forecast['open_by']}." if forecast.get("open_by") else ""
+    return CalendarEvent(
+        uid=f"{facts['box_id']}-keep-until@findhold",
+        start=day,
+        end=day,
+        summary=f"Keep until: {told.what}",
+        description=f"{forecast['governing_limit']} ends the wait.{by}{late}",
+        location=told.location,
+        sequence=told.sequence,
+        alarm_hours=24,
+    )

@@ -146,11 +146,11 @@ def stays_of_find(find: Thing, shelf: Shelves) -> tuple[Stay, ...]:
 def _complete(facts: dict[str, Any], where: str) -> None:
     lacking = [name.replace("_", " ") for name in _NEEDED if facts.get(name) is None]
     if lacking:
-        raise BadInput(
-            f"the register lacks {', '.join(lacking)}",
-            where=where,
-            do="Enter it in the register and import the file again",
-        )
+        do = "Enter it in the register and import the file again"
+        if facts.get("other"):
+            unused = ", ".join(facts["other"])
+            do += f'; or say which unused column it is ({unused}): import FILE --answer "column NAME={lacking[0]}"'
+        raise BadInput(f"the register lacks {', '.join(lacking)}", where=where, do=do)
 
 
 def _plan_inputs(facts: dict[str, Any], where: str, store: dict[str, Any], shelf: Shelves, asked: Asked) -> PlanInputs:

@@ -53,4 +53,5 @@ def logged_climate(path: Path, *, packed_at: datetime, zone: str | None, stated:
         swing_k=stated.get("swing_k"),
         cycles_per_day=stated.get("cycles_per_day"),
         barometric_pa_per_day=stated.get("barometric_pa_per_day"),
+        lid_colder_k=stated.get("lid_colder_k"),
     )

@@ -17,7 +17,7 @@ from findhold.service.diary import DueRequest, due
 from findhold.service.folder import file_name, write_file
 from findhold.service.holds import Held, HoldRequest, Progress, keep_finds, plan_finds
 from findhold.service.labelling import LabelRequest, make_labels
-from findhold.service.lastday import open_by
+from findhold.service.lastday import open_by, opening_closed
 from findhold.service.office import Office
 from findhold.service.papers import packing_sheets
 from findhold.service.pictures import forecast_sheets
@@ -42,6 +42,8 @@ class PackRow:
     open_by: date | None
     """The last open day before the keep-until date."""
     questions: tuple[str, ...]
+    opening_closed: str
+    """Why the planned opening falls on a day when nobody comes; empty when somebody does."""
     trouble: str
 
 
@@ -123,6 +125,7 @@ def _rows(
             next_check=None,
             open_by=None,
             questions=(),
+            opening_closed="",
             trouble=error.sentence(),
         )
         for number, error in refused
@@ -149,6 +152,7 @@ def _kept_row(one: Held, now: datetime) -> PackRow:
         next_check=ahead[0] if ahead else None,
         open_by=open_by(told.keep_until, one.case.zone, one.case.closures),
         questions=tuple(question.text for question in one.plan.questions),
+        opening_closed=opening_closed(one.case) or "",
         trouble="",
     )
 
@@ -168,6 +172,7 @@ def _stopped_row(one: Held) -> PackRow:
         next_check=None,
         open_by=None,
         questions=tuple(question.text for question in one.plan.questions),
+        opening_closed=opening_closed(one.case) or "",
         trouble=why_stopped(one),
     )
 
@@ -201,7 +206,5 @@ def _table(rows: Sequence[PackRow]) -> bytes:
     writer.writerow(PackRow.__dataclass_fields__)
     for row in rows:
         values = [getattr(row, name) for name in PackRow.__dataclass_fields__]
-        writer.writerow(
-            [value.isoformat(timespec="minutes") if isinstance(value, datetime) else value for value in values]
-        )
+        writer.writerow([_csv_cell(value) for value in values])
     return text.getvalue().encode("utf-8-sig")

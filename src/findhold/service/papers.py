@@ -16,7 +16,7 @@ from findhold.paper.strip import StripMoment
 from findhold.service.answers import cited
 from findhold.service.case import Case, Kept
 from findhold.service.holds import Held
-from findhold.service.lastday import open_by
+from findhold.service.lastday import open_by, opening_closed
 from findhold.service.office import Office
 from findhold.store.ledger import Thing
 
@@ -53,7 +53,7 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         context=facts.get("context") or "",
         what=facts.get("what") or "",
         material=plan.material,
-        state=plan.state,
+        state=f"{plan.state} · keep {'wet' if plan.kept == 'waterlogged' else plan.kept}",
         box_name=box.name if box else "",
         box_n=1,
         box_of=1,
@@ -146,6 +146,9 @@ def can_keep_words(case: Case, kept: Kept) -> str:
     if case.open_at is None or told.can_keep is None:
         return "No opening is planned: book one before the keep-until date."
     day = day_for_people(case.open_at.astimezone(zone_named(case.zone)).date())
+    closed = opening_closed(case)
+    if told.can_keep and closed is not None:
+        return f"In time, but the opening planned for {day} falls in a closure ({closed}): book another day."
     if told.can_keep:
         return f"Yes: the opening planned for {day} is in time."
     return f"No: the opening planned for {day} is too late."
@@ -161,6 +164,9 @@ def what_to_do(case: Case, kept: Kept, now: datetime | None = None) -> str:
         return "Its keep-until date has passed: open it now, or ask the conservator now."
     if case.open_at is None or told.can_keep is None:
         return f"Book the opening for {by} at the latest."
+    closed = opening_closed(case)
+    if told.can_keep and closed is not None:
+        return f"Nobody is there on the planned opening day ({closed}): open it on {by} at the latest."
     if told.can_keep:
         ahead = [check.at for check in kept.checks if check.at >= now]
         if ahead:

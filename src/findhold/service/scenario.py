@@ -76,6 +76,8 @@ def parse_scenario(text: str, path: Path) -> Scenario:
         for key in keys or tuple(values[section]):
             if isinstance(values[section].get(key), str):
                 values[section][key] = datetime.fromisoformat(values[section][key])
+    openings = values["hold"].get("openings", [])
+    values["hold"]["openings"] = [datetime.fromisoformat(at) if isinstance(at, str) else at for at in openings]
     title = raw.get("title", path.stem)
     return Scenario(title=title, folder=path.parent, file=str(path), **values)
 

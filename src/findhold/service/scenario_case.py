@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 
 from findhold.errors import BadInput, Mistakes, UnknownName
@@ -13,6 +14,7 @@ from findhold.register.mapping import propose
 from findhold.register.readfile import read_sheet
 from findhold.register.rules import SiteFacts
 from findhold.service.case import Case
+from findhold.service.choices import read_choices
 from findhold.service.logger import logged_climate
 from findhold.service.scenario import Scenario
 
@@ -31,6 +33,7 @@ def case_of_scenario(scenario: Scenario) -> Case:
     BadInput, Mistakes, UnknownName : the stock or logger file cannot be used, or a box is not in it.
     """
     assumed: list[str] = []
+    choices = read_choices()
     stock = _stock(scenario)
     box = _box(scenario, stock, assumed)
     hold, find = scenario.hold, scenario.find
@@ -44,7 +47,7 @@ def case_of_scenario(scenario: Scenario) -> Case:
         assumed.append("Exposed when packed (exposed_at was not stated): if it was earlier, every limit is earlier.")
     return Case(
         title=scenario.title,
-        plan=_plan_inputs(scenario, stock),
+        plan=replace(_plan_inputs(scenario, stock), defaults=choices.packing),
         climate=climate,
         exposed_at=exposed_at,
         packed_at=packed_at,
@@ -52,6 +55,9 @@ def case_of_scenario(scenario: Scenario) -> Case:
         find_temp_c=hold.get("find_temp_c", FIND_TEMP_C),
         zone=_zone(packed_at),
         box=box,
+        closure=scenario.box.get("closure", "lid"),
+        openings=tuple(hold["openings"]),
+        policy=choices.policy,
         deadlines=tuple(scenario.deadlines.items()),
         assumed=tuple(assumed),
     )
@@ -123,7 +129,7 @@ def stock_box(facts: dict[str, object]) -> StockBox:
 
 
 def _box(scenario: Scenario, stock: tuple[StockBox, ...], assumed: list[str]) -> StockBox | None:
-    given = scenario.box
+    given = {key: value for key, value in scenario.box.items() if key != "closure"}
     if not given:
         return None
     if "stock" in given:
@@ -162,7 +168,7 @@ def _climate(scenario: Scenario, packed_at: datetime | None) -> Climate | None:
     given = scenario.surroundings
     if not given:
         return None
-    names = ("temp_c", "rh", "swing_k", "cycles_per_day", "barometric_pa_per_day")
+    names = ("temp_c", "rh", "swing_k", "cycles_per_day", "barometric_pa_per_day", "lid_colder_k")
     stated = {name: given.get(name) for name in names}
     if "logger" in given:
         if packed_at is None:

@@ -43,6 +43,16 @@ def _text(value: Any) -> str | None:
     return None if isinstance(value, str) and value.strip() else "is not text"
 
 
+def _state(value: Any) -> str | None:
+    return None if value in ("dry", "damp", "waterlogged") else "is not a state"
+
+
+def _instants(value: Any) -> str | None:
+    if not isinstance(value, list):
+        return "is not a list of times"
+    return next((wrong for item in value if (wrong := _instant(item))), None)
+
+
 def _texts(value: Any) -> str | None:
     good = isinstance(value, list) and all(isinstance(item, str) and item.strip() for item in value)
     return None if good else "is not a list of texts"
@@ -86,7 +96,7 @@ def _must(key: Key) -> Key:
 SECTIONS: dict[str, dict[str, Key]] = {
     "find": {
         "material": _must(_NAME),
-        "state": _must(Key(takes='"dry", "damp" or "waterlogged"', check=_text)),
+        "state": _must(Key(takes='"dry", "damp" or "waterlogged"', check=_state)),
         "block_mm": _must(_SIZES),
         "mass_kg": _must(_positive(2000, "kg")),
         "soil": _NAME,
@@ -100,6 +110,7 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "wall": _NAME,
         "lid_air_changes_per_day": Key(takes="air changes a day, 0 to 1000", check=_number(0, 1000)),
         "stock": _NAME,
+        "closure": _NAME,
     },
     "wrapping": {
         "sheets": _SHEETS,
@@ -113,6 +124,7 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "rh": Key(takes="a fraction from 0 to 1", check=_humidity),
         "logger": _NAME,
         "zone": _NAME,
+        "lid_colder_k": Key(takes="kelvin, 0 to 20", check=_number(0, 20)),
         "swing_k": Key(takes="kelvin, 0 to 20", check=_number(0, 20)),
         "cycles_per_day": Key(takes="a number from 0 to 500", check=_number(0, 500)),
         "barometric_pa_per_day": Key(takes="pascal a day, 0 to 10000", check=_number(0, 10000)),
@@ -120,6 +132,7 @@ SECTIONS: dict[str, dict[str, Key]] = {
     "hold": {
         "packed_at": _INSTANT,
         "open_at": _INSTANT,
+        "openings": Key(takes="a list of dates with time and offset", check=_instants),
         "find_temp_c": Key(takes="degrees Celsius, -30 to 50", check=_number(-30, 50)),
     },
     "stock": {"file": _must(_NAME)},

@@ -9,19 +9,22 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 
 from findhold.check.excursions import FROZEN, Excursions, find_excursions, spell_figure, spell_rules
-from findhold.dates.instants import day_at, day_for_people
+from findhold.dates.instants import at_hour, day_at, day_for_people, zone_named
 from findhold.errors import BadInput, FindholdError, LedgerTrouble
 from findhold.keep.inputs import Climate, Policy
 from findhold.keep.limits import TOO_COLD, TOO_WARM
 from findhold.record.events import UNIT, NewEvent
 from findhold.service.choices import Choices, read_choices
 from findhold.service.holds import Held, HoldRequest, Progress, forecast_finds
+from findhold.service.lastday import open_by
 from findhold.service.ledger_case import Shelves, shelves, stays_of_find
 from findhold.service.office import Office
 from findhold.service.store_record import StoreRecord
 from findhold.store.ledger import Thing
 from findhold.tables.load import table
 
+CLOSING_HOUR = 17
+"""Hour of the last open day that is told as the end of a wait (common practice: a working day)."""
 RULE_OF_THUMB = "half the policy's hold"
 
 
@@ -44,6 +47,8 @@ class BoxTold:
 
     site: str
     find: str
+    kept: str
+    """The state it is kept in."""
     what: str
     box_id: str
     was: datetime | None
@@ -145,18 +150,19 @@ def _box_told(one: Held, site: Thing, hold: Thing, policy: Policy, now: datetime
         raise ValueError("a box is told after its forecast")
     told, before = one.kept.forecast, hold.facts.get("forecast") or {}
     felt = _felt(one.case.climate, policy, one.case.packed_at, now)
-    open_by, limit = _open_by(one, policy, felt.warm_hours)
+    last, limit = _open_by(one, policy, felt.warm_hours)
     frozen = any(spell.kind == FROZEN for spell in felt.spells)
     return BoxTold(
         site=site.number,
         find=one.number,
+        kept=one.plan.kept,
         what=one.find.facts.get("what") or "",
         box_id=str(one.box_id),
         was=datetime.fromisoformat(before["keep_until"]) if before else None,
         was_limit=before.get("governing_limit"),
         now=told.keep_until,
         now_limit=told.governing_limit,
-        open_by=open_by,
+        open_by=last,
         open_by_limit=limit,
         open_at=one.case.open_at,
         can_keep=told.can_keep,
@@ -164,7 +170,7 @@ def _box_told(one: Held, site: Thing, hold: Thing, policy: Policy, now: datetime
         warmest_c=felt.warmest_c,
         coldest_c=felt.coldest_c,
         frozen=frozen,
-        do=_what_to_do((open_by, one.case.open_at), now, one.case.zone, frozen=frozen),
+        do=_what_to_do((last, one.case.open_at), now, one.case.zone, frozen=frozen),
     )
 
 
@@ -199,7 +205,11 @@ def _open_by(one: Held, policy: Policy, warm_hours: float) -> tuple[datetime, st
     if one.plan.state != "dry" and warm_hours > spell_figure("call_hours"):
         half = one.case.exposed_at + timedelta(days=policy.policy_days * spell_figure("hold_share"))
         dated.append((half, RULE_OF_THUMB))
-    return min(dated, key=lambda pair: pair[0].astimezone(UTC))
+    first, name = min(dated, key=lambda pair: pair[0].astimezone(UTC))
+    last = open_by(first, one.case.zone, one.case.closures)
+    if last is not None and last < first.astimezone(zone_named(one.case.zone)).date():
+        first = at_hour(last, CLOSING_HOUR, one.case.zone)
+    return first, name
 
 
 def _what_to_do(days: tuple[datetime, datetime | None], now: datetime, zone: str, *, frozen: bool) -> str:
@@ -230,8 +240,9 @@ def _acts(
     """
     policy, call_h = choices.policy, spell_figure("call_hours")
     harmed = [box for box in boxes if box.frozen or box.warm_hours >= policy.warm_spell_h]
+    still_warm = record.still_warm or any(item.ends is None for item in record.failures)
     holds_true = {
-        "still warm": bool(boxes) and (record.still_warm or any(item.ends is None for item in record.failures)),
+        "still warm": still_warm and any(box.kept != "dry" for box in boxes),
         "frozen": any(box.frozen for box in boxes),
         "long": any(box.warm_hours > call_h for box in boxes),
         "any": bool(harmed),

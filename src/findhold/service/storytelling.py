@@ -50,8 +50,9 @@ def _labelled(body: dict[str, Any]) -> str:
 
 
 def _weighed(body: dict[str, Any]) -> str:
-    verdict = f": {body['verdict']}" if isinstance(body.get("verdict"), str) else ""
-    return f"weighed {body['mass_kg']:.4g} kg{verdict}"
+    seen = f"; {body['look']} seen" if body.get("look") in ("mould", "dripping", "dry") else ""
+    note = f" ({body['note']})" if body.get("note") else ""
+    return f"weighed {body['mass_kg']:.5g} kg{seen}{note}"
 
 
 _TELLERS: dict[str, Callable[[dict[str, Any]], str]] = {
