@@ -210,3 +210,12 @@ def test_water_moves_inside_more_than_out_of_a_lidded_box(findhold):
     shape = findhold("keep", EXAMPLES / "warm-block.toml", "--json").json
     assert shape["water_to_lid_g"]["best"] > 10 * shape["water_loss_g"]["best"]
     assert shape["drip_g"]["best"] <= shape["water_to_lid_g"]["best"]
+
+
+def test_options_are_ranked_also_when_the_opening_can_be_kept(findhold):
+    plain = findhold("keep", EXAMPLES / "wood-waterlogged.toml", "--json").json
+    asked = findhold("keep", EXAMPLES / "wood-waterlogged.toml", "--options", "--json").json
+    assert plain["options"] == []
+    gains = [option["gain_days"] for option in asked["options"]]
+    assert gains
+    assert gains == sorted(gains, reverse=True)

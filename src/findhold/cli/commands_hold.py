@@ -5,6 +5,7 @@ A scenario needs no database and no document engine, so the service of the ledge
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -99,6 +100,9 @@ def keep(
         Path | None,
         typer.Option("--out", metavar="FOLDER", help="Also draw charts (SVG) and the forecast sheet (PDF)."),
     ] = None,
+    ways: Annotated[
+        bool, typer.Option("--options", help="Rank what would help, also when the opening can be kept.")
+    ] = False,
     full: Annotated[bool, typer.Option("--full", help="Show every assumption.")] = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Work it out, record nothing.")] = False,
     person: PersonOption = None,
@@ -109,7 +113,7 @@ def keep(
     if scenario is not None:
         from findhold.service import whatif
 
-        answer = whatif.keep_scenario(scenario, members=members, seed=seed)
+        answer = whatif.keep_scenario(scenario, members=members, seed=seed, all_options=ways)
         files = () if out is None else _draw(answer, scenario, out)
         shape = answer.shape if out is None else {**answer.shape, "files": list(files)}
         _show(shape, as_json, lambda told: telling.tell_keep(told, with_find=False, full=full))
@@ -120,6 +124,7 @@ def keep(
 
     added = requests.PlanWords(packed_at=packed_at)
     request = requests.hold_request(_numbers(finds, every), site, added, members=members, seed=seed, record=not dry_run)
+    request = replace(request, all_options=ways)
     with office.office(ledger, person=person) as desk, screen.progress("forecasting") as moved:
         done = holds.keep_finds(desk, request, moved)
         files = () if out is None else pictures.draw_finds(desk, done.site, done.held, out)

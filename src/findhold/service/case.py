@@ -76,8 +76,8 @@ def plan_case(case: Case) -> Plan:
     return plan_box(replace(case.plan, stock=(case.box,), wanted_box=None))
 
 
-def keep_case(case: Case, plan: Plan, *, members: int, seed: int, with_options: bool) -> Kept:
-    """The forecast of a planned case.
+def keep_case(case: Case, plan: Plan, *, members: int, seed: int, all_options: bool = False) -> Kept:
+    """The forecast of a planned case, with the ways out when the opening cannot be kept, or always when asked for.
 
     Raises
     ------
@@ -85,7 +85,7 @@ def keep_case(case: Case, plan: Plan, *, members: int, seed: int, with_options: 
     """
     inputs, checks = hold_inputs(case, plan)
     result = forecast(inputs, members=members, seed=seed)
-    ways = options(inputs, members=members, seed=seed) if with_options and not result.can_keep else ()
+    ways = options(inputs, members=members, seed=seed) if all_options or not result.can_keep else ()
     return Kept(plan=plan, forecast=result, checks=checks, options=ways, assumed=case.assumed)
 
 

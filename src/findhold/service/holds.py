@@ -39,6 +39,8 @@ class HoldRequest:
     members: int = 1000
     seed: int = 1
     record: bool = True
+    all_options: bool = False
+    """True works out the ways to keep it longer also when the opening can be kept."""
     go_on: bool = False
     """True lists a find that cannot be worked out and goes on with the others, also when finds are named."""
 
@@ -250,7 +252,9 @@ def _keep_one(find: Thing, shelf: Shelves, hold: Thing | None, request: HoldRequ
         )
     before = hold.facts
     case, plan = case_of_hold(find, shelf, hold, request.asked.packed_at)
-    kept, known = keep_taught(case, plan, before, members=request.members, seed=request.seed)
+    kept, known = keep_taught(
+        case, plan, before, members=request.members, seed=request.seed, all_options=request.all_options
+    )
     shape = {**keep_answer(case, kept), "find": find.number, "box_id": before["box_id"]}
     if known is not None:
         shape["learned"] = learned_answer(known)

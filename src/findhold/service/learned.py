@@ -236,7 +236,7 @@ def teach(case: Case, plan: Plan, facts: Mapping[str, Any], also: Sequence[datet
 
 
 def keep_taught(
-    case: Case, plan: Plan, facts: Mapping[str, Any], *, members: int, seed: int
+    case: Case, plan: Plan, facts: Mapping[str, Any], *, members: int, seed: int, all_options: bool = False
 ) -> tuple[Kept, Track | None]:
     """The forecast of a hold with what its weighings taught: its lid, and the masses to expect at its checks.
 
@@ -246,8 +246,9 @@ def keep_taught(
     """
     known = teach(case, plan, facts) if facts.get("weighings") else None
     if known is None or not known.counted:
-        return keep_case(case, plan, members=members, seed=seed, with_options=True), None
-    kept = keep_case(replace(case, lid=taught_lid(known)), plan, members=members, seed=seed, with_options=True)
+        return keep_case(case, plan, members=members, seed=seed, all_options=all_options), None
+    taught = replace(case, lid=taught_lid(known))
+    kept = keep_case(taught, plan, members=members, seed=seed, all_options=all_options)
     bands = mass_bands(known, [check.at for check in kept.checks])
     lid = air_changes(known)
     count = len(known.counted)

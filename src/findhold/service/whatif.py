@@ -40,10 +40,10 @@ def plan_scenario(path: Path) -> PlanAnswer:
     return PlanAnswer(case=case, plan=plan, shape=shape)
 
 
-def keep_scenario(path: Path, *, members: int = 1000, seed: int = 1) -> KeepAnswer:
+def keep_scenario(path: Path, *, members: int = 1000, seed: int = 1, all_options: bool = False) -> KeepAnswer:
     """Forecast the hold of a scenario file, with the ways out when it cannot be kept."""
     started = perf_counter()
     case = case_of_scenario(load_scenario(path))
-    kept = keep_case(case, plan_case(case), members=members, seed=seed, with_options=True)
+    kept = keep_case(case, plan_case(case), members=members, seed=seed, all_options=all_options)
     shape = {**keep_answer(case, kept), "computed_in_s": perf_counter() - started}
     return KeepAnswer(case=case, kept=kept, shape=shape)
