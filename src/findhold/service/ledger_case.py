@@ -19,12 +19,11 @@ from findhold.service.scenario_case import COLD_STORE_C, FIND_TEMP_C, dose_temp_
 from findhold.service.stay import Stay, climate_of_stays, stays_of, store_records
 from findhold.service.store_record import StoreRecord
 from findhold.store.ledger import Thing
+from findhold.tables.load import table
 
 PACKING_DELAY = timedelta(hours=6)
 """From exposure to the lid closed when nobody wrote it down (judgement: same day, as common practice asks)."""
 
-TREASURE_DAYS = 14
-"""Days to report in England, Wales and Northern Ireland, from the day after the find (memory; check local rules)."""
 _NEEDED = ("material", "state", "length_mm", "width_mm", "height_mm", "mass_kg")
 
 
@@ -112,11 +111,13 @@ def _deadlines(
     """The day by which a find flagged as treasure is usually reported; never a statement of law."""
     if not facts.get("treasure") or exposed_at is None:
         return ()
+    row = table("deadlines").by("name")["treasure report"]
+    days = float(row["days"])
     assumed.append(
-        f"Flagged as treasure or the state's: {TREASURE_DAYS} days from the find are taken for the report (memory of "
-        "the Treasure Act 1996, section 8). Check local rules: the time and the place differ."
+        f"Flagged as treasure or the state's: {days:g} days from the find are taken for the report "
+        f"({row['words']}; {row['seen']}). Check local rules: the time and the place differ."
     )
-    return (("treasure report", exposed_at + timedelta(days=TREASURE_DAYS)),)
+    return (("treasure report", exposed_at + timedelta(days=days)),)
 
 
 def climate_of_find(find: Thing, shelf: Shelves, packed_at: datetime | None) -> tuple[Climate | None, list[str]]:
