@@ -1,9 +1,17 @@
 """Fixtures for every folder of tests."""
 
 import csv
+import os
 import pathlib
 
 import pytest
+from hypothesis import settings
+
+# The same examples on every machine, so that a red run means a change and not a draw; HYPOTHESIS_PROFILE=search looks
+# for new ones. No deadline: how fast a test is says nothing about whether it is right.
+settings.register_profile("same", derandomize=True, deadline=None)
+settings.register_profile("search", deadline=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 
 AUTHORITIES = pathlib.Path(__file__).parent / "authorities"
 

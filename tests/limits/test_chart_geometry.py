@@ -206,7 +206,7 @@ def test_the_upright_axis_ends_at_round_values_and_holds_all(low: float, span: f
     assert axis.low / axis.step == pytest.approx(round(axis.low / axis.step), abs=1e-6)
     ticks = axis.ticks
     assert len(ticks) >= 2
-    assert len(ticks) == 2 or abs(axis.y(ticks[0]) - axis.y(ticks[1])) >= 5.0 - 1e-9
+    assert len(ticks) == 2 or abs(axis.y(ticks[0]) - axis.y(ticks[1])) >= 5.0 - 1e-6
 
 
 def test_figures_have_as_many_decimals_as_their_step_needs() -> None:
