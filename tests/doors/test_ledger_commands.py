@@ -330,3 +330,15 @@ def test_packing_before_exposure_is_refused(findhold, withy_carr):
     done = findhold("keep", "44")
     assert done.code == 2
     assert "before it was exposed" in done.text
+
+
+def test_a_stock_box_described_in_part_is_completed_only_with_words(findhold, withy_carr, tmp_path):
+    stock = tmp_path / "partly.csv"
+    stock.write_text(
+        "Box type,Inside L (mm),Inside W (mm),Inside H (mm),In stock\nbare box,420,340,300,2\n", encoding="utf-8"
+    )
+    assert findhold("import", stock).code == 0
+    findhold("plan", "44", "--box", "bare box")
+    assumed = " ".join(findhold("keep", "44", "--json").json["assumptions"])
+    for words in ("bare box: no wall is stated", "no wall thickness is stated", "no empty mass is stated"):
+        assert words in assumed

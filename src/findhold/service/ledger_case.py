@@ -15,7 +15,7 @@ from findhold.record.events import UNIT
 from findhold.service.case import Case
 from findhold.service.choices import Choices
 from findhold.service.office import Office
-from findhold.service.scenario_case import COLD_STORE_C, FIND_TEMP_C, dose_temp_c, stock_box
+from findhold.service.scenario_case import COLD_STORE_C, FIND_TEMP_C, dose_temp_c, stock_box, taken_for_boxes
 from findhold.service.stay import Stay, climate_of_stays, stays_of, store_records
 from findhold.service.store_record import StoreRecord
 from findhold.store.ledger import Thing
@@ -44,6 +44,8 @@ class Shelves:
 
     site: Thing
     stock: tuple[StockBox, ...]
+    taken: tuple[str, ...]
+    """What is taken for boxes that the stock list describes only in part."""
     stores: dict[str, dict[str, Any]]
     closures: tuple[tuple[str | None, Closure], ...]
     choices: Choices
@@ -56,12 +58,13 @@ class Shelves:
 
 def shelves(office: Office, site: Thing, choices: Choices) -> Shelves:
     """Read stock, stores and closures once."""
-    stock = tuple(stock_box(thing.facts) for thing in office.ledger.states("box", UNIT))
+    boxes = [thing.facts for thing in office.ledger.states("box", UNIT)]
     stores = {thing.number: thing.facts for thing in office.ledger.states("store", UNIT)}
     closures = tuple(_closure(thing.facts) for thing in office.ledger.states("closure", UNIT))
     return Shelves(
         site=site,
-        stock=stock,
+        stock=tuple(stock_box(facts) for facts in boxes),
+        taken=taken_for_boxes(boxes),
         stores=stores,
         closures=closures,
         choices=choices,
@@ -80,7 +83,7 @@ def case_of_find(find: Thing, shelf: Shelves, asked: Asked) -> Case:
     """
     facts, zone, where = find.facts, shelf.site.facts["zone"], f"find {find.number}"
     _complete(facts, where)
-    assumed: list[str] = []
+    assumed: list[str] = list(shelf.taken)
     exposed_at = _exposed_at(facts, zone, assumed)
     open_at = _instant(facts.get("open_at"), zone)
     packed_at = asked.packed_at or _instant(facts.get("packed_at"), zone)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -21,6 +22,8 @@ from findhold.service.scenario import Scenario
 FIND_TEMP_C = 18.0
 """Temperature of a find at packing when nobody measured it (judgement: a summer's day in the finds hut)."""
 
+WALL, WALL_MM = "PP", 1.2
+"""Wall of a stock box that does not state one (judgement), always said as an assumption."""
 COLD_STORE_C = 4.0
 """Temperature at which dose and bed are worked out when no place is stated (common practice for cold stores)."""
 
@@ -34,7 +37,9 @@ def case_of_scenario(scenario: Scenario) -> Case:
     """
     assumed: list[str] = []
     choices = read_choices()
-    stock = _stock(scenario)
+    boxes = _stock(scenario)
+    stock = tuple(stock_box(facts) for facts in boxes)
+    assumed += taken_for_boxes(boxes)
     box = _box(scenario, stock, assumed)
     hold, find = scenario.hold, scenario.find
     packed_at: datetime | None = hold.get("packed_at")
@@ -90,7 +95,7 @@ def dose_temp_c(temp_c: float) -> float:
     return min(max(temp_c, 0.0), 40.0)
 
 
-def _stock(scenario: Scenario) -> tuple[StockBox, ...]:
+def _stock(scenario: Scenario) -> tuple[dict[str, object], ...]:
     if "file" not in scenario.stock:
         return ()
     path = scenario.path(scenario.stock["file"])
@@ -106,13 +111,24 @@ def _stock(scenario: Scenario) -> tuple[StockBox, ...]:
     taken = intake(sheet, mapping, site=SiteFacts(code="-"), known=Known(), answers={})
     if not taken.settled:
         raise Mistakes(mistakes=list(taken.mistakes), questions=list(taken.questions))
-    return tuple(stock_box(row.fields) for row in taken.new)
+    return tuple(row.fields for row in taken.new)
+
+
+def taken_for_boxes(boxes: Sequence[Mapping[str, object]]) -> tuple[str, ...]:
+    """What is taken for boxes whose wall or empty mass the stock list leaves out, in words; nothing when it does not."""
+    said = {
+        "wall": f"no wall is stated: {WALL} is taken (judgement; the lid lets far more water out than any wall)",
+        "wall_mm": f"no wall thickness is stated: {WALL_MM:g} mm is taken (judgement)",
+        "tare_kg": "no empty mass is stated: it is estimated from the walls; weigh the box and enter it",
+    }
+    lacking = {name: [str(box["name"]) for box in boxes if box.get(name) is None] for name in said}
+    return tuple(f"Stock box {', '.join(names)}: {said[name]}." for name, names in lacking.items() if names)
 
 
 def stock_box(facts: dict[str, object]) -> StockBox:
     """A box of the stock list from the register's fields; an unweighed one gets an estimate."""
     inside = tuple(float(str(facts[f"inside_{side}_mm"])) for side in "lwh")
-    wall, wall_mm = str(facts.get("wall") or "PP"), float(str(facts.get("wall_mm") or 1.2))
+    wall, wall_mm = str(facts.get("wall") or WALL), float(str(facts.get("wall_mm") or WALL_MM))
     tare, load, lid, count = (
         facts.get(name) for name in ("tare_kg", "max_load_kg", "lid_air_changes_per_day", "count")
     )
