@@ -115,7 +115,7 @@ def _stock(scenario: Scenario) -> tuple[dict[str, object], ...]:
 
 
 def taken_for_boxes(boxes: Sequence[Mapping[str, object]]) -> tuple[str, ...]:
-    """What is taken for boxes whose wall or empty mass the stock list leaves out, in words; nothing when it does not."""
+    """What is taken for boxes whose wall or empty mass the stock list leaves out, in words; empty for none."""
     said = {
         "wall": f"no wall is stated: {WALL} is taken (judgement; the lid lets far more water out than any wall)",
         "wall_mm": f"no wall thickness is stated: {WALL_MM:g} mm is taken (judgement)",
