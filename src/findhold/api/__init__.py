@@ -1,0 +1,1 @@
+"""The same service for programs: JSON in, JSON out, described by OpenAPI."""

@@ -1,0 +1,1 @@
+"""Joins pages and interface into one local web application."""

@@ -1,0 +1,1 @@
+"""Many bags and boxes in crates, and several finds in one box."""

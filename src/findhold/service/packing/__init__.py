@@ -1,0 +1,1 @@
+"""Use cases of packing: measuring, lifting, cushioning, crates, shopping lists."""

@@ -1,0 +1,1 @@
+"""Pages: address to service to template."""
