@@ -12,6 +12,10 @@ State = Literal["dry", "damp", "waterlogged"]
 STATES: tuple[State, ...] = ("dry", "damp", "waterlogged")
 Size = tuple[float, float, float]
 """Length, width, height [mm]."""
+Outline = tuple[tuple[float, float], ...]
+"""Corners of a closed polygon [mm]."""
+MEASURED = ("profile_mm", "plan_outline_mm", "side_outline_mm", "end_outline_mm", "cog_mm")
+"""Fields of a block measured beyond its three sizes; the plan repeats them for the drawings."""
 COUNTS = ("wrap_layers", "bed_layers", "top_layers", "bag_layers")
 
 
@@ -118,6 +122,25 @@ def pack_defaults() -> PackDefaults:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CushionNeed:
+    """What a cushion against a drop wants on the faces of the block: it enters the clearances.
+
+    bed_mm, side_mm, top_mm : foam under, beside and over the block [mm], uncompressed. board_mm : spreader board under
+    it [mm], 0 = none. area_mm2 : bearing area of foam under the base [mm2]. pads : how many pieces that area is cut
+    into. why : the sentence the plan gives.
+    """
+
+    bed_mm: float
+    side_mm: float
+    top_mm: float
+    board_mm: float
+    material: str
+    area_mm2: float
+    pads: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanInputs:
     """One request for a plan. None means not stated, never zero."""
 
@@ -155,5 +178,17 @@ class PlanInputs:
     place_rh: float | None = None
     """Temperature and humidity [fraction] of that store; None = not known."""
     fridge_inside_mm: Size | None = None
+    profile_mm: tuple[Size, ...] = ()
+    """Height over the base, length and width there, from the base up [mm]; empty = the block is taken as a prism."""
+    plan_outline_mm: Outline = ()
+    """Convex hull of the block in plan, x along its length and y across, from the corner of its least rectangle."""
+    side_outline_mm: Outline = ()
+    """Silhouette seen from its side (x, z) [mm]."""
+    end_outline_mm: Outline = ()
+    """Silhouette seen from its end (y, z) [mm]."""
+    cog_mm: Size | None = None
+    """Centre of gravity in the block's own frame (x, y, z) [mm]; None = not known."""
+    cushion: CushionNeed | None = None
+    """Cushion against a drop; None = the bed is a seat only."""
     overrides: tuple[Override, ...] = ()
     defaults: PackDefaults = field(default_factory=pack_defaults)

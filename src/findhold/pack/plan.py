@@ -14,7 +14,7 @@ from findhold.pack.block import read_block
 from findhold.pack.choose import TURN_WORDS, Bounds, Rejected, choose_box
 from findhold.pack.contact import Conflict, conflicts, wall_conflicts
 from findhold.pack.damp import DoseBand, bag_touches, sheet_dose
-from findhold.pack.inputs import PlanInputs, Spread, State, StockBox
+from findhold.pack.inputs import MEASURED, CushionNeed, Outline, PlanInputs, Size, Spread, State, StockBox
 from findhold.pack.kept import HoldLimit, hold_limit, plain_flags
 from findhold.pack.said import Worked, assumptions, make, no_box, questions, sources, warnings
 from findhold.pack.steps import Caution, Control, Laid, Step, cautions_for, controls_for, steps_for
@@ -43,6 +43,12 @@ class Plan:
     clearance_mm: Clearance | None
     block_mm: tuple[float, float, float]
     block_hatch: str
+    profile_mm: tuple[Size, ...]
+    plan_outline_mm: Outline
+    side_outline_mm: Outline
+    end_outline_mm: Outline
+    cog_mm: Size | None
+    cushion: CushionNeed | None
     sheets: int
     sheet_dry_g: float
     dose_way: str
@@ -183,6 +189,8 @@ def _block_part(worked: Worked) -> dict[str, Any]:
     return {
         "block_mm": asked.block_mm,
         "block_hatch": block_hatch(asked),
+        **{name: getattr(asked.inputs, name) for name in MEASURED},
+        "cushion": asked.inputs.cushion,
         "soil": None if asked.soil is None else asked.soil.name,
         "bulk_density_kg_per_m3": block.density_kg_per_m3,
         "soil_density_kg_per_m3": block.could_be_kg_per_m3,

@@ -15,7 +15,14 @@ from findhold.record.events import UNIT
 from findhold.service.case import Case
 from findhold.service.choices import Choices
 from findhold.service.office import Office
-from findhold.service.scenario_case import COLD_STORE_C, FIND_TEMP_C, dose_temp_c, stock_box, taken_for_boxes
+from findhold.service.scenario_case import (
+    COLD_STORE_C,
+    FIND_TEMP_C,
+    dose_temp_c,
+    measured_fields,
+    stock_box,
+    taken_for_boxes,
+)
 from findhold.service.stay import Stay, climate_of_stays, stays_of, store_records
 from findhold.service.store_record import StoreRecord
 from findhold.store.ledger import Thing
@@ -180,6 +187,7 @@ def _plan_inputs(facts: dict[str, Any], where: str, store: dict[str, Any], shelf
         fridge_inside_mm=_inside(store),
         overrides=asked.overrides,
         defaults=shelf.choices.packing,
+        **measured_fields(facts),
     )
 
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
+from typing import Any
 
 from findhold.errors import BadInput, Mistakes, UnknownName
 from findhold.keep.inputs import Climate
-from findhold.pack.inputs import PlanInputs, StockBox
+from findhold.pack.inputs import MEASURED, PlanInputs, StockBox
 from findhold.pack.tare import empty_box_kg
 from findhold.register.intake import Known, intake
 from findhold.register.mapping import propose
@@ -87,7 +88,18 @@ def _plan_inputs(scenario: Scenario, stock: tuple[StockBox, ...]) -> PlanInputs:
         wrapping=wrapping.get("material", "tissue"),
         barrier=wrapping.get("barrier"),
         temp_c=dose_temp_c(scenario.surroundings.get("temp_c", COLD_STORE_C)),
+        **measured_fields(find),
     )
+
+
+def measured_fields(facts: Mapping[str, Any]) -> dict[str, Any]:
+    """Profile, outlines and centre of gravity as plan inputs, of the facts that are there."""
+    given = {name: facts[name] for name in MEASURED if facts.get(name)}
+    points = {
+        name: tuple(tuple(float(x) for x in row) for row in value) for name, value in given.items() if name != "cog_mm"
+    }
+    centre = {"cog_mm": tuple(float(x) for x in given["cog_mm"])} if "cog_mm" in given else {}
+    return {**points, **centre}
 
 
 def dose_temp_c(temp_c: float) -> float:

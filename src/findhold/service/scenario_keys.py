@@ -66,6 +66,16 @@ def _sizes(value: Any) -> str | None:
     return None
 
 
+def _profile(value: Any) -> str | None:
+    if not isinstance(value, list) or not value:
+        return "is not a list of [height, length, width]"
+    if not all(isinstance(row, list) and len(row) == 3 and all(_is_number(item) for item in row) for row in value):
+        return "has a row that is not three numbers"
+    if not all(0 <= row[0] <= 5000 and 0 < row[1] <= 5000 and 0 < row[2] <= 5000 for row in value):
+        return "has a size that is zero, negative or too large"
+    return None
+
+
 def _humidity(value: Any) -> str | None:
     if _is_number(value) and 1 < value <= 100:
         return f"looks like per cent; did you mean {value / 100:g}?"
@@ -103,6 +113,7 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "water_content": Key(takes="kg of water per kg of dry soil, 0 to 10", check=_number(0, 10)),
         "analyses": Key(takes="a list of names in quotation marks", check=_texts),
         "exposed_at": _INSTANT,
+        "profile_mm": Key(takes="rows [height, length, width] in mm, from the base up", check=_profile),
     },
     "box": {
         "inside_mm": _SIZES,
