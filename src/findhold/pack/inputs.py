@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import datetime
 from functools import cache
 from typing import Literal
 
@@ -190,5 +191,12 @@ class PlanInputs:
     """Centre of gravity in the block's own frame (x, y, z) [mm]; None = not known."""
     cushion: CushionNeed | None = None
     """Cushion against a drop; None = the bed is a seat only."""
+    parts: tuple[str, ...] = ()
+    """What else it is made of or carries (leather, charred crust, soluble salts ...), by names of find_materials and
+    find_parts."""
+    dated: tuple[tuple[str, datetime], ...] = ()
+    """When an analysis, act or step was or is to be done, by name; acts without a date are taken as done already."""
+    wanted_order: tuple[tuple[str, str], ...] = ()
+    """Pairs (first, later) that a specialist asks for beside the rules of the table."""
     overrides: tuple[Override, ...] = ()
     defaults: PackDefaults = field(default_factory=pack_defaults)
