@@ -5,7 +5,15 @@ import pytest
 from findhold.errors import BadInput, UnknownName
 from findhold.pack.inputs import Override, PlanInputs, StockBox
 from findhold.pack.plan import plan_box
-from findhold.tables.contact import analysis_names, contact_rule, find_act, find_analysis, state_rules
+from findhold.tables.contact import (
+    act_names,
+    analysis_names,
+    contact_names,
+    contact_rule,
+    find_act,
+    find_analysis,
+    state_rules,
+)
 from findhold.tables.load import table
 from findhold.tables.materials import (
     find_material,
@@ -166,8 +174,8 @@ def test_wet_glass_and_textile_keep_fibres_off_only_when_bare():
 
 
 def test_a_pair_without_a_rule_is_said_to_have_none():
-    one = plan(analyses=("petrology",))
-    assert any("No contact rule is known for petrology" in text for text in one.assumptions)
+    one = plan(analyses=("aDNA",), wrapping="polystyrene", sheets=0)
+    assert any("No contact rule is known for aDNA and polystyrene" in text for text in one.assumptions)
 
 
 def test_an_analysis_that_is_not_in_the_tables_is_handled_at_its_strictest():
@@ -224,10 +232,38 @@ def test_every_forbidden_rule_says_what_to_do():
 
 def test_every_rule_names_contacts_and_analyses_that_exist():
     contacts = {packing_material(name).contact for name in packing_material_names()}
-    contacts |= {find_act(row["name"]).contact for row in table("acts").rows} | {"unpowdered gloves"}
+    contacts |= {find_act(name).contact for name in act_names()} | {"unpowdered gloves", "water"}
+    assert set(contact_names()) == contacts
+
+
+def test_the_matrix_leaves_no_pair_unconsidered():
+    """Every packing material and act against every analysis: a verdict, or in so many words that no rule is known."""
+    pairs = [(row["contact"], row["analysis"]) for row in table("contact_rules").rows]
+    assert len(pairs) == len(set(pairs))
+    assert set(pairs) == {(contact, analysis) for contact in contact_names() for analysis in analysis_names()}
+    assert {row["verdict"] for row in table("contact_rules").rows} == {
+        "forbidden",
+        "with a control",
+        "allowed",
+        "no rule known",
+    }
+
+
+def test_every_pair_says_how_much_is_lost_and_it_agrees_with_the_verdict():
+    lost = {"destroys", "contaminates", "hampers"}
+    fits = {"allowed": {"harmless"}, "no rule known": {"unknown"}, "forbidden": lost, "with a control": lost}
     for row in table("contact_rules").rows:
-        assert row["contact"] in contacts, row
-        assert row["analysis"] in analysis_names(), row
+        assert row["severity"] in fits[row["verdict"]], row
+
+
+def test_a_pair_without_a_rule_sends_the_reader_to_the_laboratory():
+    for row in table("contact_rules").rows:
+        if row["verdict"] == "no rule known":
+            assert row["control"] == "Ask the laboratory.", row
+
+
+def test_every_forbidden_pair_says_why():
+    assert [row for row in table("contact_rules").rows if row["verdict"] == "forbidden" and not row["text"]] == []
 
 
 def test_every_state_rule_names_materials_and_things_that_exist():

@@ -92,7 +92,7 @@ def wall_conflicts(asked: Asked, wall: str) -> tuple[Conflict, ...]:
 def unknown_pairs(asked: Asked, dose: SheetDose) -> tuple[str, ...]:
     """Planned analyses for which no rule about the contact material is known, as sentences."""
     material = contact_material(asked, dose)
-    lacking = [a.name for a in asked.analyses if a.name != IMAGING and contact_rule(material.contact, a.name) is None]
+    lacking = [a.name for a in asked.analyses if contact_rule(material.contact, a.name).verdict == "no rule known"]
     return tuple(
         f"An analysis not in the tables is planned: no contact rule is known for it and {material.name}; {_STRICTEST}"
         if name == OTHER
@@ -131,7 +131,7 @@ def _analysis_conflicts(asked: Asked, dose: SheetDose) -> Iterator[Conflict]:
     for name, contact in pairs:
         for analysis in planned:
             rule = contact_rule(contact, analysis)
-            if rule is not None and rule.verdict != "allowed":
+            if rule.verdict in ("forbidden", "with a control"):
                 yield Conflict(
                     material=name,
                     analysis=analysis,

@@ -6,10 +6,12 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Literal, cast
 
+from findhold.errors import UnknownName
 from findhold.tables.load import table
 from findhold.tables.naming import listed, name_index, resolve
 
-Verdict = Literal["forbidden", "with a control", "allowed"]
+Verdict = Literal["forbidden", "with a control", "allowed", "no rule known"]
+Severity = Literal["destroys", "contaminates", "hampers", "harmless", "unknown"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,11 +28,12 @@ class Analysis:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ContactRule:
-    """One analysis against one contact or act."""
+    """One analysis against one contact or act; `severity` is what is lost if it happens, graded by ourselves."""
 
     contact: str
     analysis: str
     verdict: Verdict
+    severity: Severity
     text: str
     remedy: str
     control: str
@@ -57,7 +60,7 @@ class StateRule:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Act:
-    """Something done or planned; `contact` is its row of contact_rules, "" when no analysis minds."""
+    """Something done or planned; `contact` names the rows of contact_rules that it is read under."""
 
     name: str
     contact: str
@@ -86,14 +89,33 @@ def find_act(name: str, *, where: str = "") -> Act:
     return Act(name=row["name"], contact=row["contact"])
 
 
+def act_names() -> tuple[str, ...]:
+    """All acts."""
+    return tuple(_acts())
+
+
 def analysis_names() -> tuple[str, ...]:
     """All analyses."""
     return tuple(_analyses())
 
 
-def contact_rule(contact: str, analysis: str) -> ContactRule | None:
-    """The rule for a contact and an analysis; None when none is known (which is not a permission)."""
-    return _contact_rules().get((contact, analysis))
+def contact_rule(contact: str, analysis: str) -> ContactRule:
+    """The rule for a contact and an analysis; its verdict may be "no rule known", which is not a permission.
+
+    Raises
+    ------
+    UnknownName : a contact or an analysis that the matrix does not have.
+    """
+    rule = _contact_rules().get((contact, analysis))
+    if rule is None:
+        raise UnknownName("pair of contact and analysis", f"{contact} and {analysis}", list(contact_names()))
+    return rule
+
+
+@cache
+def contact_names() -> tuple[str, ...]:
+    """All contacts and acts that the matrix has, in the order of the table."""
+    return tuple(dict.fromkeys(contact for contact, _ in _contact_rules()))
 
 
 @cache
@@ -149,6 +171,7 @@ def _contact_rules() -> dict[tuple[str, str], ContactRule]:
     rules = {}
     for row in table("contact_rules").rows:
         keys = ("contact", "analysis", "text", "remedy", "control", "source", "seen")
-        rule = ContactRule(verdict=cast(Verdict, row["verdict"]), **{key: row[key] for key in keys})
+        verdict, severity = cast(Verdict, row["verdict"]), cast(Severity, row["severity"])
+        rule = ContactRule(verdict=verdict, severity=severity, **{key: row[key] for key in keys})
         rules[rule.contact, rule.analysis] = rule
     return rules
