@@ -79,6 +79,22 @@ HATCHES: dict[str, Hatch] = {
         rulings=(Ruling(angle_deg=0, gap_mm=0.9, dash_mm=2.2, space_mm=1.4, stagger_mm=1.8),),
         looks="level dashes in staggered rows",
     ),
+    "absorbent": Hatch(
+        rulings=(
+            Ruling(angle_deg=0, gap_mm=1.3, wave_mm=0.3, wave_length_mm=1.3),
+            Ruling(angle_deg=0, gap_mm=1.3, shift_mm=0.65, dash_mm=0.02, space_mm=1.28),
+        ),
+        pen_mm=0.16,
+        looks="close waves with dots between",
+    ),
+    "gel": Hatch(
+        rulings=(
+            Ruling(angle_deg=45, gap_mm=1.3, dash_mm=0.45, space_mm=1.39, stagger_mm=0.92),
+            Ruling(angle_deg=-45, gap_mm=1.3, dash_mm=0.45, space_mm=1.39, stagger_mm=0.92),
+        ),
+        pen_mm=0.22,
+        looks="small crosses and strokes",
+    ),
     "band": Hatch(rulings=(Ruling(angle_deg=70, gap_mm=0.75),), pen_mm=0.09, looks="fine steep lines leaning right"),
     "other band": Hatch(
         rulings=(Ruling(angle_deg=-70, gap_mm=1.25),), pen_mm=0.09, looks="fine steep lines leaning left, wider apart"

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from findhold.draw.marks import FILM, INK, Circle, Mark, Path, Pen, Point, Text
+from findhold.draw.marks import FILM, INK, Mark, Path, Pen, Point
 from findhold.errors import BadInput
+from findhold.paper.cut import Cut, Shape
 from findhold.paper.dimensions import round_ratio
 from findhold.paper.packed import SectionLayer, SectionSpec
 
 CUT_PEN = Pen(width_mm=0.3)
 EDGE_PEN = Pen(width_mm=0.14)
 _BARRIER_PEN = Pen(width_mm=0.34, dash_mm=(1.7, 0.9))
-_AXIS_PEN = Pen(width_mm=0.16, dash_mm=(3.4, 0.9, 0.5, 0.9))
+HIDDEN_PEN = Pen(width_mm=0.2, dash_mm=(1.2, 0.8))
 _THIN_MM = 0.55
 """On the paper: a thinner layer is drawn as a solid line, because no hatch can be seen in it."""
 _LEAST_WALL_MM = 0.35
@@ -53,6 +55,10 @@ class Stand:
         """The corners of an upright rectangle in the box, on the paper."""
         return (self.at(x0, z0), self.at(x1, z0), self.at(x1, z1), self.at(x0, z1))
 
+    def all_at(self, points: Sequence[Point]) -> tuple[Point, ...]:
+        """Points in the box on the paper."""
+        return tuple(self.at(*point) for point in points)
+
     @property
     def right_mm(self) -> float:
         """Inside face of the right wall."""
@@ -92,52 +98,91 @@ def stand_in(room: Room, inside_mm: Point, wall_mm: float, *, where: str) -> Sta
 
 def layer_mark(corners: tuple[Point, ...], hatch: str) -> Path:
     """One layer: hatched, or solid ink where it is too thin for a hatch."""
-    high = abs(corners[2][1] - corners[0][1])
-    wide = abs(corners[1][0] - corners[0][0])
-    if min(high, wide) < _THIN_MM:
+    spans = [max(along) - min(along) for along in zip(*corners, strict=True)]
+    if min(spans) < _THIN_MM:
         return Path(points=corners, closed=True, pen=Pen(width_mm=0.2), fill=INK)
     return Path(points=corners, closed=True, pen=EDGE_PEN, hatch=hatch)
 
 
-def bed_marks(spec: SectionSpec, stand: Stand) -> list[Mark]:
-    """The bed's layers from the floor up, wall to wall."""
+def bed_marks(cut: Cut, stand: Stand) -> list[Mark]:
+    """The bed's layers from the floor up: from wall to wall, or as pads and boards under the block."""
     marks: list[Mark] = []
     z = 0.0
-    for layer in spec.laid("bed"):
-        marks.append(layer_mark(stand.area(0, z, spec.inside_mm[0], z + layer.thickness_mm), layer.hatch))
+    for layer in cut.spec.laid("bed"):
+        pieces = cut.pieces(layer, z, z + layer.thickness_mm)
+        marks += [layer_mark(stand.all_at(corners), layer.hatch) for corners in pieces]
         z += layer.thickness_mm
     return marks
 
 
-def fill_marks(spec: SectionSpec, stand: Stand) -> list[Mark]:
-    """The fill on both sides of the block, from the bed to the top of the block."""
-    fill = spec.fill()
-    if fill is None:
-        return []
-    along, _, height = spec.block_as_laid_mm()
-    low, high, length = spec.bed_mm, spec.bed_mm + height, spec.inside_mm[0]
-    left, right = spec.side_l_mm - spec.wrapped_mm, spec.side_l_mm + along + spec.wrapped_mm
-    sides = [(x0, x1) for x0, x1 in ((0.0, left), (right, length)) if x1 - x0 > 0]
-    return [layer_mark(stand.area(x0, low, x1, high), fill.hatch) for x0, x1 in sides]
+def fill_marks(cut: Cut, stand: Stand) -> list[Mark]:
+    """The fill beside the block, up to the top of the block."""
+    fill = cut.spec.fill()
+    return [] if fill is None else [mark for shape in cut.fill() for mark in _shape_marks(shape, stand, fill.hatch)]
 
 
-def over_marks(spec: SectionSpec, stand: Stand) -> list[Mark]:
+def contour_marks(cut: Cut, stand: Stand) -> list[Mark]:
+    """The sheets of a contour bed beside the lower part of the block."""
+    layers = cut.spec.laid("contour")
+    hatch = layers[0].hatch if layers else "foam"
+    return [mark for shape in cut.contour() for mark in _shape_marks(shape, stand, hatch)]
+
+
+def over_marks(cut: Cut, stand: Stand) -> list[Mark]:
     """What goes round the block's sides and top, the outermost first, and the top layers on it."""
-    along, _, height = spec.block_as_laid_mm()
-    left, right = spec.side_l_mm, spec.side_l_mm + along
-    low, top = spec.bed_mm, spec.bed_mm + height
+    return wrap_marks(cut, stand) + top_marks(cut, stand)
+
+
+def wrap_marks(cut: Cut, stand: Stand) -> list[Mark]:
+    """What goes round the block's sides and top, the outermost first."""
     marks: list[Mark] = []
-    for layer, begin, end in reversed(spec.wraps()):
-        outer = ((left - end, low), (left - end, top + end), (right + end, top + end), (right + end, low))
-        inner = ((right + begin, low), (right + begin, top + begin), (left - begin, top + begin), (left - begin, low))
-        points = tuple(stand.at(*point) for point in (*outer, *inner))
-        marks.append(_wrap(points, layer, (end - begin) / stand.ratio, EDGE_PEN))
-    wrap = spec.wrapped_mm
-    z = top + wrap
+    for layer, begin, end in reversed(cut.spec.wraps()):
+        thick_mm = (end - begin) / stand.ratio
+        marks += [_wrap(_keyhole(shape, stand), layer, thick_mm, EDGE_PEN) for shape in cut.ring(begin, end)]
+    return marks
+
+
+def top_marks(cut: Cut, stand: Stand) -> list[Mark]:
+    """The layers on top of the wrapped block."""
+    spec, wrap = cut.spec, cut.spec.wrapped_mm
+    left, right = cut.corner_mm[0] - wrap, cut.corner_mm[0] + cut.block_mm[0] + wrap
+    z = cut.corner_mm[1] + cut.block_mm[1] + wrap
+    marks: list[Mark] = []
     for layer in spec.laid("top"):
-        marks.append(layer_mark(stand.area(left - wrap, z, right + wrap, z + layer.thickness_mm), layer.hatch))
+        marks.append(layer_mark(stand.area(left, z, right, z + layer.thickness_mm), layer.hatch))
         z += layer.thickness_mm
     return marks
+
+
+def under_lid_marks(cut: Cut, stand: Stand) -> list[Mark]:
+    """What hangs under the lid, the lowest layer last."""
+    marks: list[Mark] = []
+    z = cut.inside_mm[1]
+    for layer in cut.spec.laid("lid"):
+        marks.append(layer_mark(stand.all_at(cut.between(z - layer.thickness_mm, z)), layer.hatch))
+        z -= layer.thickness_mm
+    return marks
+
+
+def _shape_marks(shape: Shape, stand: Stand, hatch: str) -> list[Mark]:
+    """A piece of material, hatched, or solid ink where it is too thin for a hatch."""
+    points = stand.all_at(shape.ring)
+    if not shape.holes and len(points) == 4:
+        return [layer_mark(points, hatch)]
+    edges = [Path(points=stand.all_at(ring), closed=True, pen=EDGE_PEN) for ring in shape.holes]
+    if not shape.holes:
+        return [Path(points=points, closed=True, pen=EDGE_PEN, hatch=hatch)]
+    area = Path(points=_keyhole(shape, stand), closed=True, pen=None, hatch=hatch)
+    return [area, Path(points=points, closed=True, pen=EDGE_PEN), *edges]
+
+
+def _keyhole(shape: Shape, stand: Stand) -> tuple[Point, ...]:
+    """A piece with holes as one line round all of it."""
+    points = stand.all_at(shape.ring)
+    for hole in shape.holes:
+        inner = stand.all_at(hole)
+        points = (*points, points[0], *inner, inner[0])
+    return points
 
 
 def _wrap(points: tuple[Point, ...], layer: SectionLayer, thick_mm: float, pen: Pen | None) -> Path:
@@ -147,55 +192,46 @@ def _wrap(points: tuple[Point, ...], layer: SectionLayer, thick_mm: float, pen: 
     return Path(points=points, closed=True, pen=pen, fill=FILM, hatch=layer.hatch)
 
 
-def ring_marks(spec: SectionSpec, stand: Stand) -> list[Mark]:
+def ring_marks(cut: Cut, stand: Stand) -> list[Mark]:
     """Fill and wrapping round the block as seen from above, the outermost first."""
-    along, across, _ = spec.block_as_laid_mm()
-    rings = list(spec.wraps())
-    fill = spec.fill()
-    if fill is not None:
-        rings.append((fill, spec.wrapped_mm, max(stand.inside_mm)))
+    fill = cut.spec.fill()
+    rings = [] if fill is None else [(fill, cut.fill(), max(cut.inside_mm))]
+    rings += [(layer, cut.ring(begin, end), end - begin) for layer, begin, end in reversed(cut.spec.wraps())]
     marks: list[Mark] = []
-    for layer, begin, end in reversed(rings):
-        outer, inner = (_round_block(spec, stand, (along, across), off) for off in (end, begin))
-        marks.append(_wrap((*outer, outer[0], inner[0], *reversed(inner)), layer, (end - begin) / stand.ratio, None))
-        marks += [Path(points=edge, closed=True, pen=EDGE_PEN) for edge in (outer, inner)]
+    for layer, shapes, thick in rings:
+        for shape in shapes:
+            marks.append(_wrap(_keyhole(shape, stand), layer, thick / stand.ratio, None))
+            marks += [Path(points=stand.all_at(edge), closed=True, pen=EDGE_PEN) for edge in (shape.ring, *shape.holes)]
     return marks
 
 
-def _round_block(spec: SectionSpec, stand: Stand, block_mm: Point, off: float) -> tuple[Point, ...]:
-    """The rectangle at a distance round the block in plan, kept inside the walls."""
-    (along, across), (wide, high) = block_mm, stand.inside_mm
-    left, near = spec.side_l_mm, spec.side_w_mm
-    return stand.area(
-        max(left - off, 0), max(near - off, 0), min(left + along + off, wide), min(near + across + off, high)
-    )
-
-
-def block_marks(spec: SectionSpec, corners: tuple[Point, ...]) -> list[Mark]:
+def block_marks(cut: Cut, stand: Stand) -> list[Mark]:
     """The block and the barrier on its surface."""
-    marks: list[Mark] = [Path(points=corners, closed=True, pen=CUT_PEN, hatch=spec.block_hatch)]
-    if spec.barrier_name():
+    corners = stand.all_at(cut.outline)
+    marks: list[Mark] = [Path(points=corners, closed=True, pen=CUT_PEN, hatch=cut.spec.block_hatch)]
+    if cut.spec.barrier_name():
         marks.append(Path(points=(*corners, corners[0]), pen=_BARRIER_PEN))
     return marks
 
 
-def wall_marks(spec: SectionSpec, stand: Stand) -> list[Mark]:
+def wall_marks(cut: Cut, stand: Stand) -> list[Mark]:
     """Floor and side walls as cut, up to the rim."""
     left, right, floor, rim, wall = stand.left_mm, stand.right_mm, stand.floor_mm, stand.rim_mm, stand.wall_mm
+    inset = (cut.inside_mm[0] - cut.base_mm) / 2 / stand.ratio
     points = (
         (left - wall, rim),
         (left, rim),
-        (left, floor),
-        (right, floor),
+        (left + inset, floor),
+        (right - inset, floor),
         (right, rim),
         (right + wall, rim),
-        (right + wall, floor + wall),
-        (left - wall, floor + wall),
+        (right - inset + wall, floor + wall),
+        (left + inset - wall, floor + wall),
     )
-    return [_wall(points, spec, stand)]
+    return [_wall(points, cut.spec, stand)]
 
 
-def lid_marks(spec: SectionSpec, stand: Stand) -> list[Mark]:
+def lid_marks(cut: Cut, stand: Stand) -> list[Mark]:
     """The lid on the rim, its lip outside the walls; only its underside is to measure."""
     slack, wall = 0.3, stand.wall_mm
     left, right = stand.left_mm - wall - slack, stand.right_mm + wall + slack
@@ -211,11 +247,11 @@ def lid_marks(spec: SectionSpec, stand: Stand) -> list[Mark]:
         (left, lip),
         (left - wall, lip),
     )
-    return [_wall(points, spec, stand)]
+    return [_wall(points, cut.spec, stand)]
 
 
-def plan_wall_marks(spec: SectionSpec, stand: Stand) -> list[Mark]:
-    """The four walls as cut, seen from above."""
+def plan_wall_marks(cut: Cut, stand: Stand) -> list[Mark]:
+    """The four walls as cut, seen from above; of a box that tapers, also where its floor ends."""
     wall = stand.wall_mm
     left, right, near, far = stand.left_mm, stand.right_mm, stand.floor_mm, stand.rim_mm
     outer = (
@@ -226,9 +262,24 @@ def plan_wall_marks(spec: SectionSpec, stand: Stand) -> list[Mark]:
     )
     inner = ((left, far), (right, far), (right, near), (left, near))
     ring = (*outer, outer[0], inner[0], *reversed(inner))
-    form = {"fill": INK} if wall < _SOLID_WALL_MM else {"hatch": spec.wall_hatch}
+    form = {"fill": INK} if wall < _SOLID_WALL_MM else {"hatch": cut.spec.wall_hatch}
     edges = [Path(points=edge, closed=True, pen=Pen(width_mm=0.2)) for edge in (outer, inner)]
-    return [Path(points=ring, closed=True, pen=None, **form), *edges]
+    marks: list[Mark] = [Path(points=ring, closed=True, pen=None, **form), *edges]
+    if cut.spec.base_mm is not None:
+        (length, width), (base_l, base_w) = cut.inside_mm, cut.spec.base_mm
+        floor = ((length - base_l) / 2, (width - base_w) / 2, (length + base_l) / 2, (width + base_w) / 2)
+        marks.append(Path(points=stand.area(*floor), closed=True, pen=HIDDEN_PEN))
+    return marks
+
+
+def hidden_marks(cut: Cut, stand: Stand) -> list[Mark]:
+    """In plan: pads and boards under the block, dashed."""
+    marks: list[Mark] = []
+    for layer in cut.spec.laid("bed"):
+        for x0, y0, x1, y1 in layer.pieces_mm:
+            area = stand.area(*cut.laid_at((x0, y0, 0.0)), *cut.laid_at((x1, y1, 0.0)))
+            marks.append(Path(points=area, closed=True, pen=HIDDEN_PEN))
+    return marks
 
 
 def _wall(points: tuple[Point, ...], spec: SectionSpec, stand: Stand) -> Path:
@@ -236,24 +287,3 @@ def _wall(points: tuple[Point, ...], spec: SectionSpec, stand: Stand) -> Path:
     if stand.wall_mm < _SOLID_WALL_MM:
         return Path(points=points, closed=True, pen=Pen(width_mm=0.05), fill=INK)
     return Path(points=points, closed=True, pen=CUT_PEN, hatch=spec.wall_hatch)
-
-
-def gravity_marks(at: Point, radius_mm: float) -> list[Mark]:
-    """A quartered disc where the centre of gravity is taken to be."""
-    (x, y), r = at, radius_mm
-    quarters: list[Mark] = [Circle(centre=at, radius_mm=r, pen=Pen(width_mm=0.2), fill=FILM)]
-    for sx, sy in ((1, -1), (-1, 1)):
-        arc = [(x, y), (x + sx * r, y), (x + sx * r * 0.924, y + sy * r * 0.383)]
-        arc += [(x + sx * r * 0.707, y + sy * r * 0.707), (x + sx * r * 0.383, y + sy * r * 0.924), (x, y + sy * r)]
-        quarters.append(Path(points=tuple(arc), closed=True, pen=None, fill=INK))
-    return quarters
-
-
-def cutting_line(stand: Stand, size_mm: float) -> list[Mark]:
-    """Where the section is cut: a chain line through the middle, an A at each end."""
-    y = (stand.floor_mm + stand.rim_mm) / 2
-    left, right = stand.left_mm - stand.wall_mm - 2.6, stand.right_mm + stand.wall_mm + 2.6
-    letters: list[Mark] = [
-        Text(at=(x, y - 0.9), text="A", size_mm=size_mm, anchor="middle", bold=True) for x in (left + 0.9, right - 0.9)
-    ]
-    return [Path(points=((left, y), (right, y)), pen=_AXIS_PEN), *letters]

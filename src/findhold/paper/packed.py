@@ -7,14 +7,20 @@ from typing import Literal
 
 from findhold.errors import BadInput
 
-Place = Literal["bed", "round", "top", "barrier"]
+Place = Literal["bed", "contour", "round", "top", "barrier", "lid"]
+Outline = tuple[tuple[float, float], ...]
+Piece = tuple[float, float, float, float]
+"""A piece of a bed layer in the block's own frame: from x, y to x, y [mm]."""
 _SLACK_MM = 0.6
 """Rounding allowed when parts are added up [mm]: two figures each rounded to half a millimetre, and a little."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SectionLayer:
-    """One layer of the packing: bed layers from the floor up, round layers from the block outwards."""
+    """One layer of the packing: bed layers from the floor up, round layers from the block outwards.
+
+    A contour layer stands beside the lower part of the block, a lid layer hangs under the lid.
+    """
 
     name: str
     material: str
@@ -22,6 +28,26 @@ class SectionLayer:
     """As laid. A layer round the block goes over its top as well; one with 0 fills the sides up to the wall."""
     hatch: str
     place: Place
+    pieces_mm: tuple[Piece, ...] = ()
+    """Pads or a board of a bed layer, in the block's frame; empty = from wall to wall."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ContourSheet:
+    """One sheet of a contour bed: from and to which height over the block's base, and the opening cut into it [mm]."""
+
+    low_mm: float
+    high_mm: float
+    opening_mm: tuple[float, float]
+    """Along and across the block."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiftPoint:
+    """Where a hand or a sling goes, in the block's own frame [mm]."""
+
+    at_mm: tuple[float, float, float]
+    by: Literal["hand", "sling"] = "hand"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,7 +55,9 @@ class SectionSpec:
     """A packed box as it is drawn: sizes in millimetres, the clearances as planned.
 
     bed_mm lies between the floor and the underside of the block, lid_gap_mm between the top of the block and the
-    rim. The wrapping and the top layers lie inside the lid gap and the side clearances.
+    rim. The wrapping and the top layers lie inside the lid gap and the side clearances. Outlines, profile, centre of
+    gravity and lifting points stand in the block's own frame: x along its length, y across, z up, from the lower
+    corner of its bounding prism. Turned by 90 degrees, the block's near side (y = 0) lies to the right.
     """
 
     box_name: str
@@ -47,7 +75,21 @@ class SectionSpec:
     wrapping_mm: float = 0.0
     barrier: str | None = None
     centre_of_gravity: bool = False
+    """True draws it in the middle of the block where cog_mm is not known, and says that it is taken there."""
     wall_hatch: str = "board"
+    side_outline_mm: Outline = ()
+    """Silhouette (x, z) of the block from its side; empty = the profile, or else a rectangle."""
+    end_outline_mm: Outline = ()
+    """Silhouette (y, z) of the block from its end."""
+    plan_outline_mm: Outline = ()
+    """Outline (x, y) of the block from above."""
+    profile_mm: tuple[tuple[float, float, float], ...] = ()
+    """By tape: height over the base, length and width there, from the base up."""
+    cog_mm: tuple[float, float, float] | None = None
+    lifts: tuple[LiftPoint, ...] = ()
+    contour: tuple[ContourSheet, ...] = ()
+    base_mm: tuple[float, float] | None = None
+    """Inside length and width at the floor of a box whose walls taper; None = walls upright."""
 
     def laid(self, place: Place) -> tuple[SectionLayer, ...]:
         """The layers of one place, in order."""
@@ -91,6 +133,10 @@ class SectionSpec:
         """What fills the sides up to the wall, to the height of the block."""
         return next((layer for layer in self.laid("round") if layer.thickness_mm == 0), None)
 
+    def lid_layers_mm(self) -> float:
+        """Thickness of all that hangs under the lid."""
+        return sum(layer.thickness_mm for layer in self.laid("lid"))
+
     def barrier_name(self) -> str:
         """What keeps the damp wrapping off the find; empty when there is nothing."""
         return self.barrier or next((layer.name for layer in self.laid("barrier")), "")
@@ -117,6 +163,7 @@ def check_section(spec: SectionSpec) -> None:
         raise BadInput(f"the block is turned by {spec.turn_deg}°", where=where, limit="0 or 90", do="Give 0 or 90")
     _check_sums(spec, where)
     _check_room(spec, where)
+    _check_measured(spec, where)
 
 
 def _check_sums(spec: SectionSpec, where: str) -> None:
@@ -148,9 +195,11 @@ def _check_sums(spec: SectionSpec, where: str) -> None:
 def _check_room(spec: SectionSpec, where: str) -> None:
     """What lies over and beside the block has room there."""
     over = spec.wrapped_mm + sum(layer.thickness_mm for layer in spec.laid("top"))
+    over += spec.lid_layers_mm()
     if over > spec.lid_gap_mm + _SLACK_MM:
+        under_lid = " and what hangs under the lid" if spec.laid("lid") else ""
         raise BadInput(
-            f"wrapping and top layers of {over:g} mm stand in a lid gap of {spec.lid_gap_mm:g} mm",
+            f"wrapping and top layers{under_lid} of {over:g} mm stand in a lid gap of {spec.lid_gap_mm:g} mm",
             where=where,
             limit="nothing above the rim",
             do="Take a higher box or a thinner top",
@@ -163,3 +212,38 @@ def _check_room(spec: SectionSpec, where: str) -> None:
             limit="the wrapping fits on every side",
             do="Take a wider box or a thinner wrapping",
         )
+
+
+def _check_measured(spec: SectionSpec, where: str) -> None:
+    """Outlines, profile, centre of gravity and contour lie within the block's bounding prism; the base in the rim."""
+    length, width, height = spec.block_mm
+    outlines = (
+        ("side outline", spec.side_outline_mm, (length, height)),
+        ("end outline", spec.end_outline_mm, (width, height)),
+        ("plan outline", spec.plan_outline_mm, (length, width)),
+        ("profile's lengths", tuple((one, z) for z, one, _ in spec.profile_mm), (length, height)),
+        ("profile's widths", tuple((one, z) for z, _, one in spec.profile_mm), (width, height)),
+        ("contour's lengths", tuple((one.opening_mm[0], one.high_mm) for one in spec.contour), (2 * length, height)),
+    )
+    for name, points, (wide, high) in outlines:
+        low, most = -_SLACK_MM, (wide + _SLACK_MM, high + _SLACK_MM)
+        if not all(low <= u <= most[0] and low <= v <= most[1] for u, v in points):
+            limit = f"within {wide:g} x {high:g} mm"
+            raise BadInput(f"the {name} leave the block", where=where, limit=limit, do="Measure the block again")
+        if "outline" in name and 0 < len(points) < 3:
+            raise BadInput(f"the {name} has {len(points)} corners", where=where, limit="3 or more", do="Scan it again")
+    heights = [row[0] for row in spec.profile_mm]
+    if heights != sorted(heights):
+        wrong = "the profile's heights go up and down"
+        raise BadInput(wrong, where=where, limit="from the base up", do="Put its rows in order of height")
+    centre = spec.cog_mm
+    if centre is not None and not all(
+        -_SLACK_MM <= at <= size + _SLACK_MM for at, size in zip(centre, spec.block_mm, strict=True)
+    ):
+        wrong = "the centre of gravity lies outside the block"
+        raise BadInput(wrong, where=where, limit="inside its length, width and height", do="Measure it again")
+    if spec.base_mm is not None and not all(
+        0 < base <= rim + _SLACK_MM for base, rim in zip(spec.base_mm, spec.inside_mm[:2], strict=True)
+    ):
+        wrong = "the box is wider at its floor than at its rim"
+        raise BadInput(wrong, where=where, limit="a base no larger than the rim", do="Measure the box again")

@@ -1,0 +1,207 @@
+"""One view of a packed box: lengthwise section, cross section or plan, with the shapes that stand in it.
+
+Shapes are polygons in the box's own millimetres from the inside left corner (of the rim, where walls taper), up from
+the floor; in plan from the near long wall. A block without outline or profile is a rectangle.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from findhold.draw.marks import Point
+from findhold.errors import BadInput
+from findhold.paper.packed import Outline, SectionLayer, SectionSpec
+
+View = Literal["along", "across", "plan"]
+_MITRE = {"join_style": "mitre", "mitre_limit": 2.0}
+_NOTHING_MM2 = 1e-6
+"""A smaller piece of a shape is a leftover of rounding [mm2]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shape:
+    """A piece of material: its outer ring and the rings of its holes [mm]."""
+
+    ring: tuple[Point, ...]
+    holes: tuple[tuple[Point, ...], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """A packed box in one view: u to the right, v up, both in the box's own millimetres."""
+
+    spec: SectionSpec
+    view: View
+    inside_mm: Point
+    base_mm: float
+    """Inside length at the floor; as at the rim where the walls are upright."""
+    block_mm: Point
+    corner_mm: Point
+    """Lower left corner of the block's bounding rectangle."""
+    outline: Outline
+    """The block in the view, in the box's millimetres."""
+    plain: bool
+    """True for a rectangle."""
+
+    def laid_at(self, at_mm: tuple[float, float, float]) -> Point:
+        """A point of the block's own frame in the view."""
+        x, y, z = at_mm
+        _, width, _ = self.spec.block_mm
+        along, across = (width - y, x) if self.spec.turn_deg == 90 else (x, y)
+        u, v = {"along": (along, z), "across": (across, z), "plan": (along, across)}[self.view]
+        return (u + self.corner_mm[0], v + self.corner_mm[1])
+
+    def walls_at(self, v: float) -> Point:
+        """Left and right inside face of the walls at a height over the floor [mm]."""
+        if self.view == "plan":
+            return (0.0, self.inside_mm[0])
+        inset = (self.inside_mm[0] - self.base_mm) / 2 * (1 - v / self.inside_mm[1])
+        return (inset, self.inside_mm[0] - inset)
+
+    def between(self, low: float, high: float) -> tuple[Point, ...]:
+        """From wall to wall between two heights: the corners from the lower left, against the clock."""
+        (left, right), (far_left, far_right) = self.walls_at(low), self.walls_at(high)
+        return ((left, low), (right, low), (far_right, high), (far_left, high))
+
+    def ring(self, begin: float, end: float) -> tuple[Shape, ...]:
+        """What lies between two distances from the block's outline: beside and over it, not under it."""
+        outer = self._grown(end)
+        return _shapes(outer.difference(self._grown(begin)))
+
+    def fill(self) -> tuple[Shape, ...]:
+        """The sides between wrapping and walls, from the bed, or what is over the contour, to the block's height."""
+        from shapely import Polygon
+
+        if self.view == "plan":
+            room = Polygon(self.between(0.0, self.inside_mm[1]))
+        else:
+            low = self.corner_mm[1] + max((sheet.high_mm for sheet in self.spec.contour), default=0.0)
+            high = self.corner_mm[1] + self.block_mm[1]
+            if high <= low:
+                return ()
+            room = Polygon(self.between(low, high))
+        return _shapes(room.difference(self._grown(self.spec.wrapped_mm)))
+
+    def contour(self) -> tuple[Shape, ...]:
+        """The sheets of a contour bed, each from wall to its opening, what of it the wrapping leaves."""
+        from shapely import Polygon
+
+        turned, middle, floor = self.spec.turn_deg == 90, self.inside_mm[0] / 2, self.corner_mm[1]
+        shapes: list[Shape] = []
+        for sheet in self.spec.contour:
+            opening = sheet.opening_mm[(self.view == "across") != turned]
+            low, high = floor + sheet.low_mm, floor + sheet.high_mm
+            hole = Polygon(_rectangle(middle - opening / 2, low - 1, middle + opening / 2, high + 1))
+            shapes += _shapes(Polygon(self.between(low, high)).difference(hole))
+        return tuple(shapes)
+
+    def pieces(self, layer: SectionLayer, low: float, high: float) -> tuple[tuple[Point, ...], ...]:
+        """A bed layer between two heights: from wall to wall, or its pads, those behind each other as one."""
+        if not layer.pieces_mm:
+            return (self.between(low, high),)
+        ends = sorted({tuple(sorted((self.laid_at((x0, y0, 0))[0], self.laid_at((x1, y1, 0))[0])))
+                       for x0, y0, x1, y1 in layer.pieces_mm})  # fmt: skip
+        merged: list[list[float]] = []
+        for left, right in ends:
+            if merged and left <= merged[-1][1]:
+                merged[-1][1] = max(merged[-1][1], right)
+            else:
+                merged.append([left, right])
+        return tuple(_rectangle(left, low, right, high) for left, right in merged)
+
+    def _grown(self, by_mm: float) -> Any:
+        """The block grown to all sides but downwards, and kept within the walls."""
+        from shapely import Polygon, box
+
+        grown = Polygon(self.outline).buffer(by_mm, **_MITRE) if by_mm > 0 else Polygon(self.outline)
+        if self.view == "plan":
+            return grown.intersection(box(0, 0, *self.inside_mm)) if by_mm > 0 else grown
+        return grown.intersection(box(-1e6, self.corner_mm[1], 1e6, 1e6))
+
+
+def cut_of(spec: SectionSpec, view: View) -> Cut:
+    """A checked box in one view.
+
+    Raises
+    ------
+    BadInput : an outline crosses itself, or the block does not stand between walls that taper.
+    """
+    along, across, height = spec.block_as_laid_mm()
+    turned = spec.turn_deg == 90
+    first, second = (
+        (spec.end_outline_mm, spec.side_outline_mm) if turned else (spec.side_outline_mm, spec.end_outline_mm)
+    )
+    length, width, inside_height = spec.inside_mm
+    base = spec.base_mm or (length, width)
+    if view == "plan":
+        inside, block, corner = (length, width), (along, across), (spec.side_l_mm, spec.side_w_mm)
+        given = tuple((spec.block_mm[1] - y, x) for x, y in spec.plan_outline_mm) if turned else spec.plan_outline_mm
+    elif view == "along":
+        inside, block, corner = (length, inside_height), (along, height), (spec.side_l_mm, spec.bed_mm)
+        given = tuple((along - u, v) for u, v in first) if turned else first
+        given = given or _of_profile(spec, 2 if turned else 1, along)
+    else:
+        inside, block, corner = (width, inside_height), (across, height), (spec.side_w_mm, spec.bed_mm)
+        given = second or _of_profile(spec, 1 if turned else 2, across)
+    outline = tuple((u + corner[0], v + corner[1]) for u, v in given)
+    made = Cut(
+        spec=spec,
+        view=view,
+        inside_mm=inside,
+        base_mm=base[1] if view == "across" else base[0],
+        block_mm=block,
+        corner_mm=corner,
+        outline=outline or _rectangle(*corner, corner[0] + block[0], corner[1] + block[1]),
+        plain=not outline,
+    )
+    _check_outline(made)
+    return made
+
+
+def _of_profile(spec: SectionSpec, column: int, whole: float) -> Outline:
+    """A profile by tape as an outline: straight between its heights, in the middle of the block."""
+    if not spec.profile_mm:
+        return ()
+    rows = [(row[0], row[column]) for row in spec.profile_mm]
+    rows = [(0.0, rows[0][1]), *rows] if rows[0][0] > 0 else rows
+    rows = [*rows, (spec.block_mm[2], rows[-1][1])] if rows[-1][0] < spec.block_mm[2] else rows
+    right = tuple((whole / 2 + wide / 2, high) for high, wide in rows)
+    left = tuple((whole / 2 - wide / 2, high) for high, wide in reversed(rows))
+    return right + left
+
+
+def _check_outline(cut: Cut) -> None:
+    """An outline is one area, and stands clear of the walls."""
+    from shapely import Polygon
+
+    where = f"section of {cut.spec.box_name}"
+    if not Polygon(cut.outline).is_valid:
+        raise BadInput(
+            "an outline of the block crosses itself", where=where, do="Close the scan's holes; measure again"
+        )
+    if cut.view == "plan" or cut.base_mm == cut.inside_mm[0]:
+        return
+    for u, v in cut.outline:
+        left, right = cut.walls_at(v)
+        if not left - 1e-9 <= u <= right + 1e-9:
+            raise BadInput(
+                f"the block meets the wall {v:.0f} mm over the floor, where the box is {right - left:.0f} mm wide",
+                where=where,
+                limit="walls that taper leave room for the block at every height",
+                do="Take a wider box or a higher bed",
+            )
+
+
+def _rectangle(left: float, low: float, right: float, high: float) -> tuple[Point, ...]:
+    return ((left, low), (right, low), (right, high), (left, high))
+
+
+def _shapes(geometry: Any) -> tuple[Shape, ...]:
+    """The polygons of a geometry, leftovers of rounding left out, from left to right."""
+    parts = [part for part in getattr(geometry, "geoms", (geometry,)) if part.geom_type == "Polygon"]
+    parts = sorted((part for part in parts if part.area > _NOTHING_MM2), key=lambda part: part.bounds)
+    return tuple(
+        Shape(ring=tuple(part.exterior.coords)[:-1], holes=tuple(tuple(hole.coords)[:-1] for hole in part.interiors))
+        for part in parts
+    )
