@@ -1,1 +1,13 @@
-"""Cushioning against drops and jolts, and what the bed presses on the find."""
+"""The room of cushions: what a block stands on, how hard it may be stopped, and which foam does that.
+
+inputs      what is asked: block, declared fragility, handling route, foam in stock, own curve
+curve       a foam's curve from printed or measured points, with its range and its scatter
+route       drop height from the legs of a route
+choose      foam thickness and bearing area for base, sides, ends and top
+bearing     pressure under the block at rest and in the drop; boards
+contour     strips that support a block which is narrower below
+vibration   natural frequency on the cushion, and a lorry's shaking
+plan        `plan_cushion`: all of it, with low, best and high, and what would help
+
+Cautions, never promises: a drop trial with a dummy of the same mass settles what no curve can.
+"""

@@ -1,0 +1,229 @@
+"""The cushion of one block: foam on every face, what it does to the find, and what stands behind each figure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from findhold.cushion.bearing import Bearing, Board, Press, bearing_of, board_of, press_of
+from findhold.cushion.choose import Design, Face, Refusal, Stop, design_face, faces_of, refusals, thinnest_at_best
+from findhold.cushion.contour import ContourSide, contour_bed
+from findhold.cushion.curve import Curve, shipped_curve
+from findhold.cushion.helps import Help, ways_out
+from findhold.cushion.inputs import CushionInputs, Declared, Spread, check_inputs
+from findhold.cushion.route import DropChoice, choose_drop
+from findhold.cushion.vibration import Vibration, vibration_of
+from findhold.physics.cushioning import constant_force_travel_m, half_sine_s, impact_speed_m_per_s
+from findhold.tables.cushions import fragility_bands
+from findhold.tables.materials import packing_material
+
+YES, AT_BEST, NO, NOT_KNOWN = "yes", "at best figures only", "no", "not known"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FaceCushion:
+    """One kind of face with its foam, or with the reasons why there is none."""
+
+    name: str
+    many: int
+    design: Design | None
+    at_best_mm: float | None
+    """Thickness that would do at the best figures alone [mm]."""
+    why_not: tuple[Refusal, ...]
+    press: Press | None
+    board: Board | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """What the box must leave room for [mm]: foam under, beside and over, boards of sides and top included."""
+
+    bed_mm: float
+    side_mm: float
+    top_mm: float
+    board_mm: float
+    """Spreader board under the block, besides bed_mm."""
+    material: str
+    area_mm2: float
+    pads: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CushionPlan:
+    """A cushion as planned, or as refused with what would help. Spreads are low, best and high."""
+
+    find: str
+    declared: Declared
+    band: str
+    """The classic word for what is declared; words only."""
+    mass_kg: Spread
+    drop: DropChoice
+    foam: str
+    foam_mm: tuple[float, ...]
+    curve: Curve | None
+    keeps: str
+    """yes (also at the high edge), at best figures only, no, not known (no curve)."""
+    bound_mm: float
+    """Travel of an ideal constant-force stop: no cushion does with less [mm]."""
+    least_mm: Spread | None
+    """Thickness of this foam at its best loading, over drop, scatter and creep [mm]."""
+    impact_m_per_s: float
+    pulse_ms: float
+    """Half-sine pulse without rebound at the declared limit [ms]."""
+    faces: tuple[FaceCushion, ...]
+    layout: Layout | None
+    bearing: Bearing
+    contour: tuple[ContourSide, ...]
+    vibration: Vibration | None
+    helps: tuple[Help, ...]
+    creep_fraction: float
+
+
+def plan_cushion(inputs: CushionInputs) -> CushionPlan:
+    """Plan the cushion of a block against the drop of its route.
+
+    Not a promise: curves are for new foam at room temperature, and what a find stands is declared, never measured.
+
+    Parameters
+    ----------
+    inputs : block, declared fragility, route or drop height, foam in stock, own curve.
+
+    Returns
+    -------
+    CushionPlan. Where no curve with a source is known, `keeps` is "not known": the constant-force bound is given and
+    what to measure, and no layout.
+
+    Raises
+    ------
+    BadInput : a figure that cannot be, no name behind the fragility, neither drop height nor route.
+    UnknownName : no such foam or kind of handling.
+
+    Source
+        docs/models/cushion.md.
+    """
+    check_inputs(inputs)
+    foam = packing_material(inputs.foam, where=f"{inputs.find}, cushion").name
+    drop = choose_drop(inputs)
+    mass = _mass(inputs)
+    curve = inputs.curve or shipped_curve(foam)
+    stop = None if curve is None else _stop(inputs, curve, drop, mass)
+    parts = faces_of(inputs.block_mm)
+    faces = tuple(_face(face, stop, inputs) for face in parts)
+    keeps = _keeps(faces, stop)
+    strip = inputs.rules.strip_mm
+    outlines = (inputs.side_outline_mm, inputs.end_outline_mm)
+    contour = contour_bed(outlines, inputs.profile_mm, inputs.block_mm, strip_mm=strip, material=foam)
+    layout = _layout(faces, foam, inputs, drop) if keeps in (YES, AT_BEST) else None
+    limit, speed = inputs.declared.fragility_g, float(impact_speed_m_per_s(drop.drop_m.best))
+    return CushionPlan(
+        find=inputs.find,
+        declared=inputs.declared,
+        band=_band(limit),
+        mass_kg=mass,
+        drop=drop,
+        foam=foam,
+        foam_mm=inputs.foam_mm,
+        curve=curve,
+        keeps=keeps,
+        bound_mm=float(constant_force_travel_m(drop.drop_m.best, limit)) * 1000.0,
+        least_mm=None if stop is None else _least(stop),
+        impact_m_per_s=speed,
+        pulse_ms=float(half_sine_s(speed, limit)) * 1000.0,
+        faces=faces,
+        layout=layout,
+        bearing=bearing_of(inputs, contour, None if layout is None else layout.bed_mm),
+        contour=contour,
+        vibration=vibration_of(inputs, drop.drop_m.best) if drop.vehicle or inputs.sink_mm is not None else None,
+        helps=() if keeps == YES else ways_out(inputs, drop, stop, parts),
+        creep_fraction=inputs.rules.creep_fraction,
+    )
+
+
+def _mass(inputs: CushionInputs) -> Spread:
+    """Mass on the cushion [kg]: the block with a stated board, and up to what wrapping and water add."""
+    density = packing_material("wood board").density_kg_per_m3 or 0.0
+    block = inputs.mass_kg + inputs.block_mm[0] * inputs.block_mm[1] * inputs.board_mm * 1e-9 * density
+    return Spread(low=block, best=block, high=block * (1.0 + inputs.rules.mass_spread_fraction))
+
+
+def _stop(inputs: CushionInputs, curve: Curve, drop: DropChoice, mass: Spread) -> Stop:
+    return Stop(
+        mass_kg=mass,
+        drop_m=drop.drop_m,
+        limit_g=inputs.declared.fragility_g,
+        curve=curve,
+        foam_mm=inputs.foam_mm,
+        rules=inputs.rules,
+    )
+
+
+def _face(face: Face, stop: Stop | None, inputs: CushionInputs) -> FaceCushion:
+    design = None if stop is None else design_face(face, stop)
+    bare = None if stop is None or design is None else thinnest_at_best(face, stop)
+    return FaceCushion(
+        name=face.name,
+        many=face.many,
+        design=design,
+        at_best_mm=None if bare is None else bare.thickness_mm,
+        why_not=refusals(face, stop) if stop is not None and design is None else (),
+        press=None if design is None else press_of(inputs, face, design),
+        board=None if design is None else board_of(inputs, face, design),
+    )
+
+
+def _keeps(faces: tuple[FaceCushion, ...], stop: Stop | None) -> str:
+    if stop is None:
+        return NOT_KNOWN
+    designs = [face.design for face in faces]
+    if any(design is None for design in designs):
+        return NO
+    return YES if all(design.holds_high for design in designs if design is not None) else AT_BEST
+
+
+def _least(stop: Stop) -> Spread:
+    """Thickness at the best loading [mm]: low and high over drop, scatter (at that loading's energy) and creep."""
+    energy_pa = 1.0 / stop.curve.law.b_per_pa
+    under, over = (float(edge) for edge in stop.curve.band(energy_pa, stop.rules.unknown_scatter_fraction))
+    per_m = stop.curve.law.least_factor / stop.limit_g * 1000.0
+    high = per_m * stop.drop_m.high * over / (1.0 - stop.rules.creep_fraction)
+    return Spread(low=per_m * stop.drop_m.low * under, best=per_m * stop.drop_m.best, high=high)
+
+
+def _layout(faces: tuple[FaceCushion, ...], foam: str, inputs: CushionInputs, drop: DropChoice) -> Layout | None:
+    """Room for foam and boards; every face has a design here."""
+    thick = {face.name: _thick_mm(face) for face in faces}
+    base = faces[0].design
+    if base is None:
+        return None
+    board = faces[0].board
+    board_mm = inputs.board_mm if board is None else board.board_mm
+    side = max(thick["sides"], thick["ends"])
+    g = max(face.design.g.best for face in faces if face.design is not None)
+    why = (
+        f"{foam} {base.thickness_mm:g} mm under, {side:g} mm beside and {thick['top']:g} mm over the block keep a drop "
+        f"of {drop.drop_m.best:g} m at {g:.0f} G"
+    )
+    return Layout(
+        bed_mm=base.thickness_mm,
+        side_mm=side,
+        top_mm=thick["top"],
+        board_mm=board_mm,
+        material=foam,
+        area_mm2=base.area_cm2 * 100.0,
+        pads=base.pads,
+        why=why,
+    )
+
+
+def _thick_mm(face: FaceCushion) -> float:
+    """Foam of a face with the board its pads need [mm]."""
+    foam = 0.0 if face.design is None else face.design.thickness_mm
+    return foam + (0.0 if face.board is None or face.name == "base" else face.board.board_mm)
+
+
+def _band(limit_g: float) -> str:
+    """The classic word for a declared limit."""
+    bands = fragility_bands()
+    if limit_g < bands[0].low:
+        return f"below {bands[0].name}"
+    return next((band.name for band in bands if band.high is None or limit_g < band.high), bands[-1].name)
