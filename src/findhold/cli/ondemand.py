@@ -32,6 +32,8 @@ COMMANDS: dict[str, Listed] = {
     "weigh": Listed(module="commands_check", function="weigh", line="Weigh a box: is it right, what to do, when next."),
     "due": Listed(module="commands_paper", function="due", line="List checks and openings; write a calendar."),
     "prove": Listed(module="commands_ledger", function="prove", line="Check that the ledger is whole and true."),
+    "serve": Listed(module="commands_serve", function="serve", line="Serve the pages, here or on the network."),
+    "passphrase": Listed(module="commands_serve", function="passphrase", line="Give a person a passphrase for them."),
     "demo": Listed(module="commands_demo", function="demo", line="Run the main job on an invented site."),
 }
 

@@ -95,6 +95,13 @@ def _retracted(state: State, event: Event) -> State:
     return {**state, "logs": logs, "failures": failures}
 
 
+def _visited(state: State, event: Event) -> State:
+    # The state stays small however often somebody signs in: the last of each, and how often a passphrase was wrong.
+    what = event.word.split(".")[1]
+    wrong = state.get("wrong", 0) + (what == "refused")
+    return {**state, "person": event.body["person"], what: utc_text(event.at), "wrong": wrong}
+
+
 _STEPS: dict[str, Step] = {
     "ledger.opened.1": _entered,
     "site.entered.1": _entered,
@@ -108,6 +115,9 @@ _STEPS: dict[str, Step] = {
     "hold.forecast.1": _forecast,
     "hold.labelled.1": _labelled,
     "box.weighed.1": _weighed,
+    "visit.begun.1": _visited,
+    "visit.refused.1": _visited,
+    "visit.ended.1": _visited,
     "store.logged.1": _logged,
     "store.failed.1": _failed,
     "store.retracted.1": _retracted,

@@ -46,6 +46,18 @@ state = Table(
     Index("state_by_kind", "kind", "site"),
 )
 
+receipt = Table(
+    "receipt",
+    metadata,
+    Column("key", Text, primary_key=True),
+    Column("operation", Text, nullable=False),
+    Column("digest", Text, nullable=False),
+    Column("answer", Text, nullable=False),
+    Column("person", Text, nullable=False),
+    Column("at", Text, nullable=False),
+)
+"""Answers to requests that carried a key; see store.receipts."""
+
 # Update and delete triggers alone do not stop INSERT OR REPLACE (it deletes silently unless recursive_triggers is on,
 # which is a setting of each connection). A trigger before insert runs before any conflict is resolved, so refusing
 # every row that is not the next one of its device stops replacement, gaps and forks, and lives in the file.

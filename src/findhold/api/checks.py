@@ -1,0 +1,38 @@
+"""Weighing a box."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from fastapi import APIRouter
+from pydantic import BaseModel, ConfigDict, Field
+
+from findhold.api.desk import Signed
+from findhold.service import weighing
+
+router = APIRouter(tags=["checks"])
+
+
+class WeighWords(BaseModel):
+    """One weighing, in the words of `findhold weigh`."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+    box: str = Field(min_length=1, max_length=64, description="Identity on the label, B1 for box 1, or the find's no.")
+    mass: str = Field(min_length=1, max_length=64, description="As the balance shows it: '13.04 kg', '13040 g'.")
+    at: str | None = Field(default=None, max_length=64, description="When, if not now; with its offset.")
+    balance_g: float | None = Field(default=None, gt=0, le=10_000, description="Last digit of the balance [g].")
+    wiped: bool | None = Field(default=None, description="Whether the box was cold and wiped dry.")
+    opened: bool = Field(default=False, description="The lid was opened or refitted since the last weighing.")
+    water_g: float = Field(default=0.0, ge=0, le=100_000, description="Water put in since then [g].")
+    look: Literal["dry", "right", "dripping", "mould"] = Field(default="right", description="What is seen.")
+    note: str = Field(default="", max_length=2000, description="Anything else, recorded with it.")
+    site: str | None = Field(default=None, max_length=16)
+    members: int = Field(default=1000, ge=10, le=10_000, description="Members of the forecast's ensemble.")
+
+
+@router.post("/weighings")
+def weigh(words: WeighWords, desk: Signed) -> dict[str, Any]:
+    """Record a weighing: verdict, what to do, next check, new dates; as `findhold weigh --json`."""
+    typed = words.model_dump()
+    request = weighing.WeighRequest(**typed)
+    return desk.record("weigh", typed, lambda office: weighing.weigh(office, request).shape)

@@ -1,0 +1,91 @@
+"""Templates, and how figures and dates are written in them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, datetime
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+
+
+def render(template: str, words: Mapping[str, Any]) -> str:
+    """A template with its words; everything is escaped unless it was made by the service as a drawing."""
+    return environment().get_template(template).render(words)
+
+
+@cache
+def environment() -> Environment:
+    """The one environment: strict about unknown names, tidy about white space."""
+    made = Environment(
+        loader=PackageLoader("findhold.web"),
+        autoescape=select_autoescape(default=True, default_for_string=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.globals["trouble"] = None
+    made.filters.update(day=day, clock=clock, when=when, day_long=day_long, mass=mass, figure=figure, words=words)
+    return made
+
+
+def _moment(value: str | date | datetime) -> date:
+    if isinstance(value, str):
+        return datetime.fromisoformat(value) if len(value) > 10 else date.fromisoformat(value)
+    return value
+
+
+def day(value: str | date | datetime | None) -> str:
+    """Fri 7 Aug; nothing for nothing."""
+    if value is None:
+        return ""
+    at = _moment(value)
+    return f"{at:%a} {at.day} {at:%b}"
+
+
+def day_long(value: str | date | datetime | None) -> str:
+    """Friday 7 August 2026."""
+    if value is None:
+        return ""
+    at = _moment(value)
+    return f"{at:%A} {at.day} {at:%B %Y}"
+
+
+def clock(value: str | datetime | None) -> str:
+    """09:30; nothing for a day without a time."""
+    at = None if value is None else _moment(value)
+    return f"{at:%H:%M}" if isinstance(at, datetime) else ""
+
+
+def when(value: str | datetime | None) -> str:
+    """Fri 7 Aug 2026, 09:30."""
+    if value is None:
+        return ""
+    at = _moment(value)
+    return f"{at:%a} {at.day} {at:%b %Y}" + (f", {at:%H:%M}" if isinstance(at, datetime) else "")
+
+
+def mass(value: float | None, places: int = 3) -> str:
+    """13.040 kg, or nothing when it is not known."""
+    return "" if value is None else f"{value:.{places}f} kg"
+
+
+def figure(value: float | None, places: int = 1) -> str:
+    """A plain figure, or a dash when it is not known."""
+    return "–" if value is None else f"{value:.{places}f}".rstrip("0").rstrip(".") if places else f"{value:.0f}"
+
+
+def words(value: Any) -> str:
+    """A fact in words: lists with commas, yes and no, names without underscores."""
+    if value is None or value == "":
+        return "–"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:.10g}"
+    if isinstance(value, list | tuple):
+        return ", ".join(words(item) for item in value) or "–"
+    if isinstance(value, dict):
+        return "; ".join(f"{str(name).replace('_', ' ')} {words(item)}" for name, item in value.items()) or "–"
+    return str(value)

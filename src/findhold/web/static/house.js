@@ -1,0 +1,60 @@
+// What every page has: forms sent once, with a busy sign, and the token for requests that scripts make.
+
+/** The token of this visit; every request that writes carries it as X-Findhold-Token. */
+export function token() {
+  return document.querySelector('meta[name="findhold-token"]')?.content ?? "";
+}
+
+/** A UUID (version 4), also where the page is not a secure context. */
+export function newKey() {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  bytes[6] = (bytes[6] & 0x0f) | 0x40;
+  bytes[8] = (bytes[8] & 0x3f) | 0x80;
+  const hex = Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
+  return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join("-");
+}
+
+/** Ask the API; a write needs a key so that sending it again records it once. Throws what the API says is wrong. */
+export async function ask(method, path, words, key) {
+  const headers = { Accept: "application/json" };
+  if (method !== "GET") {
+    headers["X-Findhold-Token"] = token();
+    headers["Idempotency-Key"] = key ?? newKey();
+    headers["Content-Type"] = "application/json";
+  }
+  const answer = await fetch(`/api/v1${path}`, {
+    method,
+    headers,
+    body: method === "GET" ? undefined : JSON.stringify(words),
+    credentials: "same-origin",
+  });
+  const told = await answer.json();
+  if (!answer.ok) {
+    throw Object.assign(new Error(told.error?.sentence ?? answer.statusText), { told: told.error, status: answer.status });
+  }
+  return told;
+}
+
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (form.method !== "post") return;
+  if (form.dataset.sent) {
+    event.preventDefault();
+    return;
+  }
+  form.dataset.sent = "yes";
+  form.setAttribute("aria-busy", "true");
+});
+
+// Coming back with the back button: the form may be sent again (the server knows its key).
+window.addEventListener("pageshow", () => {
+  for (const form of document.querySelectorAll("form[data-sent]")) {
+    delete form.dataset.sent;
+    form.removeAttribute("aria-busy");
+  }
+});
+
+for (const button of document.querySelectorAll("[data-print]")) {
+  button.hidden = false;
+  button.addEventListener("click", () => window.print());
+}
