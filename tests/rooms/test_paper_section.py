@@ -86,7 +86,7 @@ def test_the_plan_says_which_way_the_block_lies() -> None:
         ({"bed_mm": -4, "lid_gap_mm": 84}, "a bed, gap, clearance, wrapping or layer is negative or no number"),
         ({"block_mm": (220, 0, 150)}, "block is given as 220 x 0 x 150 mm"),
         ({"wall_mm": float("nan")}, "wall is given as nan mm"),
-        ({"turn_deg": 45}, "the block is turned by 45°"),
+        ({"turn_deg": 200}, "the block is turned by 200°"),
     ],
 )
 def test_a_box_that_does_not_add_up_is_refused_with_the_figures(changes: dict[str, object], said: str) -> None:

@@ -17,7 +17,7 @@ _BARRIER_PEN = Pen(width_mm=0.34, dash_mm=(1.7, 0.9))
 HIDDEN_PEN = Pen(width_mm=0.2, dash_mm=(1.2, 0.8))
 _THIN_MM = 0.55
 """On the paper: a thinner layer is drawn as a solid line, because no hatch can be seen in it."""
-_LEAST_WALL_MM = 0.35
+LEAST_WALL_MM = 0.35
 """On the paper: a thinner wall is drawn this thick, outwards, so that the inside keeps its size."""
 _SOLID_WALL_MM = 1.1
 """On the paper: a thinner wall is filled with ink, a thicker one hatched."""
@@ -92,7 +92,7 @@ def stand_in(room: Room, inside_mm: Point, wall_mm: float, *, where: str) -> Sta
         left_mm=room.left_mm + (wide - length) / 2,
         floor_mm=room.bottom_mm - (high - height) / 2,
         inside_mm=inside_mm,
-        wall_mm=max(wall_mm / ratio, _LEAST_WALL_MM),
+        wall_mm=max(wall_mm / ratio, LEAST_WALL_MM),
     )
 
 
@@ -187,7 +187,7 @@ def _keyhole(shape: Shape, stand: Stand) -> tuple[Point, ...]:
 
 def _wrap(points: tuple[Point, ...], layer: SectionLayer, thick_mm: float, pen: Pen | None) -> Path:
     """One layer round the block: hatched when there is room for it, a solid line when it is a film."""
-    if thick_mm < _LEAST_WALL_MM / 2:
+    if thick_mm < LEAST_WALL_MM / 2:
         return Path(points=points, closed=True, pen=EDGE_PEN, fill=INK)
     return Path(points=points, closed=True, pen=pen, fill=FILM, hatch=layer.hatch)
 
@@ -274,12 +274,8 @@ def plan_wall_marks(cut: Cut, stand: Stand) -> list[Mark]:
 
 def hidden_marks(cut: Cut, stand: Stand) -> list[Mark]:
     """In plan: pads and boards under the block, dashed."""
-    marks: list[Mark] = []
-    for layer in cut.spec.laid("bed"):
-        for x0, y0, x1, y1 in layer.pieces_mm:
-            area = stand.area(*cut.laid_at((x0, y0, 0.0)), *cut.laid_at((x1, y1, 0.0)))
-            marks.append(Path(points=area, closed=True, pen=HIDDEN_PEN))
-    return marks
+    pieces = [piece for layer in cut.spec.laid("bed") for piece in layer.pieces_mm]
+    return [Path(points=stand.all_at(cut.piece(piece)), closed=True, pen=HIDDEN_PEN) for piece in pieces]
 
 
 def _wall(points: tuple[Point, ...], spec: SectionSpec, stand: Stand) -> Path:

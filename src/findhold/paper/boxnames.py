@@ -68,16 +68,14 @@ def plan_names(cut: Cut, stand: Stand, *, block_named: bool) -> Named:
         names.append((stand.at(*at), called(fill)))
     if not block_named:
         names.append((stand.at(right - 0.2 * along, near + 0.12 * across), spec.block_label))
-    turn = "turned 90° in the box" if spec.turn_deg == 90 else "long side along the box"
+    turn = f"turned {spec.turn_deg:.0f}° in the box" if spec.turn_deg else "long side along the box"
     on = _rightmost([Shape(ring=cut.outline)], near + 0.06 * across, share=0.88) or (right - 0.12 * along, near)
     names.append((stand.at(*on), f"block: {turn}"))
     for layer in spec.laid("bed"):
         if layer.pieces_mm:
-            ends = [cut.laid_at((x1, y0, 0.0)) for _, y0, x1, _ in layer.pieces_mm]
-            ends += [cut.laid_at((x0, y0, 0.0)) for x0, y0, _, _ in layer.pieces_mm]
-            names.append(
-                (stand.at(*max(ends, key=lambda end: (end[0], -end[1]))), f"{_pieces(layer)} (under the block)")
-            )
+            ends = [corner for piece in layer.pieces_mm for corner in cut.piece(piece)]
+            corner = stand.at(*max(ends, key=lambda end: (end[0], -end[1])))
+            names.append((corner, f"{_pieces(layer)} (under the block)"))
     if spec.base_mm is not None:
         names.append((stand.at((cut.inside_mm[0] + spec.base_mm[0]) / 2, 0.5 * cut.inside_mm[1]), "floor of the box"))
     return names + _weights(cut, stand)

@@ -84,6 +84,31 @@ def label_mark(at: Point, wide_mm: float = 5.0) -> list[Mark]:
     return [Path(points=points, closed=True, pen=Pen(width_mm=0.3), fill=FILM), *lines]
 
 
+def sheets_mark(centre: Point, size_mm: float) -> list[Mark]:
+    """Folded sheets with a drop of water over them; a sign, not to scale."""
+    (x, y), half = centre, 0.9 * size_mm
+    pen = Pen(width_mm=0.25)
+    marks: list[Mark] = []
+    for n in range(3):
+        level, bow = y + (0.1 + 0.13 * n) * size_mm, 0.05 * size_mm
+        points = ((x + half, level), (x - half, level), (x - half - bow, level + bow), (x - half, level + 2 * bow))
+        marks.append(Path(points=(*points, (x + half, level + 2 * bow)), pen=pen))
+    drop = [
+        (0.0, -0.5),
+        (0.13, -0.27),
+        (0.16, -0.16),
+        (0.1, -0.05),
+        (0.0, -0.02),
+        (-0.1, -0.05),
+        (-0.16, -0.16),
+        (-0.13, -0.27),
+    ]
+    marks.append(
+        Path(points=tuple((x + u * size_mm, y + v * size_mm) for u, v in drop), closed=True, pen=pen, fill=FILM)
+    )
+    return marks
+
+
 def straight_edge(stand: Stand) -> list[Mark]:
     """A straight edge laid across the rim."""
     over, y = stand.wall_mm + 2.0, stand.rim_mm

@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from findhold.draw.marks import Point
 from findhold.errors import BadInput
-from findhold.paper.packed import Outline, SectionLayer, SectionSpec
+from findhold.paper.packed import Outline, Piece, SectionLayer, SectionSpec
 
 View = Literal["along", "across", "plan"]
 _MITRE = {"join_style": "mitre", "mitre_limit": 2.0}
@@ -47,10 +47,9 @@ class Cut:
     def laid_at(self, at_mm: tuple[float, float, float]) -> Point:
         """A point of the block's own frame in the view."""
         x, y, z = at_mm
-        _, width, _ = self.spec.block_mm
-        along, across = (width - y, x) if self.spec.turn_deg == 90 else (x, y)
-        u, v = {"along": (along, z), "across": (across, z), "plan": (along, across)}[self.view]
-        return (u + self.corner_mm[0], v + self.corner_mm[1])
+        ((along, across),) = self.spec.laid_in_plan([(x, y)])
+        over = self.spec.bed_mm + z
+        return {"along": (along, over), "across": (across, over), "plan": (along, across)}[self.view]
 
     def walls_at(self, v: float) -> Point:
         """Left and right inside face of the walls at a height over the floor [mm]."""
@@ -87,21 +86,22 @@ class Cut:
         """The sheets of a contour bed, each from wall to its opening, what of it the wrapping leaves."""
         from shapely import Polygon
 
-        turned, middle, floor = self.spec.turn_deg == 90, self.inside_mm[0] / 2, self.corner_mm[1]
+        middle, floor = self.inside_mm[0] / 2, self.corner_mm[1]
+        block = self._grown(self.spec.wrapped_mm)
         shapes: list[Shape] = []
         for sheet in self.spec.contour:
-            opening = sheet.opening_mm[(self.view == "across") != turned]
+            opening = sheet.opening_mm[(self.view == "across") == (self.spec.turn_deg == 0)]
             low, high = floor + sheet.low_mm, floor + sheet.high_mm
             hole = Polygon(_rectangle(middle - opening / 2, low - 1, middle + opening / 2, high + 1))
-            shapes += _shapes(Polygon(self.between(low, high)).difference(hole))
+            shapes += _shapes(Polygon(self.between(low, high)).difference(hole).difference(block))
         return tuple(shapes)
 
     def pieces(self, layer: SectionLayer, low: float, high: float) -> tuple[tuple[Point, ...], ...]:
         """A bed layer between two heights: from wall to wall, or its pads, those behind each other as one."""
         if not layer.pieces_mm:
             return (self.between(low, high),)
-        ends = sorted({tuple(sorted((self.laid_at((x0, y0, 0))[0], self.laid_at((x1, y1, 0))[0])))
-                       for x0, y0, x1, y1 in layer.pieces_mm})  # fmt: skip
+        corners = [self.piece(piece) for piece in layer.pieces_mm]
+        ends = sorted({(min(u for u, _ in four), max(u for u, _ in four)) for four in corners})
         merged: list[list[float]] = []
         for left, right in ends:
             if merged and left <= merged[-1][1]:
@@ -109,6 +109,11 @@ class Cut:
             else:
                 merged.append([left, right])
         return tuple(_rectangle(left, low, right, high) for left, right in merged)
+
+    def piece(self, piece: Piece) -> tuple[Point, ...]:
+        """The corners of a pad or a board in the view."""
+        x0, y0, x1, y1 = piece
+        return tuple(self.laid_at((x, y, 0.0)) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
 
     def _grown(self, by_mm: float) -> Any:
         """The block grown to all sides but downwards, and kept within the walls."""
@@ -128,23 +133,15 @@ def cut_of(spec: SectionSpec, view: View) -> Cut:
     BadInput : an outline crosses itself, or the block does not stand between walls that taper.
     """
     along, across, height = spec.block_as_laid_mm()
-    turned = spec.turn_deg == 90
-    first, second = (
-        (spec.end_outline_mm, spec.side_outline_mm) if turned else (spec.side_outline_mm, spec.end_outline_mm)
-    )
     length, width, inside_height = spec.inside_mm
     base = spec.base_mm or (length, width)
     if view == "plan":
         inside, block, corner = (length, width), (along, across), (spec.side_l_mm, spec.side_w_mm)
-        given = tuple((spec.block_mm[1] - y, x) for x, y in spec.plan_outline_mm) if turned else spec.plan_outline_mm
     elif view == "along":
         inside, block, corner = (length, inside_height), (along, height), (spec.side_l_mm, spec.bed_mm)
-        given = tuple((along - u, v) for u, v in first) if turned else first
-        given = given or _of_profile(spec, 2 if turned else 1, along)
     else:
         inside, block, corner = (width, inside_height), (across, height), (spec.side_w_mm, spec.bed_mm)
-        given = second or _of_profile(spec, 1 if turned else 2, across)
-    outline = tuple((u + corner[0], v + corner[1]) for u, v in given)
+    outline = _plan_outline(spec) if view == "plan" else _side_view(spec, view, corner)
     made = Cut(
         spec=spec,
         view=view,
@@ -157,6 +154,29 @@ def cut_of(spec: SectionSpec, view: View) -> Cut:
     )
     _check_outline(made)
     return made
+
+
+def _plan_outline(spec: SectionSpec) -> Outline:
+    """The block from above; a rectangle askew is an outline as well, one square to the box is plain."""
+    if spec.plan_outline_mm:
+        return spec.laid_in_plan(spec.plan_outline_mm)
+    if spec.turn_deg in (0, 90):
+        return ()
+    length, width, _ = spec.block_mm
+    return spec.laid_in_plan(_rectangle(0.0, 0.0, length, width))
+
+
+def _side_view(spec: SectionSpec, view: View, corner: Point) -> Outline:
+    """The silhouette that faces this view; askew none does, and the block's reach is drawn."""
+    if spec.turn_deg not in (0, 90):
+        return ()
+    from_side = (view == "along") == (spec.turn_deg == 0)
+    given = spec.side_outline_mm if from_side else spec.end_outline_mm
+    whole = spec.block_mm[0 if from_side else 1]
+    given = given or _of_profile(spec, 1 if from_side else 2, whole)
+    if view == "along" and spec.turn_deg == 90:
+        given = tuple((whole - u, v) for u, v in given)
+    return tuple((u + corner[0], v + corner[1]) for u, v in given)
 
 
 def _of_profile(spec: SectionSpec, column: int, whole: float) -> Outline:

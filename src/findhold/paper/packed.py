@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -57,13 +59,13 @@ class SectionSpec:
     bed_mm lies between the floor and the underside of the block, lid_gap_mm between the top of the block and the
     rim. The wrapping and the top layers lie inside the lid gap and the side clearances. Outlines, profile, centre of
     gravity and lifting points stand in the block's own frame: x along its length, y across, z up, from the lower
-    corner of its bounding prism. Turned by 90 degrees, the block's near side (y = 0) lies to the right.
+    corner of its bounding prism. turn_deg turns it anticlockwise as seen from above.
     """
 
     box_name: str
     inside_mm: tuple[float, float, float]
     wall_mm: float
-    turn_deg: int
+    turn_deg: float
     block_mm: tuple[float, float, float]
     block_label: str
     block_hatch: str
@@ -98,7 +100,27 @@ class SectionSpec:
     def block_as_laid_mm(self) -> tuple[float, float, float]:
         """The block along the box's length, along its width, and upwards [mm]."""
         length, width, height = self.block_mm
-        return (width, length, height) if self.turn_deg == 90 else (length, width, height)
+        if self.turn_deg in (0, 90):
+            return (width, length, height) if self.turn_deg == 90 else (length, width, height)
+        (left, near), (right, far) = self._reach()
+        return (right - left, far - near, height)
+
+    def laid_in_plan(self, points: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+        """Points (x, y) of the block's frame as they stand in the box, from the inside's near left corner [mm]."""
+        left, near = self._reach()[0]
+        return tuple((u - left + self.side_l_mm, v - near + self.side_w_mm) for u, v in self._turned(points))
+
+    def _turned(self, points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+        angle = math.radians(self.turn_deg)
+        cos, sin = (0.0, 1.0) if self.turn_deg == 90 else (math.cos(angle), math.sin(angle))
+        return [(x * cos - y * sin, x * sin + y * cos) for x, y in points]
+
+    def _reach(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Least and greatest of the turned block: its prism when square to the box, its outline when askew."""
+        length, width, _ = self.block_mm
+        prism: Outline = ((0.0, 0.0), (length, 0.0), (length, width), (0.0, width))
+        us, vs = zip(*self._turned(prism if self.turn_deg in (0, 90) else self.plan_outline_mm or prism), strict=True)
+        return (min(us), min(vs)), (max(us), max(vs))
 
     def wrapping(self) -> SectionLayer | None:
         """The damp wrapping: the first tissue layer round the block, when a wrapping is to be drawn."""
@@ -159,8 +181,9 @@ def check_section(spec: SectionSpec) -> None:
     if not all(0 <= part < 1e5 for part in (*parts, *(layer.thickness_mm for layer in spec.layers))):
         wrong = "a bed, gap, clearance, wrapping or layer is negative or no number"
         raise BadInput(wrong, where=where, limit="0 mm or more: nothing above the rim", do="Plan the box again")
-    if spec.turn_deg not in (0, 90):
-        raise BadInput(f"the block is turned by {spec.turn_deg}°", where=where, limit="0 or 90", do="Give 0 or 90")
+    if not 0 <= spec.turn_deg < 180:
+        wrong = f"the block is turned by {spec.turn_deg:g}°"
+        raise BadInput(wrong, where=where, limit="from 0 up to 180", do="Give the angle anticlockwise from above")
     _check_sums(spec, where)
     _check_room(spec, where)
     _check_measured(spec, where)

@@ -126,7 +126,7 @@ def plan_drawing(spec: SectionSpec, *, width_mm: float, height_mm: float) -> Dra
     side, far = written_mm(spec.side_w_mm), spec.side_w_mm + across
     chain = (
         Span(start_mm=far, end_mm=spec.inside_mm[1], words=(f"side {side}",)),
-        Span(start_mm=spec.side_w_mm, end_mm=far, words=(f"block {written_mm(across)}",)),
+        Span(start_mm=spec.side_w_mm, end_mm=far, words=(f"{_reach_word(cut)} {written_mm(across)}",)),
         Span(start_mm=0, end_mm=spec.side_w_mm, words=(f"side {side}",)),
     )
     frame = _frame(cut, chain, (width_mm, height_mm))
@@ -223,7 +223,7 @@ def _dimensions(cut: Cut, frame: _Frame, names: tuple[str, str]) -> list[Mark]:
     sides = (f"side {side}", side)
     level = [
         Span(start_mm=x[0], end_mm=x[1], words=sides),
-        Span(start_mm=x[1], end_mm=x[2], words=(f"block {block}", block)),
+        Span(start_mm=x[1], end_mm=x[2], words=(f"{_reach_word(cut)} {block}", block)),
         Span(start_mm=x[2], end_mm=x[3], words=sides),
     ]
     if text_width_mm(block, _SIZE_MM) > x[2] - x[1] - 1.5:
@@ -239,6 +239,11 @@ def _dimensions(cut: Cut, frame: _Frame, names: tuple[str, str]) -> list[Mark]:
         y = below + (number + 1) * _TIER_MM - 1.0
         marks += level_dimension(spans, y_mm=y, from_mm=below + number * _TIER_MM, size_mm=_SIZE_MM)
     return marks
+
+
+def _reach_word(cut: Cut) -> str:
+    """What the block's level dimension is: its own size, or how far it reaches when it stands askew."""
+    return "block" if cut.spec.turn_deg in (0, 90) else "reach"
 
 
 def _names(names: Sequence[tuple[Point, str]], frame: _Frame) -> list[Mark]:
