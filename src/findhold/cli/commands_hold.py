@@ -14,6 +14,7 @@ import typer
 
 from findhold.cli import screen, telling
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
+from findhold.cli.telling_cushion import no_cushion
 from findhold.errors import BadInput
 
 if TYPE_CHECKING:
@@ -65,7 +66,7 @@ def plan(
 
         answer = whatif.plan_scenario(scenario)
         _show(answer.shape, as_json, telling.tell_plan)
-        leave(OK if answer.shape["can_pack"] else THE_ANSWER_IS_NO)
+        leave(OK if answer.shape["can_pack"] and not no_cushion(answer.shape) else THE_ANSWER_IS_NO)
         return
     from findhold.service import holds, office, packup, requests
 
@@ -85,7 +86,8 @@ def plan(
             return
         done = holds.plan_finds(desk, request, moved)
     _show_all(done, as_json, telling.tell_plan)
-    leave(THE_ANSWER_IS_NO if done.refused or any(one.plan.stopped for one in done.held) else OK)
+    stopped = any(one.plan.stopped or no_cushion(one.shape) for one in done.held)
+    leave(THE_ANSWER_IS_NO if done.refused or stopped else OK)
 
 
 def keep(

@@ -5,6 +5,7 @@ Read off the silhouettes of a scan, or off a tape's profile of heights with the 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -35,8 +36,8 @@ class Tread:
 class ContourSide:
     """The contour bed seen along one side of the block: treads to cut, and what is left for tissue.
 
-    seen : "side" (x along the length) or "end" (y along the width). gap_mm : widest gap between a tread and the block
-    above it [mm], to be filled with tissue. contact_mm : length of the block's own foot on the bed [mm].
+    seen : "side" (x along the length) or "end" (y along the width). gap_mm : widest gap between bed and block [mm], the
+    smaller of upright and level, to be filled with tissue. contact_mm : length of the block's own foot on the bed [mm].
     """
 
     seen: str
@@ -143,25 +144,44 @@ def _from_profile(
 
 def _steps(seen: str, outline: Array, strip_mm: float, material: str) -> ContourSide:
     first, last = float(outline[:, 0].min()), float(outline[:, 0].max())
-    base = float(outline[:, 1].min())
     edges = np.linspace(first, last, _READ + 1)
-    middle = (edges[:-1] + edges[1:]) / 2.0
-    under = underside_mm(outline, middle) - base
+    under = underside_mm(outline, (edges[:-1] + edges[1:]) / 2.0) - float(outline[:, 1].min())
     under = np.nan_to_num(under, nan=0.0)
-    strips = np.floor(under / strip_mm + _HAIR)
-    treads = []
-    turn = np.flatnonzero(np.diff(strips)) + 1
-    for begin, end in zip([0, *turn], [*turn, _READ], strict=True):
-        if strips[begin] > 0:
-            height = float(strips[begin]) * strip_mm
-            treads.append(Tread(from_mm=float(edges[begin]), to_mm=float(edges[end]), height_mm=height))
-    reach = (last - first) / _READ
+    middle = int(np.flatnonzero(under <= under.min() + _HAIR).mean()) + 1
+    place = (last - first) / _READ
+    left, right = _treads(under[:middle], strip_mm, place), _treads(under[middle:][::-1], strip_mm, place)
+    spans = [*left, *((_READ - end, _READ - begin, height) for begin, end, height in right[::-1])]
+    treads = [
+        Tread(from_mm=float(edges[begin]), to_mm=float(edges[end]), height_mm=height)
+        for begin, end, height in spans
+        if height > 0.0
+    ]
+    gaps = [
+        min(float(under[begin:end].max()) - height, float(edges[end] - edges[begin])) for begin, end, height in spans
+    ]
     return ContourSide(
         seen=seen,
         steps=tuple(treads),
         material=material,
-        strips=int(strips.max()),
-        gap_mm=float((under - strips * strip_mm).max()),
-        contact_mm=float((under <= _TOUCHING_MM).sum() * reach),
+        strips=int(max((tread.height_mm for tread in treads), default=0.0) / strip_mm + 0.5),
+        gap_mm=max(gaps, default=0.0),
+        contact_mm=float((under <= _TOUCHING_MM).sum() * place),
         reach_mm=last - first,
     )
+
+
+def _treads(under: Array, strip_mm: float, place_mm: float) -> list[tuple[int, int, float]]:
+    """Treads from the outside in: (first place, place after the last, height), each at least a strip wide.
+
+    A tread is as high as whole strips go under its lowest place, so nothing is pushed into the block.
+    """
+    least = max(1, math.ceil(strip_mm / place_mm - _HAIR))
+    found, begin = [], 0
+    while begin < under.size:
+        end = min(begin + least, under.size)
+        height = math.floor(float(under[begin:end].min()) / strip_mm + _HAIR) * strip_mm
+        while end < under.size and height <= under[end] + _HAIR < height + strip_mm:
+            end += 1
+        found.append((begin, end, height))
+        begin = end
+    return found

@@ -63,7 +63,7 @@ class CushionPlan:
     curve: Curve | None
     keeps: str
     """yes (also at the high edge), at best figures only, no, not known (no curve)."""
-    bound_mm: float
+    bound_mm: Spread
     """Travel of an ideal constant-force stop: no cushion does with less [mm]."""
     least_mm: Spread | None
     """Thickness of this foam at its best loading, over drop, scatter and creep [mm]."""
@@ -125,7 +125,7 @@ def plan_cushion(inputs: CushionInputs) -> CushionPlan:
         foam_mm=inputs.foam_mm,
         curve=curve,
         keeps=keeps,
-        bound_mm=float(constant_force_travel_m(drop.drop_m.best, limit)) * 1000.0,
+        bound_mm=_bound(drop.drop_m, limit),
         least_mm=None if stop is None else _least(stop),
         impact_m_per_s=speed,
         pulse_ms=float(half_sine_s(speed, limit)) * 1000.0,
@@ -137,6 +137,13 @@ def plan_cushion(inputs: CushionInputs) -> CushionPlan:
         helps=() if keeps == YES else ways_out(inputs, drop, stop, parts),
         creep_fraction=inputs.rules.creep_fraction,
     )
+
+
+def _bound(drop_m: Spread, limit_g: float) -> Spread:
+    low, best, high = (
+        float(constant_force_travel_m(drop, limit_g)) * 1000.0 for drop in (drop_m.low, drop_m.best, drop_m.high)
+    )
+    return Spread(low=low, best=best, high=high)
 
 
 def _mass(inputs: CushionInputs) -> Spread:

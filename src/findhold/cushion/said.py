@@ -25,7 +25,7 @@ def cushion_lines(plan: CushionPlan) -> tuple[str, ...]:
     body = {NOT_KNOWN: _unknown_lines, YES: _laid_lines, AT_BEST: _laid_lines}.get(plan.keeps, _refused_lines)(plan)
     bound = (
         f"No cushion of any kind can stop this drop within {declared.fragility_g:g} G in less than "
-        f"{plan.bound_mm:.0f} mm of free travel."
+        f"{spread_words(plan.bound_mm)} mm of free travel."
     )
     tail = "Before relying on it, drop a dummy of the same size and mass in the packed box."
     return (*heads, *body, bound, *contour_lines(plan.contour), tail)
@@ -86,7 +86,7 @@ def assumptions(plan: CushionPlan) -> tuple[str, ...]:
     if curve is not None:
         sure = f"R² {curve.r2:.2f} over {curve.points} drops" if curve.r2 is not None else curve.note
         said.append(
-            f"Curve {curve.name}: {sure}; fitted between {curve.energy_low_kpa:.0f} and {curve.energy_high_kpa:.0f} kPa "
+            f"Curve {curve.name}: {sure}; fitted from {curve.energy_low_kpa:.0f} to {curve.energy_high_kpa:.0f} kPa "
             f"of energy, drops of {_range(curve.drop_low_m, curve.drop_high_m)} m, foam of "
             f"{_range(curve.thickness_low_mm, curve.thickness_high_mm)} mm, {curve.impact} impact, {curve.conditions}."
         )
@@ -157,14 +157,14 @@ def _press_warnings(presses: list[Press]) -> list[str]:
         strength = f"{high:g} kPa as declared" if low == high else f"{low:g} to {high:g} kPa for soft clay, memory"
         names = ", ".join(press.face for press in over)
         said.append(
-            f"In the drop the block's own surface is pressed with up to {worst.on_find_kpa:.0f} kPa ({names}); its soil "
-            f"may bear {strength}. Spread it with a stiff board, support it all round, or lower the drop."
+            f"In the drop the block's own surface is pressed with up to {worst.on_find_kpa:.0f} kPa ({names}); its "
+            f"soil may bear {strength}. Spread it with a stiff board, support it all round, or lower the drop."
         )
     if presses and all(press.too_much is None for press in presses):
         worst = max(presses, key=lambda press: press.on_find_kpa)
         said.append(
-            f"In the drop the find's own surface is pressed with up to {worst.on_find_kpa:.0f} kPa ({worst.face}); what "
-            "it stands is not known: no strength of damp, low-fired ware was found, and cracks bear nothing."
+            f"In the drop the find's own surface is pressed with up to {worst.on_find_kpa:.0f} kPa ({worst.face}); "
+            "what it stands is not known: no strength of damp, low-fired ware was found, and cracks bear nothing."
         )
     return said
 

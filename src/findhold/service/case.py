@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from findhold.check.rounds import Check, check_dates
+from findhold.cushion.plan import CushionPlan
 from findhold.dates.closures import Closure
 from findhold.errors import BadInput
 from findhold.keep.forecast import Forecast, forecast
@@ -56,6 +57,8 @@ class Case:
     """When the box is opened before its time; a check alone does not open it."""
     lid: TaughtLid | None = None
     """None: the box's lid as stated, or the prior."""
+    cushion: CushionPlan | None = None
+    """A cushion against a drop, where one was asked for; what it wants on the faces stands in `plan`."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

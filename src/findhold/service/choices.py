@@ -11,7 +11,9 @@ from typing import Any, TypeVar
 from findhold.errors import BadInput, near_names
 from findhold.keep.inputs import Policy
 from findhold.label.wording import NumberSymbols
+from findhold.lift.inputs import LiftDefaults, lift_defaults
 from findhold.pack.inputs import PackDefaults, pack_defaults
+from findhold.service.scenario import check_section
 from findhold.service.settings import settings_file
 
 T = TypeVar("T")
@@ -24,13 +26,16 @@ class Choices:
 
     policy: Policy = field(default_factory=Policy)
     packing: PackDefaults = field(default_factory=pack_defaults)
+    lift: LiftDefaults = field(default_factory=lift_defaults)
     numbers: NumberSymbols = field(default_factory=NumberSymbols)
     label_stock: str = DEFAULT_LABEL_STOCK
+    cushion: dict[str, Any] = field(default_factory=dict)
+    """Keys of [cushion] as in a scenario file; empty = the bed is a seat only."""
 
 
 @cache
 def _sections() -> dict[str, Callable[[], Any]]:
-    return {"policy": Policy, "packing": pack_defaults, "numbers": NumberSymbols}
+    return {"policy": Policy, "packing": pack_defaults, "lift": lift_defaults, "numbers": NumberSymbols}
 
 
 def read_choices() -> Choices:
@@ -39,7 +44,10 @@ def read_choices() -> Choices:
     values = tomllib.loads(file.read_text(encoding="utf-8")) if file.is_file() else {}
     made = {name: _with(name, make(), values.get(name, {})) for name, make in _sections().items()}
     stock = values.get("labels", {}).get("stock", DEFAULT_LABEL_STOCK)
-    return Choices(**made, label_stock=str(stock))
+    cushion = values.get("cushion", {})
+    if cushion:
+        check_section("cushion", cushion, file.name)
+    return Choices(**made, label_stock=str(stock), cushion=cushion)
 
 
 def _with(section: str, base: T, given: dict[str, Any]) -> T:

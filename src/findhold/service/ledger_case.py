@@ -15,6 +15,7 @@ from findhold.record.events import UNIT
 from findhold.service.case import Case
 from findhold.service.choices import Choices
 from findhold.service.office import Office
+from findhold.service.packing.cushioning import with_cushion
 from findhold.service.scenario_case import (
     COLD_STORE_C,
     FIND_TEMP_C,
@@ -23,6 +24,7 @@ from findhold.service.scenario_case import (
     stock_box,
     taken_for_boxes,
 )
+from findhold.service.settings import settings_folder
 from findhold.service.stay import Stay, climate_of_stays, stays_of, store_records
 from findhold.service.store_record import StoreRecord
 from findhold.store.ledger import Thing
@@ -67,7 +69,7 @@ def shelves(office: Office, site: Thing, choices: Choices) -> Shelves:
     """Read stock, stores and closures once."""
     boxes = [thing.facts for thing in office.ledger.states("box", UNIT)]
     stores = {thing.number: thing.facts for thing in office.ledger.states("store", UNIT)}
-    closures = tuple(_closure(thing.facts) for thing in office.ledger.states("closure", UNIT))
+    closures = tuple(closure_told(thing.facts) for thing in office.ledger.states("closure", UNIT))
     return Shelves(
         site=site,
         stock=tuple(stock_box(facts) for facts in boxes),
@@ -99,7 +101,7 @@ def case_of_find(find: Thing, shelf: Shelves, asked: Asked) -> Case:
     store = _store(facts, shelf, where)
     assumed.append(f"The find is taken at {FIND_TEMP_C:g} °C when packed (not measured; judgement).")
     climate, _ = climate_of_find(find, shelf, packed_at)
-    return Case(
+    case = Case(
         title=where,
         plan=_plan_inputs(facts, where, store, shelf, asked),
         climate=climate,
@@ -113,6 +115,7 @@ def case_of_find(find: Thing, shelf: Shelves, asked: Asked) -> Case:
         deadlines=_deadlines(facts, exposed_at, assumed),
         assumed=tuple(assumed),
     )
+    return with_cushion(case, shelf.choices.cushion, settings_folder())
 
 
 def _deadlines(
@@ -191,7 +194,8 @@ def _plan_inputs(facts: dict[str, Any], where: str, store: dict[str, Any], shelf
     )
 
 
-def _closure(facts: dict[str, Any]) -> tuple[str | None, Closure]:
+def closure_told(facts: dict[str, Any]) -> tuple[str | None, Closure]:
+    """A closure of the ledger, and the store it is of (None: of the whole unit)."""
     first, last = (
         date.fromisoformat(facts["first_day"]),
         date.fromisoformat(facts.get("last_day") or facts["first_day"]),

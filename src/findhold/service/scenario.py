@@ -30,6 +30,8 @@ class Scenario:
     hold: dict[str, Any] = field(default_factory=dict)
     stock: dict[str, Any] = field(default_factory=dict)
     deadlines: dict[str, Any] = field(default_factory=dict)
+    lift: dict[str, Any] = field(default_factory=dict)
+    cushion: dict[str, Any] = field(default_factory=dict)
     file: str = ""
 
     def path(self, name: str) -> Path:
@@ -80,6 +82,13 @@ def parse_scenario(text: str, path: Path) -> Scenario:
     values["hold"]["openings"] = [datetime.fromisoformat(at) if isinstance(at, str) else at for at in openings]
     title = raw.get("title", path.stem)
     return Scenario(title=title, folder=path.parent, file=str(path), **values)
+
+
+def check_section(name: str, section: dict[str, Any], file: str) -> None:
+    """Check one section by itself, as it also stands in settings.toml; raises Mistakes with all that is wrong."""
+    mistakes = list(_section_mistakes(name, section, file))
+    if mistakes:
+        raise Mistakes(mistakes=mistakes)
 
 
 def _mistakes(raw: dict[str, Any], file: str) -> Iterator[Mistake]:

@@ -18,6 +18,7 @@ from findhold.register.rules import SiteFacts
 from findhold.service.case import Case
 from findhold.service.choices import read_choices
 from findhold.service.logger import logged_climate
+from findhold.service.packing.cushioning import with_cushion
 from findhold.service.scenario import Scenario
 
 FIND_TEMP_C = 18.0
@@ -51,7 +52,7 @@ def case_of_scenario(scenario: Scenario) -> Case:
     if exposed_at is None and packed_at is not None:
         exposed_at = packed_at
         assumed.append("Exposed when packed (exposed_at was not stated): if it was earlier, every limit is earlier.")
-    return Case(
+    case = Case(
         title=scenario.title,
         plan=replace(_plan_inputs(scenario, stock), defaults=choices.packing),
         climate=climate,
@@ -67,6 +68,7 @@ def case_of_scenario(scenario: Scenario) -> Case:
         deadlines=tuple(scenario.deadlines.items()),
         assumed=tuple(assumed),
     )
+    return with_cushion(case, scenario.cushion, scenario.folder)
 
 
 def _plan_inputs(scenario: Scenario, stock: tuple[StockBox, ...]) -> PlanInputs:
@@ -77,7 +79,7 @@ def _plan_inputs(scenario: Scenario, stock: tuple[StockBox, ...]) -> PlanInputs:
         material=find["material"],
         state=find["state"],
         block_mm=tuple(find["block_mm"]),
-        mass_kg=find["mass_kg"],
+        mass_kg=find.get("mass_kg"),
         soil=find.get("soil"),
         water_content=find.get("water_content"),
         analyses=tuple(find.get("analyses", ())),

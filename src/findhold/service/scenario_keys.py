@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 Check = Callable[[Any], str | None]
@@ -99,16 +99,87 @@ _NAME = Key(takes="a name in quotation marks", check=_text)
 _SHEETS = Key(takes="a whole number of sheets, 0 to 1000", check=_number(0, 1000))
 
 
+def _day(value: Any) -> str | None:
+    if isinstance(value, str):
+        try:
+            value = date.fromisoformat(value)
+        except ValueError:
+            return "is not a date"
+    return None if isinstance(value, date) and not isinstance(value, datetime) else "is not a date"
+
+
+def _positives(many: int | None, high: float) -> Check:
+    def check(value: Any) -> str | None:
+        if not isinstance(value, list) or not value or (many is not None and len(value) != many):
+            return "is not a list of numbers" if many is None else f"is not {many} numbers"
+        good = all(_is_number(item) and 0 < item <= high for item in value)
+        return None if good else "has a figure that is missing, zero, negative or too large"
+
+    return check
+
+
+def _whether(value: Any) -> str | None:
+    return None if isinstance(value, bool) else "is neither true nor false"
+
+
+def _one_of(*words: str) -> Key:
+    known = ", ".join(f'"{word}"' for word in words)
+    return Key(takes=known, check=lambda value: None if value in words else "is none of the words known")
+
+
+_LEG_TAKES = (
+    'legs [{name = "...", load = "block" or "box", from_mm = 0, to_mm = 750}, ...], each also with reach_mm, '
+    "twist_deg, carry_m, door_mm, footing, trench, careful"
+)
+
+
+def _legs(value: Any) -> str | None:
+    if not isinstance(value, list) or not value or not all(isinstance(leg, dict) for leg in value):
+        return "is not a list of legs"
+    for leg in value:
+        for key in ("name", "load", "from_mm", "to_mm"):
+            if key not in leg:
+                return f"has a leg without {key}"
+        for key, item in leg.items():
+            if key not in LEG_KEYS:
+                return f"has a leg with an unknown key {key}"
+            if wrong := LEG_KEYS[key].check(item):
+                return f"has a leg whose {key} {wrong}"
+    return None
+
+
 def _must(key: Key) -> Key:
     return Key(takes=key.takes, check=key.check, required=True)
 
 
+def _count(low: int, high: int) -> Check:
+    def check(value: Any) -> str | None:
+        whole = isinstance(value, int) and not isinstance(value, bool)
+        return None if whole and low <= value <= high else "is not a whole number in range"
+
+    return check
+
+
+_HEIGHT = Key(takes="a height in mm, 0 to 3000", check=_number(0, 3000))
+LEG_KEYS: dict[str, Key] = {
+    "name": _NAME,
+    "load": _one_of("block", "box"),
+    "from_mm": _HEIGHT,
+    "to_mm": _HEIGHT,
+    "reach_mm": _positive(2000, "mm"),
+    "twist_deg": Key(takes="degrees, 0 to 180", check=_number(0, 180)),
+    "carry_m": Key(takes="metres, 0 to 10000", check=_number(0, 10000)),
+    "door_mm": _positive(10000, "mm"),
+    "footing": _one_of("firm", "slippery", "steps"),
+    "trench": Key(takes="true or false", check=_whether),
+    "careful": Key(takes="true or false", check=_whether),
+}
 SECTIONS: dict[str, dict[str, Key]] = {
     "find": {
         "material": _must(_NAME),
         "state": _must(Key(takes='"dry", "damp" or "waterlogged"', check=_state)),
         "block_mm": _must(_SIZES),
-        "mass_kg": _must(_positive(2000, "kg")),
+        "mass_kg": _positive(2000, "kg"),
         "soil": _NAME,
         "water_content": Key(takes="kg of water per kg of dry soil, 0 to 10", check=_number(0, 10)),
         "analyses": Key(takes="a list of names in quotation marks", check=_texts),
@@ -147,7 +218,58 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "find_temp_c": Key(takes="degrees Celsius, -30 to 50", check=_number(-30, 50)),
     },
     "stock": {"file": _must(_NAME)},
+    "cushion": {
+        "fragility_g": _must(
+            Key(takes="G above 1 and up to 1000: lying still is 1 G already", check=_number(1, 1000, open_low=True))
+        ),
+        "declared_by": _must(_NAME),
+        "declared_on": _must(Key(takes="the day it was declared, for example 2026-07-27", check=_day)),
+        "drop_height_m": _positive(5, "m"),
+        "route": Key(takes="a list of kinds of handling in quotation marks", check=_texts),
+        "foam": _NAME,
+        "foam_thickness_mm": Key(takes="a list of sheet thicknesses in mm, up to 500", check=_positives(None, 500)),
+        "curve": _NAME,
+        "clay_strength_kpa": _positive(1000, "kPa"),
+        "board_mm": _positive(60, "mm"),
+        "sink_mm": _positive(200, "mm"),
+        "ring_foot_mm": Key(takes="[middle diameter, width] in mm", check=_positives(2, 2000)),
+    },
     "deadlines": {},
+    "lift": {
+        "origin_height_mm": _HEIGHT,
+        "destination_height_mm": _HEIGHT,
+        "ground_height_mm": _HEIGHT,
+        "reach_mm": _positive(2000, "mm"),
+        "twist_deg": Key(takes="degrees, 0 to 180", check=_number(0, 180)),
+        "lifts_per_min": Key(takes="lifts a minute, 0 to 60", check=_number(0, 60)),
+        "hours": _positive(8, "h"),
+        "handles": _one_of("none", "cut-outs", "handles"),
+        "gloves": Key(takes="true or false", check=_whether),
+        "careful": Key(takes="true or false", check=_whether),
+        "trench": Key(takes="true or false", check=_whether),
+        "lift_block": Key(takes="true or false", check=_whether),
+        "people": Key(takes="a whole number of people, 1 to 12", check=_count(1, 12)),
+        "guideline": _one_of("women", "men"),
+        "carry_m": Key(takes="metres, 0 to 10000", check=_number(0, 10000)),
+        "door_mm": _positive(10000, "mm"),
+        "footing": _one_of("firm", "slippery", "steps"),
+        "board": _NAME,
+        "board_thickness_mm": Key(takes="mm, 0.5 to 100", check=_number(0.5, 100)),
+        "board_support": _one_of("ends", "four edges"),
+        "volume_l": _positive(2000, "L"),
+        "cog_mm": _SIZES,
+        "shelf_load_kg": Key(takes="kg, 0 to 100000", check=_number(0, 100000)),
+        "shelf_taken_kg": Key(takes="kg, 0 to 100000", check=_number(0, 100000)),
+        "shelf_clear_mm": _positive(10000, "mm"),
+        "shelf_heights_mm": Key(
+            takes="a list of heights in mm, each above 0 and up to 3000", check=_positives(None, 3000)
+        ),
+        "temp_c": Key(takes="degrees Celsius, -30 to 50", check=_number(-30, 50)),
+        "rh": Key(takes="a fraction from 0 to 1", check=_humidity),
+        "boxes": Key(takes="a whole number of boxes in one round, 1 to 200", check=_count(1, 200)),
+        "round_min": _positive(480, "minutes"),
+        "legs": Key(takes=_LEG_TAKES, check=_legs),
+    },
 }
 FREE_SECTIONS = {"deadlines": _INSTANT}
 """Sections whose keys are names of the writer's own, with what each of them takes."""

@@ -1,0 +1,25 @@
+"""A cushion against a drop as text for a person: what to lay, for what, and what would help."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from findhold.cli import screen
+
+
+def tell_cushion(shape: dict[str, Any] | None) -> None:
+    """The cushion part of a plan, from its public shape; nothing where none was asked for."""
+    if not shape or "lines" not in shape:
+        return
+    head = "No cushion" if shape["need"] is None else "Cushion"
+    screen.say(f"{head} ({shape['foam']}), limit kept: {shape['keeps']}", style="bold" if shape["met"] else screen.ACT)
+    for line in shape["lines"]:
+        screen.say(f"  {line}")
+    for warning in shape["warnings"]:
+        screen.say(f"! {warning}")
+
+
+def no_cushion(shape: dict[str, Any]) -> bool:
+    """True when a cushion was asked for and none can be laid: the answer is no."""
+    cushion = shape.get("cushion")
+    return cushion is not None and cushion.get("need") is None

@@ -1,0 +1,142 @@
+"""A cushion against a drop: [cushion] of a scenario or of settings.toml, its plan, and the room it takes in the box."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from findhold.cushion import said
+from findhold.cushion.inputs import CushionInputs, Declared
+from findhold.cushion.plan import YES, CushionPlan, plan_cushion
+from findhold.errors import BadInput
+from findhold.pack.inputs import CushionNeed, PlanInputs
+from findhold.service.case import Case
+from findhold.service.packing.curve_file import read_curve
+from findhold.service.wire import plain
+from findhold.tables.materials import packing_material
+
+FOAM = "polyethylene foam"
+FOAM_MM = (25.0, 50.0)
+"""Sheets taken when none are stated (judgement), always said as an assumption."""
+_PLAIN = ("drop_height_m", "clay_strength_kpa", "sink_mm")
+
+
+def with_cushion(case: Case, section: Mapping[str, Any], folder: Path) -> Case:
+    """The case with its cushion planned and the room for it asked of the box; unchanged when none is asked for.
+
+    Parameters
+    ----------
+    case : as read. section : keys of [cushion], checked; empty = none asked for. folder : where its curve file stands.
+
+    Raises
+    ------
+    BadInput, UnknownName : the section, the route or the curve file cannot be used; block or mass are not known.
+    """
+    if not section:
+        return case
+    planned = plan_cushion(_inputs(case.plan, section, folder))
+    taken = () if "foam_thickness_mm" in section else (_foam_words(planned.foam),)
+    need = cushion_need(planned)
+    return replace(
+        case,
+        cushion=planned,
+        plan=replace(case.plan, cushion=need),
+        assumed=(*case.assumed, *taken),
+    )
+
+
+def cushion_need(planned: CushionPlan) -> CushionNeed | None:
+    """What a planned cushion wants on the faces, for choosing the box; None where there is no cushion to lay."""
+    layout = planned.layout
+    if layout is None:
+        return None
+    return CushionNeed(
+        bed_mm=layout.bed_mm,
+        side_mm=layout.side_mm,
+        top_mm=layout.top_mm,
+        board_mm=layout.board_mm,
+        material=layout.material,
+        area_mm2=layout.area_mm2,
+        pads=layout.pads,
+        why=layout.why,
+    )
+
+
+def cushion_lines(planned: CushionPlan | None) -> tuple[str, ...]:
+    """The cushion in short lines for the packing sheet, its warnings last; none when there is none."""
+    return () if planned is None else (*said.cushion_lines(planned), *said.warnings(planned))
+
+
+def cushion_answer(planned: CushionPlan | None) -> dict[str, Any] | None:
+    """A cushion in the public shape of `plan --json`; figures that cannot be told are null."""
+    if planned is None:
+        return None
+    shape = _without_nan(plain(planned))
+    declared = shape.pop("declared")
+    return {
+        **shape,
+        "fragility_g": declared["fragility_g"],
+        "declared_by": declared["person"],
+        "declared_on": declared["day"],
+        "met": planned.keeps == YES,
+        "need": plain(cushion_need(planned)),
+        "lines": list(said.cushion_lines(planned)),
+        "warnings": list(said.warnings(planned)),
+        "assumptions": list(said.assumptions(planned)),
+        "sources": list(said.sources(planned)),
+    }
+
+
+def _inputs(plan: PlanInputs, section: Mapping[str, Any], folder: Path) -> CushionInputs:
+    """The request, from the plan's own find and the section."""
+    if plan.block_mm is None or plan.mass_kg is None:
+        raise BadInput(
+            "a cushion needs the block's sizes and mass", where=plan.find, do="Measure and weigh it, then plan again"
+        )
+    foam = packing_material(section.get("foam", FOAM), where=f"{plan.find}, [cushion] foam").name
+    curve = None if "curve" not in section else read_curve(folder / section["curve"], foam)
+    foot = section.get("ring_foot_mm")
+    stated = {name: None if name not in section else float(section[name]) for name in _PLAIN}
+    return CushionInputs(
+        find=plan.find,
+        block_mm=plan.block_mm,
+        mass_kg=plan.mass_kg,
+        declared=Declared(
+            fragility_g=float(section["fragility_g"]), person=section["declared_by"], day=_day(section["declared_on"])
+        ),
+        soil=plan.soil,
+        drop_m=stated["drop_height_m"],
+        route=tuple(section.get("route", ())),
+        foam=foam,
+        foam_mm=tuple(float(mm) for mm in section.get("foam_thickness_mm", FOAM_MM)),
+        curve=curve,
+        board_mm=float(section.get("board_mm", plan.board_mm)),
+        clay_strength_kpa=stated["clay_strength_kpa"],
+        sink_mm=stated["sink_mm"],
+        ring_foot_mm=None if foot is None else (float(foot[0]), float(foot[1])),
+        profile_mm=plan.profile_mm,
+        side_outline_mm=plan.side_outline_mm,
+        end_outline_mm=plan.end_outline_mm,
+    )
+
+
+def _day(value: Any) -> date:
+    return date.fromisoformat(value) if isinstance(value, str) else value
+
+
+def _foam_words(foam: str) -> str:
+    sheets = " and ".join(f"{mm:g}" for mm in FOAM_MM)
+    return f"Sheets of {foam} of {sheets} mm are taken to be in stock (foam_thickness_mm was not stated; judgement)."
+
+
+def _without_nan(value: Any) -> Any:
+    """Plain data with null for a figure that is not a number: JSON and the ledger know none."""
+    if isinstance(value, dict):
+        return {name: _without_nan(item) for name, item in value.items()}
+    if isinstance(value, list):
+        return [_without_nan(item) for item in value]
+    return None if isinstance(value, float) and not math.isfinite(value) else value
