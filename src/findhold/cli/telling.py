@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from findhold.cli import screen
-from findhold.cli.telling_cushion import tell_cushion
+from findhold.cli.telling_cushion import tell_cushion, tell_support
 
 
 def tell_plan(shape: dict[str, Any]) -> None:
@@ -30,6 +30,7 @@ def tell_plan(shape: dict[str, Any]) -> None:
     for layer in shape["layers"]:
         thick = f"{layer['thickness_mm']:g} mm" if layer["thickness_mm"] >= 1 else ""
         screen.say(f"  {layer['place']:<8}{thick:>7}  {layer['name']}")
+    tell_support(shape.get("support"))
     tell_cushion(shape.get("cushion"))
     for conflict in shape["conflicts"]:
         tell_conflict(conflict)

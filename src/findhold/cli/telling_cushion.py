@@ -19,6 +19,12 @@ def tell_cushion(shape: dict[str, Any] | None) -> None:
         screen.say(f"! {warning}")
 
 
+def tell_support(shape: dict[str, Any] | None) -> None:
+    """What the block presses on its bed; nothing where that was not worked out."""
+    for line in (shape or {}).get("lines", ()):
+        screen.say(f"  {line}", style="dim")
+
+
 def no_cushion(shape: dict[str, Any]) -> bool:
     """True when a cushion was asked for and none can be laid: the answer is no."""
     cushion = shape.get("cushion")

@@ -4,8 +4,8 @@ inputs      what is asked: block, declared fragility, handling route, foam in st
 curve       a foam's curve from printed or measured points, with its range and its scatter
 route       drop height from the legs of a route
 choose      foam thickness and bearing area for base, sides, ends and top
-bearing     pressure under the block at rest and in the drop; boards
-contour     strips that support a block which is narrower below
+bearing     pressure at rest and in the drop; boards
+foot        what a block really stands on, from scan or tape
 vibration   natural frequency on the cushion, and a lorry's shaking
 plan        `plan_cushion`: all of it, with low, best and high, and what would help
 

@@ -2,30 +2,56 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from findhold.cushion.choose import Design, Face
-from findhold.cushion.contour import ContourSide
+from findhold.cushion.foot import Outline, Size, feet
 from findhold.cushion.inputs import CushionInputs, Spread
 from findhold.physics.cushioning import G0, bearing_pressure_pa, board_sag_m, ring_area_m2
 from findhold.tables.cushions import CushionRules
 
 NOT_KNOWN = "not known: measure the thickness under the block when it is set down, and again at each check"
 _ASSUMED_BOARD_MM = 12.0
+"""Board taken behind pads when none is stated (judgement), always said."""
+_OFF_MM = 5.0
+"""A foot nearer the middle than this is in the middle (judgement)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """A block as it stands: sizes [mm], mass [kg], and what is known of its foot.
+
+    sink_mm : how far it was seen to sink into its bed [mm]. Outlines are silhouettes (x, z) and (y, z) [mm].
+    """
+
+    block_mm: Size
+    mass_kg: float
+    ring_foot_mm: tuple[float, float] | None = None
+    """Middle diameter and width of a ring foot [mm]."""
+    sink_mm: float | None = None
+    profile_mm: tuple[Size, ...] = ()
+    side_outline_mm: Outline = ()
+    end_outline_mm: Outline = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bearing:
-    """The block at rest: area it stands on by itself and with its contour bed [cm2], and the pressures there [kPa]."""
+    """The block at rest: area of its own foot and of the whole bed [cm2], the pressures there [kPa], what to say.
+
+    overhang_mm : longest reach beyond the foot [mm]. off_middle_mm : foot's middle off the block's, along and across.
+    """
 
     foot: str
     foot_cm2: float
     foot_kpa: float
     bed_cm2: float
     bed_kpa: float
+    overhang_mm: float
+    off_middle_mm: tuple[float, float]
     loaded_mm: float | None
     """Thickness of the bed under the block, where its sinking was measured [mm]."""
     loaded_words: str
+    lines: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,37 +87,62 @@ class Press:
     """None where no strength is known."""
 
 
-def bearing_of(inputs: CushionInputs, contour: tuple[ContourSide, ...], bed_mm: float | None) -> Bearing:
-    """Pressure of the block at rest, on what it really stands on.
+def bearing_of(standing: Standing, bed_mm: float | None) -> Bearing:
+    """Pressure of a block at rest, on what it really stands on.
+
+    Not a limit: no safe figure for tissue or foam under long load was found.
 
     Parameters
     ----------
-    inputs : block, foot and measured sinking. contour : its contour bed, empty for a prism.
-    bed_mm : thickness of the bed as laid [mm]; None when there is no design.
+    standing : block, mass, foot, silhouettes, measured sinking. bed_mm : the bed as laid [mm]; None when not known.
+
+    Raises
+    ------
+    BadInput : the profile cannot be.
 
     Source
         Weight over area; a ring foot bears on pi d w.
     """
-    whole_m2 = inputs.block_mm[0] * inputs.block_mm[1] * 1e-6
-    foot, foot_m2 = "the whole base, taken as a prism", whole_m2
-    if inputs.ring_foot_mm is not None:
-        diameter, width = inputs.ring_foot_mm
-        foot, foot_m2 = "the ring foot", float(ring_area_m2(diameter / 1000.0, width / 1000.0))
-    elif len(contour) == 2:
-        foot_m2 = contour[0].contact_mm * contour[1].contact_mm * 1e-6
-        foot = "the foot as measured (length by width, its corners not rounded off)"
-    bed_m2 = max(foot_m2, whole_m2) if contour else foot_m2
-    loaded = None if inputs.sink_mm is None or bed_mm is None else bed_mm - inputs.sink_mm
-    words = NOT_KNOWN if loaded is None else f"{loaded:g} mm: {bed_mm:g} mm less the {inputs.sink_mm:g} mm measured"
-    return Bearing(
+    whole_m2 = standing.block_mm[0] * standing.block_mm[1] * 1e-6
+    pair = feet(standing.side_outline_mm, standing.end_outline_mm, standing.profile_mm, standing.block_mm)
+    foot, foot_m2 = "its whole base, taken as a prism", whole_m2
+    if standing.ring_foot_mm is not None:
+        diameter, width = standing.ring_foot_mm
+        foot, foot_m2 = "its ring foot", float(ring_area_m2(diameter / 1000.0, width / 1000.0))
+    elif pair is not None:
+        foot, foot_m2 = "its foot as measured", pair[0].bears_mm * pair[1].bears_mm * 1e-6
+    loaded = None if standing.sink_mm is None or bed_mm is None else bed_mm - standing.sink_mm
+    words = NOT_KNOWN if loaded is None else f"{loaded:g} mm: {bed_mm:g} mm less the {standing.sink_mm:g} mm measured"
+    told = Bearing(
         foot=foot,
         foot_cm2=foot_m2 * 1e4,
-        foot_kpa=float(bearing_pressure_pa(inputs.mass_kg, max(foot_m2, 1e-6))) / 1000.0,
-        bed_cm2=bed_m2 * 1e4,
-        bed_kpa=float(bearing_pressure_pa(inputs.mass_kg, max(bed_m2, 1e-6))) / 1000.0,
+        foot_kpa=float(bearing_pressure_pa(standing.mass_kg, foot_m2)) / 1000.0,
+        bed_cm2=whole_m2 * 1e4,
+        bed_kpa=float(bearing_pressure_pa(standing.mass_kg, whole_m2)) / 1000.0,
+        overhang_mm=0.0 if pair is None else max(pair[0].overhang_mm, pair[1].overhang_mm),
+        off_middle_mm=(0.0, 0.0) if pair is None else (pair[0].off_middle_mm, pair[1].off_middle_mm),
         loaded_mm=loaded,
         loaded_words=words,
+        lines=(),
     )
+    return replace(told, lines=_bearing_lines(told))
+
+
+def _bearing_lines(told: Bearing) -> tuple[str, ...]:
+    rest = f"At rest the block presses {told.foot_kpa:.1f} kPa on {told.foot} ({told.foot_cm2:.0f} cm²)"
+    if told.foot_cm2 < told.bed_cm2 - 0.5:
+        rest += f", {told.bed_kpa:.1f} kPa once the bed supports its whole plan ({told.bed_cm2:.0f} cm²)"
+    said = [
+        f"{rest}; no safe figure for tissue or foam under long load was found.",
+        f"Bed under load: {told.loaded_words}.",
+    ]
+    along, across = told.off_middle_mm
+    if max(abs(along), abs(across)) >= _OFF_MM:
+        said.append(
+            f"The foot lies {abs(along):.0f} mm along and {abs(across):.0f} mm across off the middle: cut the openings "
+            "of the bed off the middle by as much, and mark which end is which."
+        )
+    return tuple(said)
 
 
 def board_of(inputs: CushionInputs, face: Face, design: Design) -> Board | None:

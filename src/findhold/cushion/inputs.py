@@ -12,7 +12,6 @@ from findhold.tables.cushions import CushionRules, cushion_rules
 
 Size = tuple[float, float, float]
 """Length, width, height [mm]."""
-Outline = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,14 +61,6 @@ class CushionInputs:
     """Undrained strength of the block's soil as measured or judged [kPa]."""
     sink_mm: float | None = None
     """How far the block was seen to sink into its cushion when set down [mm]."""
-    ring_foot_mm: tuple[float, float] | None = None
-    """Middle diameter and width of a ring foot the find stands on [mm]."""
-    profile_mm: tuple[Size, ...] = ()
-    """Height over the base, length and width there, from the base up [mm]."""
-    side_outline_mm: Outline = ()
-    """Silhouette seen from the side (x, z) [mm]."""
-    end_outline_mm: Outline = ()
-    """Silhouette seen from the end (y, z) [mm]."""
     rules: CushionRules = field(default_factory=cushion_rules)
 
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from findhold.cushion.bearing import Bearing, Board, Press, bearing_of, board_of, press_of
+from findhold.cushion.bearing import Board, Press, board_of, press_of
 from findhold.cushion.choose import Design, Face, Refusal, Stop, design_face, faces_of, refusals, thinnest_at_best
-from findhold.cushion.contour import ContourSide, contour_bed
 from findhold.cushion.curve import Curve, shipped_curve
 from findhold.cushion.helps import Help, ways_out
 from findhold.cushion.inputs import CushionInputs, Declared, Spread, check_inputs
@@ -72,8 +71,6 @@ class CushionPlan:
     """Half-sine pulse without rebound at the declared limit [ms]."""
     faces: tuple[FaceCushion, ...]
     layout: Layout | None
-    bearing: Bearing
-    contour: tuple[ContourSide, ...]
     vibration: Vibration | None
     helps: tuple[Help, ...]
     creep_fraction: float
@@ -110,9 +107,6 @@ def plan_cushion(inputs: CushionInputs) -> CushionPlan:
     parts = faces_of(inputs.block_mm)
     faces = tuple(_face(face, stop, inputs) for face in parts)
     keeps = _keeps(faces, stop)
-    strip = inputs.rules.strip_mm
-    outlines = (inputs.side_outline_mm, inputs.end_outline_mm)
-    contour = contour_bed(outlines, inputs.profile_mm, inputs.block_mm, strip_mm=strip, material=foam)
     layout = _layout(faces, foam, inputs, drop) if keeps in (YES, AT_BEST) else None
     limit, speed = inputs.declared.fragility_g, float(impact_speed_m_per_s(drop.drop_m.best))
     return CushionPlan(
@@ -131,8 +125,6 @@ def plan_cushion(inputs: CushionInputs) -> CushionPlan:
         pulse_ms=float(half_sine_s(speed, limit)) * 1000.0,
         faces=faces,
         layout=layout,
-        bearing=bearing_of(inputs, contour, None if layout is None else layout.bed_mm),
-        contour=contour,
         vibration=vibration_of(inputs, drop.drop_m.best) if drop.vehicle or inputs.sink_mm is not None else None,
         helps=() if keeps == YES else ways_out(inputs, drop, stop, parts),
         creep_fraction=inputs.rules.creep_fraction,

@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from findhold.cushion.bearing import Press, spread_words
 from findhold.cushion.choose import Design
-from findhold.cushion.contour import ContourSide
 from findhold.cushion.plan import AT_BEST, NOT_KNOWN, YES, CushionPlan, FaceCushion
 from findhold.sources import bibliography
-
-_DRAWN_TREADS = 4
 
 
 def cushion_lines(plan: CushionPlan) -> tuple[str, ...]:
@@ -28,23 +25,7 @@ def cushion_lines(plan: CushionPlan) -> tuple[str, ...]:
         f"{spread_words(plan.bound_mm)} mm of free travel."
     )
     tail = "Before relying on it, drop a dummy of the same size and mass in the packed box."
-    return (*heads, *body, bound, *contour_lines(plan.contour), tail)
-
-
-def contour_lines(contour: tuple[ContourSide, ...]) -> tuple[str, ...]:
-    """How to build the contour bed, one line for each side that has an overhang."""
-    said = []
-    for side in contour:
-        if not side.steps:
-            continue
-        treads = [f"{t.from_mm:.0f}-{t.to_mm:.0f} mm: {t.height_mm:g} mm" for t in side.steps]
-        many = f" and {len(treads) - _DRAWN_TREADS} more" if len(treads) > _DRAWN_TREADS else ""
-        strips = "; ".join(treads[:_DRAWN_TREADS]) + many
-        said.append(
-            f"Contour bed seen from the {side.seen}, {side.material} strips ({strips}); fill the last "
-            f"{side.gap_mm:.0f} mm with tissue."
-        )
-    return tuple(said)
+    return (*heads, *body, bound, tail)
 
 
 def warnings(plan: CushionPlan) -> tuple[str, ...]:
@@ -78,9 +59,6 @@ def assumptions(plan: CushionPlan) -> tuple[str, ...]:
         "thickness may be lost under load while it waits (memory): the high edge counts it.",
         "All six faces are cushioned, because a box falls as it likes; the top may be thinner only in a box that is "
         "always kept upright.",
-        f"Bed under load: {plan.bearing.loaded_words}. At rest the block presses {plan.bearing.foot_kpa:.1f} kPa on "
-        f"{plan.bearing.foot} ({plan.bearing.foot_cm2:.0f} cm²), {plan.bearing.bed_kpa:.1f} kPa when the bed supports "
-        "it all; no safe figure for tissue or foam under long load was found.",
     ]
     curve = plan.curve
     if curve is not None:

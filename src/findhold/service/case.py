@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from findhold.check.rounds import Check, check_dates
+from findhold.cushion.bearing import Standing
 from findhold.cushion.plan import CushionPlan
 from findhold.dates.closures import Closure
 from findhold.errors import BadInput
@@ -57,6 +58,8 @@ class Case:
     """When the box is opened before its time; a check alone does not open it."""
     lid: TaughtLid | None = None
     """None: the box's lid as stated, or the prior."""
+    standing: Standing | None = None
+    """How the block stands on its bed; None where its sizes or mass are not known."""
     cushion: CushionPlan | None = None
     """A cushion against a drop, where one was asked for; what it wants on the faces stands in `plan`."""
 

@@ -21,7 +21,7 @@ from findhold.service.finder import find_thing
 from findhold.service.learned import keep_taught, learned_answer
 from findhold.service.ledger_case import Asked, Shelves, case_of_find, climate_of_find, shelves
 from findhold.service.office import Office
-from findhold.service.packing.cushioning import cushion_answer
+from findhold.service.packing.cushioning import packing_answer
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing, Writing
 
@@ -210,7 +210,7 @@ def _plan_one(find: Thing, shelf: Shelves, asked: Asked, own: Thing | None, hold
         kept=None,
         shape={
             **plan_answer(plan),
-            "cushion": cushion_answer(case.cushion),
+            **packing_answer(case, plan),
             "find": find.number,
             "box_id": None if plan.stopped else identity(site, "B", number),
         },

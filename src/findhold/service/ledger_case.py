@@ -69,7 +69,7 @@ def shelves(office: Office, site: Thing, choices: Choices) -> Shelves:
     """Read stock, stores and closures once."""
     boxes = [thing.facts for thing in office.ledger.states("box", UNIT)]
     stores = {thing.number: thing.facts for thing in office.ledger.states("store", UNIT)}
-    closures = tuple(closure_told(thing.facts) for thing in office.ledger.states("closure", UNIT))
+    closures = tuple(_closure(thing.facts) for thing in office.ledger.states("closure", UNIT))
     return Shelves(
         site=site,
         stock=tuple(stock_box(facts) for facts in boxes),
@@ -194,8 +194,7 @@ def _plan_inputs(facts: dict[str, Any], where: str, store: dict[str, Any], shelf
     )
 
 
-def closure_told(facts: dict[str, Any]) -> tuple[str | None, Closure]:
-    """A closure of the ledger, and the store it is of (None: of the whole unit)."""
+def _closure(facts: dict[str, Any]) -> tuple[str | None, Closure]:
     first, last = (
         date.fromisoformat(facts["first_day"]),
         date.fromisoformat(facts.get("last_day") or facts["first_day"]),

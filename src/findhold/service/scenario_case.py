@@ -68,7 +68,7 @@ def case_of_scenario(scenario: Scenario) -> Case:
         deadlines=tuple(scenario.deadlines.items()),
         assumed=tuple(assumed),
     )
-    return with_cushion(case, scenario.cushion, scenario.folder)
+    return with_cushion(case, scenario.cushion, scenario.folder, ring_foot_mm=scenario.find.get("ring_foot_mm"))
 
 
 def _plan_inputs(scenario: Scenario, stock: tuple[StockBox, ...]) -> PlanInputs:

@@ -184,6 +184,7 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "water_content": Key(takes="kg of water per kg of dry soil, 0 to 10", check=_number(0, 10)),
         "analyses": Key(takes="a list of names in quotation marks", check=_texts),
         "exposed_at": _INSTANT,
+        "ring_foot_mm": Key(takes="[middle diameter, width] in mm", check=_positives(2, 2000)),
         "profile_mm": Key(takes="rows [height, length, width] in mm, from the base up", check=_profile),
     },
     "box": {
@@ -232,7 +233,6 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "clay_strength_kpa": _positive(1000, "kPa"),
         "board_mm": _positive(60, "mm"),
         "sink_mm": _positive(200, "mm"),
-        "ring_foot_mm": Key(takes="[middle diameter, width] in mm", check=_positives(2, 2000)),
     },
     "deadlines": {},
     "lift": {

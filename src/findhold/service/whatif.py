@@ -10,7 +10,7 @@ from typing import Any
 from findhold.pack.plan import Plan
 from findhold.service.answers import keep_answer, plan_answer
 from findhold.service.case import Case, Kept, keep_case, plan_case
-from findhold.service.packing.cushioning import cushion_answer
+from findhold.service.packing.cushioning import packing_answer
 from findhold.service.scenario import load_scenario
 from findhold.service.scenario_case import case_of_scenario
 
@@ -37,7 +37,7 @@ def plan_scenario(path: Path) -> PlanAnswer:
     """Plan the box of a scenario file; raises BadInput, Mistakes or UnknownName when it cannot be understood."""
     case = case_of_scenario(load_scenario(path))
     plan = plan_case(case)
-    shape = {**plan_answer(plan), "cushion": cushion_answer(case.cushion), "title": case.title}
+    shape = {**plan_answer(plan), **packing_answer(case, plan), "title": case.title}
     return PlanAnswer(case=case, plan=plan, shape=shape)
 
 

@@ -113,7 +113,6 @@ class CushionRules:
     vehicle_body_low_hz: float
     vehicle_body_high_hz: float
     vessel_low_hz: float
-    strip_mm: float
     least_points: int
     least_energies: int
     enough_points: int

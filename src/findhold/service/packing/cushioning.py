@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from findhold.cushion import said
+from findhold.cushion.bearing import Bearing, Standing, bearing_of
 from findhold.cushion.inputs import CushionInputs, Declared
 from findhold.cushion.plan import YES, CushionPlan, plan_cushion
 from findhold.errors import BadInput
 from findhold.pack.inputs import CushionNeed, PlanInputs
+from findhold.pack.plan import Plan
 from findhold.service.case import Case
 from findhold.service.packing.curve_file import read_curve
 from findhold.service.wire import plain
@@ -25,28 +27,34 @@ FOAM_MM = (25.0, 50.0)
 _PLAIN = ("drop_height_m", "clay_strength_kpa", "sink_mm")
 
 
-def with_cushion(case: Case, section: Mapping[str, Any], folder: Path) -> Case:
-    """The case with its cushion planned and the room for it asked of the box; unchanged when none is asked for.
+def with_cushion(
+    case: Case, section: Mapping[str, Any], folder: Path, *, ring_foot_mm: Sequence[float] | None = None
+) -> Case:
+    """The case with how its block stands and, when one is asked for, its cushion and the room that wants in the box.
 
     Parameters
     ----------
     case : as read. section : keys of [cushion], checked; empty = none asked for. folder : where its curve file stands.
+    ring_foot_mm : middle diameter and width of a ring foot [mm]; None = none known.
 
     Raises
     ------
     BadInput, UnknownName : the section, the route or the curve file cannot be used; block or mass are not known.
     """
+    stands = replace(case, standing=_standing(case.plan, section, ring_foot_mm))
     if not section:
-        return case
+        return stands
     planned = plan_cushion(_inputs(case.plan, section, folder))
     taken = () if "foam_thickness_mm" in section else (_foam_words(planned.foam),)
     need = cushion_need(planned)
-    return replace(
-        case,
-        cushion=planned,
-        plan=replace(case.plan, cushion=need),
-        assumed=(*case.assumed, *taken),
-    )
+    return replace(stands, cushion=planned, plan=replace(case.plan, cushion=need), assumed=(*case.assumed, *taken))
+
+
+def support_of(case: Case, plan: Plan) -> Bearing | None:
+    """What the block presses on its bed as planned; None where its sizes or mass are not known."""
+    if case.standing is None:
+        return None
+    return bearing_of(case.standing, None if plan.clearance_mm is None else plan.clearance_mm.bed)
 
 
 def cushion_need(planned: CushionPlan) -> CushionNeed | None:
@@ -69,6 +77,11 @@ def cushion_need(planned: CushionPlan) -> CushionNeed | None:
 def cushion_lines(planned: CushionPlan | None) -> tuple[str, ...]:
     """The cushion in short lines for the packing sheet, its warnings last; none when there is none."""
     return () if planned is None else (*said.cushion_lines(planned), *said.warnings(planned))
+
+
+def packing_answer(case: Case, plan: Plan) -> dict[str, Any]:
+    """Support and cushion of a plan, for the public shape of `plan --json`; each null where there is none."""
+    return {"support": plain(support_of(case, plan)), "cushion": cushion_answer(case.cushion)}
 
 
 def cushion_answer(planned: CushionPlan | None) -> dict[str, Any] | None:
@@ -99,7 +112,6 @@ def _inputs(plan: PlanInputs, section: Mapping[str, Any], folder: Path) -> Cushi
         )
     foam = packing_material(section.get("foam", FOAM), where=f"{plan.find}, [cushion] foam").name
     curve = None if "curve" not in section else read_curve(folder / section["curve"], foam)
-    foot = section.get("ring_foot_mm")
     stated = {name: None if name not in section else float(section[name]) for name in _PLAIN}
     return CushionInputs(
         find=plan.find,
@@ -117,7 +129,18 @@ def _inputs(plan: PlanInputs, section: Mapping[str, Any], folder: Path) -> Cushi
         board_mm=float(section.get("board_mm", plan.board_mm)),
         clay_strength_kpa=stated["clay_strength_kpa"],
         sink_mm=stated["sink_mm"],
-        ring_foot_mm=None if foot is None else (float(foot[0]), float(foot[1])),
+    )
+
+
+def _standing(plan: PlanInputs, section: Mapping[str, Any], ring_foot_mm: Sequence[float] | None) -> Standing | None:
+    """How the block stands, as far as it was measured."""
+    if plan.block_mm is None or not plan.mass_kg:
+        return None
+    return Standing(
+        block_mm=plan.block_mm,
+        mass_kg=plan.mass_kg,
+        ring_foot_mm=None if ring_foot_mm is None else (float(ring_foot_mm[0]), float(ring_foot_mm[1])),
+        sink_mm=float(section["sink_mm"]) if "sink_mm" in section else None,
         profile_mm=plan.profile_mm,
         side_outline_mm=plan.side_outline_mm,
         end_outline_mm=plan.end_outline_mm,
