@@ -52,6 +52,46 @@ def better_turn(spare: FloatArray) -> npt.NDArray[np.intp]:
     return np.asarray(second, dtype=np.intp)
 
 
+def rooms_mm(
+    rim_mm: npt.ArrayLike, base_mm: npt.ArrayLike, height_mm: npt.ArrayLike, at_mm: npt.ArrayLike
+) -> FloatArray:
+    """Inside length and width of tapered boxes at given heights, never more than the rim that all must pass.
+
+    Parameters
+    ----------
+    rim_mm, base_mm : shape (n, 2), inside length and width at rim and floor [mm].
+    height_mm : shape (n,), inside height [mm]. at_mm : shape (m,), heights over the floor [mm].
+
+    Returns
+    -------
+    shape (n, m, 2) [mm]; straight walls between floor and rim, the rim's size above it.
+
+    Source: similar triangles; computed.
+    """
+    rim = np.asarray(rim_mm, dtype=np.float64)[:, None, :]
+    base = np.asarray(base_mm, dtype=np.float64)[:, None, :]
+    share = np.asarray(at_mm, dtype=np.float64)[None, :, None] / np.asarray(height_mm, dtype=np.float64)[:, None, None]
+    return np.asarray(np.minimum(rim, base + (rim - base) * np.clip(share, 0.0, 1.0)))
+
+
+def corner_spare_mm(spare_mm: npt.ArrayLike, radius_mm: npt.ArrayLike) -> FloatArray:
+    """What a rectangle's corner has left before the rounded corner of the rectangle it stands in the middle of.
+
+    Parameters
+    ----------
+    spare_mm : shape (..., 2), length and width to spare in all [mm]. radius_mm : shape (...), of the corner [mm].
+
+    Returns
+    -------
+    shape (...) [mm]; negative = it stands in the rounding; no rounding in the way counts as the radius.
+
+    Source: distance from the arc's centre; computed.
+    """
+    radius = np.asarray(radius_mm, dtype=np.float64)
+    into = np.maximum(radius[..., None] - np.asarray(spare_mm, dtype=np.float64) / 2, 0.0)
+    return np.asarray(radius - np.hypot(into[..., 0], into[..., 1]))
+
+
 def outside_mm(inside_mm: npt.ArrayLike, wall_mm: npt.ArrayLike) -> FloatArray:
     """Outside size of boxes whose walls, floor and lid are equally thick: shape (n, 3) [mm]."""
     wall = np.asarray(wall_mm, dtype=np.float64).reshape(-1, 1)

@@ -1,7 +1,6 @@
 """Bed, wrapping and filling: how many sheets, what each part weighs, and the layers to draw.
 
-The block stands on a foam plank with tissue, wrapped, foam at its sides, tissue on top, then the lid gap. Clearances
-are measured from the bare block: the wrapping lies inside them.
+The block stands on a foam plank with tissue, wrapped, foam at its sides, tissue on top, then the lid gap.
 """
 
 from __future__ import annotations
@@ -13,24 +12,14 @@ import numpy.typing as npt
 
 from findhold.pack.asked import Asked
 from findhold.pack.damp import SheetDose, bag_touches
+from findhold.pack.fill import TissuePart, lid_sheets
+from findhold.pack.need import Need, board_mm
 from findhold.tables.materials import PackingMaterial, packing_material
 
 FloatArray = npt.NDArray[np.float64]
 _FOIL_MM = 0.03
 _FILM_MM = 0.05
 _BLOCK_HATCHES = {"ceramic": "ceramic", "metal": "metal", "soil": "soil", "stone": "ceramic"}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Clearance:
-    """Free space round the bare block: side_l [mm] each end along the box, side_w [mm] each side across it,
-    bed [mm] under it, lid_gap [mm] over it.
-    """
-
-    side_l: float
-    side_w: float
-    bed: float
-    lid_gap: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,17 +32,20 @@ class Layer:
     hatch: str
     note: str
     place: str
-    """bed, barrier, round or top."""
+    """bed, barrier, round, top or lid."""
+    sheets: int = 0
+    """Sheets of tissue in it, and the water that goes on to them."""
+    water_g: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Need:
-    """Least inside a box must have, and the bed as laid [mm]."""
+class BedStep:
+    """One foam step round a block that is wider above its base: heights over the bed's top, and the hole in it [mm]."""
 
-    inside_mm: tuple[float, float, float]
-    side_mm: float
-    bed_mm: float
-    lid_gap_mm: float
+    from_mm: float
+    to_mm: float
+    open_l_mm: float
+    open_w_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,40 +61,23 @@ class Contents:
     board_kg: float
     gel_kg: FloatArray
     """Silica gel."""
+    lid_kg: float
+    """Absorbent sheets under the lid, dry."""
     load_kg: FloatArray
     """Block and all of the above: what the box carries."""
 
     @property
     def bed_kg(self) -> FloatArray:
         """Everything in the box but the block, the sheets and the water."""
-        return self.foam_kg + self.barrier_kg + self.bag_kg + self.board_kg + self.gel_kg
+        return self.foam_kg + self.barrier_kg + self.bag_kg + self.board_kg + self.gel_kg + self.lid_kg
 
 
-def need_for(asked: Asked, dose: SheetDose) -> Need:
-    """Least inside for the block with its clearances, bed and lid gap.
-
-    Source: pack_defaults; a submerged find gets its water cover on every face besides.
-    """
-    defaults = asked.inputs.defaults
-    cover = defaults.submerged_cover_mm if dose.way == "submerged" else 0.0
-    side = defaults.side_clearance_mm + cover
-    bed = defaults.bed_mm + asked.inputs.board_mm + cover
-    gap = defaults.lid_gap_mm + cover
-    length, width, height = asked.block_mm
-    return Need(
-        inside_mm=(length + 2 * side, width + 2 * side, bed + height + gap),
-        side_mm=side,
-        bed_mm=bed,
-        lid_gap_mm=gap,
-    )
-
-
-def contents(asked: Asked, dose: SheetDose, inside_mm: npt.ArrayLike) -> Contents:
+def contents(asked: Asked, dose: SheetDose, need: Need, inside_mm: npt.ArrayLike) -> Contents:
     """Sheets, water and masses for boxes of given insides.
 
     Parameters
     ----------
-    asked, dose : the request and its dose.
+    asked, dose, need : the request, its dose and what it asks for.
     inside_mm : shape (n, 3) [mm].
 
     Returns
@@ -120,16 +95,15 @@ def contents(asked: Asked, dose: SheetDose, inside_mm: npt.ArrayLike) -> Content
     sheets = _sheets(asked, dose, face_m2, plan_m2)
     tissue_kg = sheets * dose.sheet_dry_g * 1e-3
     water_kg = sheets * dose.g_per_sheet * 1e-3 + dose.bag_water_g * 1e-3
-    bed_m3 = plan_m2 * (defaults.bed_mm - defaults.bed_tissue_mm * (sheets > 0)) * 1e-3
-    side_m3 = np.maximum(plan_m2 - length * width * 1e-6, 0.0) * height * 1e-3
-    foam_kg = (bed_m3 + side_m3) * defaults.foam_density_kg_per_m3
+    foam_kg = _foam_m3(asked, dose, need, plan_m2, sheets) * defaults.foam_density_kg_per_m3
     barrier_kg = 0.0 if asked.barrier is None else face_m2 * defaults.wrap_overlap * (asked.barrier.gsm or 0.0) * 1e-3
     bags = defaults.bag_layers if dose.way in ("bag", "submerged") else 1
     bag_kg = 0.0 if asked.bag is None else face_m2 * defaults.wrap_overlap * bags * (asked.bag.gsm or 0.0) * 1e-3
-    board_kg = length * width * asked.inputs.board_mm * 1e-9 * defaults.board_density_kg_per_m3
+    board_kg = length * width * board_mm(asked) * 1e-9 * defaults.board_density_kg_per_m3
     gel_g_per_l = defaults.silica_gel_g_per_l if asked.desiccated else 0.0
     gel_kg = inside.prod(axis=1) * 1e-6 * gel_g_per_l * 1e-3
-    load_kg = asked.mass_kg + tissue_kg + water_kg + foam_kg + barrier_kg + bag_kg + board_kg + gel_kg
+    lid_kg = lid_sheets(asked) * defaults.sheet_gsm * defaults.sheet_m2 * 1e-3
+    load_kg = asked.mass_kg + tissue_kg + water_kg + foam_kg + barrier_kg + bag_kg + board_kg + gel_kg + lid_kg
     return Contents(
         sheets=sheets,
         tissue_kg=np.asarray(tissue_kg, dtype=np.float64),
@@ -139,23 +113,40 @@ def contents(asked: Asked, dose: SheetDose, inside_mm: npt.ArrayLike) -> Content
         bag_kg=bag_kg,
         board_kg=board_kg,
         gel_kg=np.asarray(gel_kg, dtype=np.float64),
+        lid_kg=lid_kg,
         load_kg=np.asarray(load_kg, dtype=np.float64),
     )
 
 
-def layers(asked: Asked, dose: SheetDose, need: Need, sheets: int) -> tuple[Layer, ...]:
-    """The layers round a block, to draw and to lay."""
+def layers(asked: Asked, dose: SheetDose, need: Need, parts: tuple[TissuePart, ...]) -> tuple[Layer, ...]:
+    """The layers round a block, to draw and to lay, in the order of laying within each place."""
+    return (*_bed(asked, dose, need, parts), *_round(asked, dose, need, parts), *_top(asked, dose, parts))
+
+
+def _bed(asked: Asked, dose: SheetDose, need: Need, parts: tuple[TissuePart, ...]) -> list[Layer]:
+    """Foam, tissue and board, from the floor up."""
+    cushion = asked.inputs.cushion
+    thick_mm = bed_foam_mm(asked, dose, need, tissue=any(part.place != "lid" for part in parts))
+    note = "cut to the inside of the box, dry"
+    if cushion is not None and cushion.area_mm2 > 0:
+        note = f"{cushion.pads} of {cushion.area_mm2 / cushion.pads / 100:.0f} cm² each, under the board"
+    many = "plank" if cushion is None or cushion.area_mm2 <= 0 else "pads"
+    laid = [_layer(f"foam {many}", _foam(asked), thick_mm, "bed", note)]
+    folded = _tissue(asked, dose, parts, "bed", "folded, on the bed")
+    if board_mm(asked) <= 0:
+        return [*laid, *folded]
+    board = packing_material("wood board")
+    if cushion is not None and cushion.board_mm > 0:
+        spreads = _layer("spreader board", board, board_mm(asked), "bed", "on the foam, so that it yields evenly")
+        return [*laid, spreads, *folded]
+    return [*laid, *folded, _layer("carrying board", board, board_mm(asked), "bed", "left under the block")]
+
+
+def _round(asked: Asked, dose: SheetDose, need: Need, parts: tuple[TissuePart, ...]) -> list[Layer]:
+    """Barrier, water, tissue, bag and foam strips, from the block outwards."""
     defaults = asked.inputs.defaults
-    foam = packing_material("polyethylene foam")
     cover_mm = defaults.submerged_cover_mm if dose.way == "submerged" else 0.0
-    tissue_mm = defaults.bed_tissue_mm if sheets else 0.0
-    foam_mm = need.bed_mm - asked.inputs.board_mm - tissue_mm - cover_mm
-    laid = [_layer("foam plank", foam, foam_mm, "bed", "cut to the inside of the box, dry")]
-    if sheets:
-        laid.append(_tissue(asked, dose, tissue_mm, "bed", "folded, on the bed"))
-    if asked.inputs.board_mm > 0:
-        board = packing_material("wood board")
-        laid.append(_layer("carrying board", board, asked.inputs.board_mm, "bed", "left under the block"))
+    laid = []
     if asked.barrier is not None:
         thick_mm = _FOIL_MM if asked.barrier.metal else _FILM_MM
         note = "next to the find, everything damp outside it"
@@ -163,22 +154,80 @@ def layers(asked: Asked, dose: SheetDose, need: Need, sheets: int) -> tuple[Laye
     if cover_mm:
         laid.append(_water("water under the find", cover_mm, "bed", "inside the bag"))
         laid.append(_water("water in the bag", cover_mm, "round", "over every face, air pressed out"))
-    if sheets:
-        laid.append(_tissue(asked, dose, defaults.wrap_tissue_mm, "round", "round the block"))
+    laid += _tissue(asked, dose, parts, "round", "round the block")
     if asked.bag is not None:
         wet = dose.way in ("bag", "submerged")
         note = f"{defaults.bag_layers} bags, one in the other" if wet else "round it all"
         if bag_touches(asked, dose) and not wet:
             note = "next to the find, its soil left on"
         laid.append(_layer(asked.bag.name, asked.bag, _FILM_MM, "round", note))
-    laid.append(_layer("foam strips", foam, 0.0, "round", "at the sides, to the block's height, not tight"))
+    steps = bed_steps(asked, need)
+    note = "at the sides, to the block's height, not tight"
+    if steps:
+        note = f"{len(steps)} steps cut to the block's contour below, strips above, not tight"
+    laid.append(_layer("foam strips", _foam(asked), 0.0, "round", note))
     if asked.desiccated:
         note = "in a perforated bag beside the foam, the card where it can be read"
         gel = "silica gel and humidity card"
         laid.append(Layer(name=gel, material="silica gel", thickness_mm=0.0, hatch="plain", note=note, place="round"))
-    if sheets:
-        laid.append(_tissue(asked, dose, defaults.top_tissue_mm, "top", "laid on loosely"))
-    return tuple(laid)
+    return laid
+
+
+def _top(asked: Asked, dose: SheetDose, parts: tuple[TissuePart, ...]) -> list[Layer]:
+    """Tissue and cushion over the block, and the absorbent under the lid."""
+    cushion = asked.inputs.cushion
+    laid = _tissue(asked, dose, parts, "top", "laid on loosely")
+    if cushion is not None and cushion.top_mm > 0:
+        laid.append(_layer("foam over the block", _foam(asked), cushion.top_mm, "top", "up to the lid, not pressed"))
+    for part in parts:
+        if part.place == "lid":
+            note = "dry, pinned or laid flat under the lid; look at it and change it at every check"
+            sheet = packing_material("tissue")
+            laid.append(
+                Layer(
+                    name="absorbent sheets under the lid",
+                    material=sheet.name,
+                    thickness_mm=asked.inputs.defaults.lid_absorbent_mm,
+                    hatch=sheet.hatch,
+                    note=note,
+                    place="lid",
+                    sheets=part.sheets,
+                )
+            )
+    return laid
+
+
+def bed_foam_mm(asked: Asked, dose: SheetDose, need: Need, *, tissue: bool) -> float:
+    """Thickness of the foam on the floor: the bed less board, tissue and water under the find [mm]."""
+    defaults = asked.inputs.defaults
+    cover = defaults.submerged_cover_mm if dose.way == "submerged" else 0.0
+    return need.bed_mm - board_mm(asked) - (defaults.bed_tissue_mm if tissue else 0.0) - cover
+
+
+def bed_steps(asked: Asked, need: Need) -> tuple[BedStep, ...]:
+    """Foam steps that carry the overhang of a block narrower at its base than above, from the bed up.
+
+    Parameters
+    ----------
+    asked, need : the request, with the block's profile in it, and its slices.
+
+    Returns
+    -------
+    Steps of contour_step_mm up to the block's widest height, each with a hole that lets the block and its wrapping
+    through; empty for a block that is nowhere wider than its base, or whose profile was not measured.
+
+    Source: the profile, straight between its heights; computed.
+    """
+    slices = np.array(need.slices_mm, dtype=np.float64)
+    widest = max(float(slices[np.argmax(slices[:, side]), 0]) for side in (1, 2))
+    step, wrap = asked.inputs.defaults.contour_step_mm, 2.0 * asked.inputs.defaults.wrap_tissue_mm
+    made = []
+    for count in range(int(widest // step)):
+        low, high = count * step, (count + 1) * step
+        at = np.concatenate([[low, high], slices[(slices[:, 0] > low) & (slices[:, 0] < high), 0]])
+        hole = [float(np.interp(at, slices[:, 0], slices[:, side]).max()) + wrap for side in (1, 2)]
+        made.append(BedStep(from_mm=low, to_mm=high, open_l_mm=hole[0], open_w_mm=hole[1]))
+    return tuple(made)
 
 
 def block_hatch(asked: Asked) -> str:
@@ -205,9 +254,43 @@ def _layer(name: str, material: PackingMaterial, thickness_mm: float, place: str
     return Layer(name=name, material=material.name, thickness_mm=thickness_mm, hatch=hatch, note=note, place=place)
 
 
-def _tissue(asked: Asked, dose: SheetDose, thickness_mm: float, place: str, note: str) -> Layer:
-    name = f"damp {asked.wrapping.name}" if dose.g_per_sheet > 0 else asked.wrapping.name
-    return _layer(name, asked.wrapping, thickness_mm, place, note)
+def _tissue(asked: Asked, dose: SheetDose, parts: tuple[TissuePart, ...], place: str, note: str) -> list[Layer]:
+    """The tissue of one place, none where no tissue is used; a place that got no whole sheet shares the next one's."""
+    defaults = asked.inputs.defaults
+    part = next((one for one in parts if one.place == place), None)
+    if not any(one.place != "lid" for one in parts):
+        return []
+    thick = {"bed": defaults.bed_tissue_mm, "round": defaults.wrap_tissue_mm, "top": defaults.top_tissue_mm}[place]
+    damp = f"damp {asked.wrapping.name}" if dose.g_per_sheet > 0 else asked.wrapping.name
+    return [
+        Layer(
+            name=damp,
+            material=asked.wrapping.name,
+            thickness_mm=thick,
+            hatch=asked.wrapping.hatch,
+            note=note,
+            place=place,
+            sheets=0 if part is None else part.sheets,
+            water_g=0.0 if part is None else part.water_g,
+        )
+    ]
+
+
+def _foam(asked: Asked) -> PackingMaterial:
+    cushion = asked.inputs.cushion
+    return packing_material("polyethylene foam" if cushion is None else cushion.material)
+
+
+def _foam_m3(
+    asked: Asked, dose: SheetDose, need: Need, plan_m2: FloatArray, sheets: npt.NDArray[np.int64]
+) -> FloatArray:
+    """Foam under, beside and over the block [m3]."""
+    cushion, (length, width, height) = asked.inputs.cushion, asked.block_mm
+    thick = bed_foam_mm(asked, dose, need, tissue=False) - asked.inputs.defaults.bed_tissue_mm * (sheets > 0)
+    under = plan_m2 if cushion is None or cushion.area_mm2 <= 0 else np.full_like(plan_m2, cushion.area_mm2 * 1e-6)
+    over = 0.0 if cushion is None else cushion.top_mm
+    beside = np.maximum(plan_m2 - length * width * 1e-6, 0.0) * height
+    return np.asarray((under * thick + beside + plan_m2 * over) * 1e-3)
 
 
 def _water(name: str, thickness_mm: float, place: str, note: str) -> Layer:

@@ -1,6 +1,7 @@
-"""Choose the box: every box in stock, both turns, nothing above the rim; least outside volume, then tare, then name.
+"""Choose the box: every box in stock, the block square to it or askew, nothing above the rim.
 
-A box can fail for two kinds of reasons: it would not do, or it is not free (none left, or another box was asked for).
+Of boxes that will do the least outside volume is taken, then the least empty mass, then the name. A box can fail for
+two kinds of reasons: it would not do, or it is not free (none left, or another box was asked for).
 """
 
 from __future__ import annotations
@@ -11,24 +12,19 @@ from math import ceil
 import numpy as np
 import numpy.typing as npt
 
-from findhold.geometry.fit import TURNS_DEG, better_turn, outside_mm, spare_mm
-from findhold.pack.bed import Clearance, Need
+from findhold.geometry.askew import extents_mm, roomiest_turn, turned_mm
+from findhold.geometry.fit import TURNS_DEG, better_turn, corner_spare_mm, rooms_mm
 from findhold.pack.inputs import Size, StockBox
-from findhold.tables.naming import plain_name
+from findhold.pack.need import Clearance, Need
+from findhold.pack.proof import Bounds, Rejected, Tried, binding_words, place_short, try_box, why_none
 
 FloatArray = npt.NDArray[np.float64]
-TURN_WORDS = {0: "block length along box length", 90: "block length across the box"}
-_SIDES = ("length", "width", "height")
+TIE_RULE = (
+    "least outside volume, then least empty mass, then name; in one box square before askew, and of two turns the one "
+    "with the wider narrowest side"
+)
 _MAKE_STEP_MM = 5
 _HAIR = 1e-9
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rejected:
-    """A box that will not do, and why, with every figure that fails."""
-
-    box: str
-    why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +32,10 @@ class Choice:
     """The box taken (None when none will do), how the block stands in it, and what was passed over."""
 
     index: int | None
-    turn_deg: int
+    turn_deg: float
+    """0 or 90 square to the box; any other angle is askew, anticlockwise seen from above."""
+    laid_mm: Size | None
+    """Extents of the block as it stands: along the box's length, across it, upright."""
     clearance: Clearance | None
     runner_up: int | None
     also_fit: tuple[int, ...]
@@ -48,27 +47,34 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bounds:
-    """What a choice is bound by besides size and load: walls refused, the fridge's inside, the box asked for."""
+class Stand:
+    """How the block would stand in each box: arrays of one row per box.
 
-    refused: dict[str, str]
-    """Sentence by wall name, for walls this find may not be kept in."""
-    fridge_mm: Size | None = None
-    """Inside of the shelf space the closed box must go into, upright; None = not asked."""
-    wanted: str | None = None
-    """Name of the only box to be taken; None = any."""
+    spare : shape (n, 4) [mm] along length, width, height and in the rounded corners, for the better quarter turn or,
+    where neither goes in and another angle does, for that angle. turn_deg : shape (n,).
+    """
+
+    spare: FloatArray
+    turn_deg: FloatArray
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Tried:
-    """One box tried: why it would not do, and why it is not free."""
+def turn_words(turn_deg: float) -> str:
+    """The turn in words."""
+    if turn_deg == 0:
+        return "block length along box length"
+    if turn_deg == 90:
+        return "block length across the box"
+    return f"askew: block length turned {turn_deg:.0f}° anticlockwise from the box length, seen from above"
 
-    fails: list[str]
-    taken: list[str]
 
-    @property
-    def whys(self) -> list[str]:
-        return [*self.fails, *self.taken]
+def turned_words(need: Need, choice: Choice) -> str:
+    """Where the lowest corner of a block laid askew comes, for the hands; empty for one square to the box."""
+    if choice.turn_deg in TURNS_DEG or choice.clearance is None:
+        return ""
+    points = turned_mm(need.outline_mm, choice.turn_deg)
+    corner = float(points[np.argmin(points[:, 1]), 0] - points[:, 0].min()) + choice.clearance.side_l
+    near = choice.clearance.side_w
+    return f"its corner nearest you comes {corner:.0f} mm from the left end and {near:.0f} mm from the near side"
 
 
 def choose_box(stock: tuple[StockBox, ...], need: Need, load_kg: FloatArray, bounds: Bounds) -> Choice:
@@ -79,70 +85,131 @@ def choose_box(stock: tuple[StockBox, ...], need: Need, load_kg: FloatArray, bou
     stock : the boxes; may be empty.
     need : least inside and clearances [mm].
     load_kg : shape (n,), what each box would carry [kg].
-    bounds : walls, fridge and wish.
+    bounds : walls, place and wish.
 
     Returns
     -------
     Choice. Of boxes that will do, the order is outside volume, tare, name; the runner-up is the second.
 
-    Source: exhaustive over the stock and both turns; computed.
+    Source: exhaustive over the stock, both quarter turns and all angles; computed.
     """
     if not stock:
         return _no_box((), "there is no stock to choose from")
-    inside = np.array([box.inside_mm for box in stock], dtype=np.float64)
-    outside = outside_mm(inside, [box.wall_mm for box in stock])
-    spare = spare_mm(inside, need.inside_mm)
-    turn = better_turn(spare)
+    stand = stand_in(stock, need)
     tried = [
-        _Tried(fails=_fails(box, spare[i, turn[i]], float(load_kg[i]), bounds.refused), taken=_taken(box, bounds))
+        try_box(box, need, stand.spare[i], float(stand.turn_deg[i]), float(load_kg[i]), bounds)
         for i, box in enumerate(stock)
     ]
-    if bounds.fridge_mm is not None:
-        _add_fridge(tried, outside, bounds.fridge_mm)
+    _add_place(tried, stock, bounds)
     ranked = sorted(
         (i for i, one in enumerate(tried) if not one.fails),
-        key=lambda i: (float(outside[i].prod()), stock[i].tare_kg, stock[i].name),
+        key=lambda i: (_volume(stock[i]), stock[i].tare_kg, stock[i].name),
     )
     waiting = tuple(i for i in ranked if tried[i].taken)
     ranked = [i for i in ranked if not tried[i].taken]
     rejected = tuple(
-        Rejected(box=box.name, why="; ".join(one.whys)) for box, one in zip(stock, tried, strict=True) if one.whys
+        Rejected(box=box.name, why="; ".join(one.whys), short=tuple(one.short))
+        for box, one in zip(stock, tried, strict=True)
+        if one.whys
     )
     if not ranked:
-        missing = [-float(np.minimum(spare[i, turn[i]], 0.0).sum()) for i in range(len(stock))]
-        return _no_box(rejected, _why_none(stock, tried, missing, bounds), waiting)
+        return _no_box(rejected, why_none(stock, tried, load_kg, bounds), waiting)
     best = ranked[0]
-    laid = spare[best, turn[best]]
+    spare, turn = stand.spare[best], float(stand.turn_deg[best])
+    laid = laid_mm(need, turn)
+    clearance = _clearance(need, spare, laid, stock[best])
     return Choice(
         index=best,
-        turn_deg=TURNS_DEG[int(turn[best])],
-        clearance=_clearance(need, laid),
+        turn_deg=int(turn) if turn in TURNS_DEG else turn,
+        laid_mm=laid,
+        clearance=clearance,
         runner_up=ranked[1] if len(ranked) > 1 else None,
         also_fit=tuple(ranked),
         rejected=rejected,
-        binding=_binding(need, laid),
+        binding=binding_words(need, spare),
         would_do=waiting,
     )
 
 
-def what_to_make(need: Need, load_kg: float, wall_mm: float, fridge_mm: Size | None) -> str:
-    """The inside a box would need, rounded up, and whether such a box would go into the fridge."""
-    inside = [ceil(round(side / _MAKE_STEP_MM, 6)) * _MAKE_STEP_MM for side in need.inside_mm]
-    size = " x ".join(str(side) for side in inside)
+def stand_in(stock: tuple[StockBox, ...], need: Need) -> Stand:
+    """The better quarter turn in each box and, where neither goes in, the roomiest angle when that does.
+
+    Parameters
+    ----------
+    stock : n boxes. need : the block and its clearances.
+
+    Returns
+    -------
+    Stand. In tapered boxes every slice of the block is set against the box at its own height, slices taken as
+    centred; askew, the whole outline is set against the narrowest of these, and against the straight part of sides
+    that end in rounded corners, which is on the safe side.
+    """
+    inside = np.array([box.inside_mm for box in stock], dtype=np.float64)
+    base = np.array([box.base_mm or box.inside_mm[:2] for box in stock], dtype=np.float64)
+    slices = np.array(need.slices_mm, dtype=np.float64)
+    rooms = rooms_mm(inside[:, :2], base, inside[:, 2], need.bed_mm + slices[:, 0])
+    # a corner rounded no more than the clearance is wide cannot reach the block
+    radius = np.maximum(np.array([box.corner_mm for box in stock]) - need.side_mm, 0.0)
+    spare = np.empty((len(stock), 2, 4))
+    for quarter, order in enumerate(((1, 2), (2, 1))):
+        spare[:, quarter, :2] = (rooms - slices[:, order] - 2 * need.side_mm).min(axis=1)
+    spare[:, :, 2] = (inside[:, 2] - need.inside_mm[2])[:, None]
+    spare[:, :, 3] = np.where(radius[:, None] > 0, corner_spare_mm(spare[:, :, :2], radius[:, None]), np.inf)
+    rows = np.arange(len(stock))
+    turn = better_turn(spare)
+    chosen, angle = spare[rows, turn], np.array(TURNS_DEG, dtype=np.float64)[turn]
+    square = (chosen[:, (0, 1, 3)] >= 0).all(axis=1)
+    askew = np.flatnonzero(~square)
+    if askew.size:
+        inset = radius[askew] * (1.0 - np.sqrt(0.5))
+        room = rooms[askew].min(axis=1) - 2 * (need.side_mm + inset)[:, None]
+        turned, left = roomiest_turn(need.outline_mm, room)
+        goes = (left >= -_HAIR).all(axis=1)
+        chosen[askew[goes], :2], chosen[askew[goes], 3] = np.maximum(left[goes], 0.0), np.inf
+        angle[askew[goes]] = turned[goes]
+    return Stand(spare=chosen, turn_deg=angle)
+
+
+def laid_mm(need: Need, turn_deg: float) -> Size:
+    """Extents of the block along the box's length, across it and upright, at a turn [mm]."""
+    length, width, height = need.block_mm
+    if turn_deg in TURNS_DEG:
+        return (length, width, height) if turn_deg == 0 else (width, length, height)
+    along, across = extents_mm(need.outline_mm, turn_deg)
+    return (float(along), float(across), height)
+
+
+def least_inside(need: Need) -> Size:
+    """The inside a box to be made needs, rounded up [mm]."""
+    length, width, height = (float(ceil(round(side / _MAKE_STEP_MM, 6)) * _MAKE_STEP_MM) for side in need.inside_mm)
+    return (length, width, height)
+
+
+def what_to_make(need: Need, load_kg: float, wall_mm: float, bounds: Bounds) -> str:
+    """The inside a box would need, rounded up, and whether such a box would go into its place."""
+    inside = least_inside(need)
+    size = " x ".join(f"{side:g}" for side in inside)
     words = f"Make or buy a box of at least {size} mm inside (length x width x height), rated for {load_kg:.1f} kg"
-    if fridge_mm is None:
+    if bounds.place_mm is None:
         return words + "."
     outside = np.array([[side + 2 * wall_mm for side in inside]])
-    short = _fridge_short(outside, fridge_mm)[0]
-    if short is None:
+    short = place_short(outside, bounds)[0]
+    if not short:
         return words + "."
-    return f"{words}; no such box goes into this fridge ({short}): choose another store or part the block."
+    over = short[0].text
+    return f"{words}; no such box goes into this {bounds.place_kind} ({over}): choose another store or part the block."
+
+
+def _volume(box: StockBox) -> float:
+    length, width, height = box.outside_mm
+    return length * width * height
 
 
 def _no_box(rejected: tuple[Rejected, ...], why: str, would_do: tuple[int, ...] = ()) -> Choice:
     return Choice(
         index=None,
         turn_deg=0,
+        laid_mm=None,
         clearance=None,
         runner_up=None,
         also_fit=(),
@@ -152,95 +219,23 @@ def _no_box(rejected: tuple[Rejected, ...], why: str, would_do: tuple[int, ...] 
     )
 
 
-def _fails(box: StockBox, laid: FloatArray, load_kg: float, refused: dict[str, str]) -> list[str]:
-    """Every reason why a box would not do, without the fridge."""
-    why = [
-        f"inside {side} {-gap:.4g} mm short (needs {size + -gap:.4g}, has {size:.4g})"
-        for side, gap, size in zip(_SIDES, laid, box.inside_mm, strict=True)
-        if gap < 0
-    ]
-    if box.max_load_kg is not None and load_kg > box.max_load_kg + _HAIR:
-        over = load_kg - box.max_load_kg
-        why.append(f"load {load_kg:.2f} kg passes its {box.max_load_kg:g} kg by {over:.2f} kg")
-    if box.wall in refused:
-        why.append(f"wall of {box.wall}: {refused[box.wall]}")
-    return why
+def _add_place(tried: list[Tried], stock: tuple[StockBox, ...], bounds: Bounds) -> None:
+    if bounds.place_mm is None:
+        return
+    outside = np.array([box.outside_mm for box in stock], dtype=np.float64)
+    for one, short in zip(tried, place_short(outside, bounds), strict=True):
+        one.short.extend(short)
 
 
-def _taken(box: StockBox, bounds: Bounds) -> list[str]:
-    """Why a box is not free although it may do."""
-    why = []
-    if box.count == 0:
-        why.append("none left in stock" + (f" ({_planned(box)})" if box.planned else ""))
-    if bounds.wanted is not None and not _is_wanted(box, bounds.wanted):
-        why.append("another box was asked for")
-    return why
+def _clearance(need: Need, spare: FloatArray, laid: Size, box: StockBox) -> Clearance:
+    """Leftover length and width are shared by both sides; the bed keeps its thickness; leftover height is lid gap.
 
-
-def _is_wanted(box: StockBox, wanted: str) -> bool:
-    return plain_name(box.name) == plain_name(wanted)
-
-
-def _planned(box: StockBox) -> str:
-    """Where the boxes of a kind went, in words."""
-    kind = box.name if "box" in box.name.casefold() else f"{box.name} box"
-    if box.planned == 1:
-        return f"the only {kind} is planned for another find"
-    plural = f"{kind}es" if kind.endswith("box") else kind
-    return f"{'both' if box.planned == 2 else f'all {box.planned}'} {plural} are planned for other finds"
-
-
-def _add_fridge(tried: list[_Tried], outside: FloatArray, fridge_mm: Size) -> None:
-    for one, short in zip(tried, _fridge_short(outside, fridge_mm), strict=True):
-        if short is not None:
-            one.fails.append(short)
-
-
-def _fridge_short(outside: FloatArray, fridge_mm: Size) -> list[str | None]:
-    """For each box, by how much it is too big for the fridge; None when it goes in."""
-    room = np.asarray(fridge_mm, dtype=np.float64)
-    turned = np.stack([room - outside, room - outside[:, (1, 0, 2)]], axis=1)
-    turn = better_turn(turned)
-    sentences: list[str | None] = []
-    for i, box in enumerate(outside):
-        laid = turned[i, turn[i]]
-        over = ", ".join(f"{side} {-gap:.4g} mm too big" for side, gap in zip(_SIDES, laid, strict=True) if gap < 0)
-        size = " x ".join(f"{side:.4g}" for side in box)
-        sentences.append(f"outside {size} mm does not go into the fridge: {over}" if over else None)
-    return sentences
-
-
-def _clearance(need: Need, laid: FloatArray) -> Clearance:
-    """Leftover length and width are shared by both sides; the bed keeps its thickness; leftover height is lid gap."""
+    In a straight box that is inside less block; in a tapered one the room is told where it is narrowest.
+    """
+    if box.base_mm is None:
+        room = tuple((inside - block) / 2 for inside, block in zip(box.inside_mm, laid, strict=True))
+    else:
+        room = (need.side_mm + float(spare[0]) / 2, need.side_mm + float(spare[1]) / 2)
     return Clearance(
-        side_l=need.side_mm + float(laid[0]) / 2,
-        side_w=need.side_mm + float(laid[1]) / 2,
-        bed=need.bed_mm,
-        lid_gap=need.lid_gap_mm + float(laid[2]),
+        side_l=float(room[0]), side_w=float(room[1]), bed=need.bed_mm, lid_gap=need.lid_gap_mm + float(spare[2])
     )
-
-
-def _binding(need: Need, laid: FloatArray) -> str:
-    """The dimension with least to spare over its clearance, in words."""
-    over = {"length": float(laid[0]) / 2, "width": float(laid[1]) / 2, "height": float(laid[2])}
-    side = min(over, key=lambda name: over[name])
-    least = need.lid_gap_mm if side == "height" else need.side_mm
-    free = {"length": "at each end", "width": "at each side", "height": "under the lid"}[side]
-    more = f"{over[side]:.4g} mm more than needed" if over[side] > 0 else "exactly what is needed"
-    return f"{side}: {least + over[side]:.4g} mm free {free}, {more}"
-
-
-def _why_none(stock: tuple[StockBox, ...], tried: list[_Tried], missing: list[float], bounds: Bounds) -> str:
-    """Why no box is taken: the one asked for, else those that would do but are gone, else the nearest miss."""
-    order = sorted(range(len(stock)), key=lambda i: (missing[i], len(tried[i].whys), stock[i].name))
-    if bounds.wanted is not None:
-        first = next(i for i in order if _is_wanted(stock[i], bounds.wanted))
-        fails, taken = tried[first].fails, tried[first].taken
-        why = f"will not do: {'; '.join(fails)}" if fails else f"is not free: {'; '.join(taken)}"
-        free = [stock[i].name for i in order if not tried[i].fails and stock[i].count != 0]
-        others = f"; {' or '.join(free[:3])} would do" if free else ""
-        return f"{stock[first].called}, which was asked for, {why}{others}"
-    gone = [i for i in order if not tried[i].fails]
-    if gone:
-        return "; ".join(f"{stock[i].name} would do: {'; '.join(tried[i].taken)}" for i in gone[:3])
-    return f"{stock[order[0]].name} is nearest: {'; '.join(tried[order[0]].whys)}"

@@ -43,6 +43,20 @@ class StockBox:
     count: int | None = None
     planned: int | None = None
     """How many of this kind are planned for other finds; None = not known."""
+    base_mm: tuple[float, float] | None = None
+    """Inside length and width at the floor of a tapered box, inside_mm being that at the rim; None = straight."""
+    corner_mm: float = 0.0
+    """Inside radius of its four upright edges."""
+    outside_over_all_mm: Size | None = None
+    """Outside with lid and handles, as measured; None = inside and two walls."""
+
+    @property
+    def outside_mm(self) -> Size:
+        """Outside with its lid: as measured over all, else the inside and two walls."""
+        if self.outside_over_all_mm is not None:
+            return self.outside_over_all_mm
+        length, width, height = self.inside_mm
+        return (length + 2 * self.wall_mm, width + 2 * self.wall_mm, height + 2 * self.wall_mm)
 
     @property
     def called(self) -> str:
@@ -69,6 +83,14 @@ class PackDefaults:
     """
 
     side_clearance_mm: float
+    hand_room_mm: float
+    liner_fold_mm: float
+    lid_sag_mm: float
+    tissue_swell_mm: float
+    lid_absorbent_mm: float
+    contour_step_mm: float
+    crumpled_tissue_kg_per_m3: float
+    shelf_clear_mm: float
     bed_mm: float
     lid_gap_mm: float
     sheet_l_mm: float
@@ -179,6 +201,14 @@ class PlanInputs:
     place_rh: float | None = None
     """Temperature and humidity [fraction] of that store; None = not known."""
     fridge_inside_mm: Size | None = None
+    """Inside of the place the closed box goes into, whatever its kind; None = not known."""
+    place_kind: str = "fridge"
+    """What kind of place that is (fridge, cool room, shelf, room)."""
+    place_max_load_kg: float | None = None
+    place_carried_kg: float = 0.0
+    """What the place is rated for, and what stands in it already."""
+    lid_water_g: float | None = None
+    """Water the forecast says will gather under the lid until the opening; None = not asked."""
     profile_mm: tuple[Size, ...] = ()
     """Height over the base, length and width there, from the base up [mm]; empty = the block is taken as a prism."""
     plan_outline_mm: Outline = ()

@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
 from findhold.errors import Question
 from findhold.pack.asked import read_request
-from findhold.pack.bed import Clearance, Layer, block_hatch, contents, layers, need_for
+from findhold.pack.bed import BedStep, Layer, bed_steps, block_hatch, contents, layers
 from findhold.pack.block import read_block
-from findhold.pack.choose import TURN_WORDS, Bounds, Rejected, choose_box
+from findhold.pack.care.blanks import BLANK, Control, blanks
+from findhold.pack.care.first_aid import FirstAidLine, first_aid
+from findhold.pack.care.order import Order, order_for
+from findhold.pack.choose import TIE_RULE, choose_box, turn_words, turned_words
 from findhold.pack.contact import Conflict, conflicts, wall_conflicts
 from findhold.pack.damp import DoseBand, bag_touches, sheet_dose
+from findhold.pack.fill import Filling, TissuePart
 from findhold.pack.inputs import MEASURED, CushionNeed, Outline, PlanInputs, Size, Spread, State, StockBox
 from findhold.pack.kept import HoldLimit, hold_limit, plain_flags
+from findhold.pack.make import MakeOption, make_options
+from findhold.pack.need import Clearance, need_for
+from findhold.pack.proof import Bounds, Rejected
 from findhold.pack.said import Worked, assumptions, make, no_box, questions, sources, warnings
-from findhold.pack.steps import Caution, Control, Laid, Step, cautions_for, controls_for, steps_for
+from findhold.pack.steps import Caution, Laid, Step, cautions_for, steps_for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +46,10 @@ class Plan:
     box_called: str
     """The box in a sentence ("box B4", "the box given"); empty when there is none."""
     turn: str
-    turn_deg: int
+    turn_deg: float
+    """0 or 90 square to the box; any other angle is askew, anticlockwise seen from above."""
+    laid_mm: Size | None
+    """Extents of the block as it stands: along the box's length, across it, upright; None without a box."""
     clearance_mm: Clearance | None
     block_mm: tuple[float, float, float]
     block_hatch: str
@@ -71,17 +81,28 @@ class Plan:
     wrapping_mm: float
     barrier: str | None
     layers: tuple[Layer, ...]
+    tissue: tuple[TissuePart, ...]
+    """Sheets, dry mass and water of bed, block, top and lid."""
+    bed_steps: tuple[BedStep, ...]
+    """Foam steps cut to the block's contour; empty for a prism."""
+    filling: Filling | None
+    """Room left in the box; None without a box."""
     conflicts: tuple[Conflict, ...]
     rejected: tuple[Rejected, ...]
     also_fit: tuple[str, ...]
     questions: tuple[Question, ...]
     warnings: tuple[str, ...]
     runner_up: str | None
+    tie_rule: str
+    would_do: tuple[str, ...]
+    """Boxes that would do but are not free, best first."""
     binding: str
     no_box: str | None
     """Why there is no box and what to do, in sentences; None when there is one."""
     make: str | None
     """What to make or buy when no box in the stock list would do; None when one only is not free."""
+    make_options: tuple[MakeOption, ...]
+    """Boards such a box can be cut from, with pieces, sheets and offcuts, the least wasteful first."""
     stopped: bool
     soil: str | None
     bulk_density_kg_per_m3: float
@@ -95,6 +116,15 @@ class Plan:
     steps: tuple[Step, ...]
     assumptions: tuple[str, ...]
     sources: tuple[str, ...]
+    first_aid: tuple[FirstAidLine, ...] = ()
+    """How to keep it until somebody decides, gravest first."""
+    order: Order = field(default_factory=Order)
+    """What comes before what on the opening day."""
+
+    @property
+    def blanks(self) -> tuple[Control, ...]:
+        """Those of the controls that are blanks, soil left out."""
+        return tuple(control for control in self.controls if control.kind == BLANK)
 
 
 def plan_box(inputs: PlanInputs) -> Plan:
@@ -124,15 +154,30 @@ def plan_box(inputs: PlanInputs) -> Plan:
     walls = {wall: wall_conflicts(asked, wall) for wall in asked.walls}
     refused = {wall: found[0].text for wall, found in walls.items() if found and found[0].stops}
     inside = np.array([box.inside_mm for box in inputs.stock] or [need.inside_mm], dtype=np.float64)
-    parts = contents(asked, dose, inside)
-    bounds = Bounds(refused=refused, fridge_mm=inputs.fridge_inside_mm, wanted=inputs.wanted_box)
+    parts = contents(asked, dose, need, inside)
+    bounds = _bounds(inputs, refused)
     choice = choose_box(inputs.stock, need, parts.load_kg, bounds)
     found = conflicts(asked, dose)
     if choice.index is not None:
         found += walls[inputs.stock[choice.index].wall]
     if choice.index is None:
-        parts = contents(asked, dose, need.inside_mm)
-    return _write_down(Worked(asked=asked, block=block, dose=dose, need=need, parts=parts, choice=choice, found=found))
+        parts = contents(asked, dose, need, need.inside_mm)
+    return _write_down(
+        Worked(asked=asked, block=block, dose=dose, need=need, parts=parts, choice=choice, bounds=bounds, found=found)
+    )
+
+
+def _bounds(inputs: PlanInputs, refused: dict[str, str]) -> Bounds:
+    """Walls refused, the place's size and what it may still carry, and the box asked for."""
+    rated = inputs.place_max_load_kg
+    return Bounds(
+        refused=refused,
+        place_mm=inputs.fridge_inside_mm,
+        place_kind=inputs.place_kind,
+        place_clear_mm=inputs.defaults.shelf_clear_mm if inputs.place_kind == "shelf" else 0.0,
+        place_left_kg=None if rated is None else rated - inputs.place_carried_kg,
+        wanted=inputs.wanted_box,
+    )
 
 
 def _write_down(worked: Worked) -> Plan:
@@ -148,12 +193,17 @@ def _write_down(worked: Worked) -> Plan:
         **_box_part(worked),
         **_block_part(worked),
         **_dose_part(worked),
-        layers=() if worked.box is None else layers(asked, worked.dose, worked.need, worked.sheets),
+        layers=() if worked.box is None else layers(asked, worked.dose, worked.need, worked.tissue),
+        tissue=worked.tissue,
+        bed_steps=bed_steps(asked, worked.need),
+        filling=worked.filling,
         conflicts=worked.found,
         questions=questions(worked),
         warnings=warnings(worked),
         stopped=worked.box is None or any(conflict.stops for conflict in worked.found),
-        controls=controls_for(asked, worked.dose),
+        controls=blanks(asked, worked.dose),
+        first_aid=first_aid(asked),
+        order=order_for(asked),
         cautions=cautions_for(asked, worked.gross_kg or worked.load_kg),
         steps=_steps(worked),
         assumptions=assumptions(worked),
@@ -167,8 +217,9 @@ def _box_part(worked: Worked) -> dict[str, Any]:
     return {
         "box": worked.box,
         "box_called": "" if worked.box is None else worked.box.called,
-        "turn": "" if worked.box is None else TURN_WORDS[choice.turn_deg],
+        "turn": "" if worked.box is None else turn_words(choice.turn_deg),
         "turn_deg": choice.turn_deg,
+        "laid_mm": choice.laid_mm,
         "clearance_mm": choice.clearance,
         "gross_mass_kg": worked.gross_kg,
         "load_kg": worked.load_kg,
@@ -177,9 +228,12 @@ def _box_part(worked: Worked) -> dict[str, Any]:
         "rejected": choice.rejected,
         "also_fit": tuple(stock[i].name for i in choice.also_fit),
         "runner_up": None if choice.runner_up is None else stock[choice.runner_up].name,
+        "tie_rule": TIE_RULE,
+        "would_do": tuple(stock[i].name for i in choice.would_do),
         "binding": choice.binding,
         "no_box": no_box(worked),
         "make": make(worked),
+        "make_options": () if make(worked) is None else make_options(worked.asked, worked.need, worked.load_kg),
     }
 
 
@@ -227,9 +281,11 @@ def _steps(worked: Worked) -> tuple[Step, ...]:
         return ()
     laid = Laid(
         box=worked.box.name,
-        turn_words=TURN_WORDS[choice.turn_deg],
+        turn_words=turn_words(choice.turn_deg),
+        turned=turned_words(worked.need, choice),
         clearance=choice.clearance,
-        sheets=worked.sheets,
+        need=worked.need,
+        parts=worked.tissue,
         gel_g=worked.gel_g,
         gross_mass_kg=worked.gross_kg,
     )

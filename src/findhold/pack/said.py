@@ -6,15 +6,19 @@ from dataclasses import dataclass
 
 from findhold.errors import Question
 from findhold.pack.asked import Asked
-from findhold.pack.bed import Contents, Need
+from findhold.pack.bed import Contents
 from findhold.pack.block import Block
-from findhold.pack.choose import Choice, what_to_make
-from findhold.pack.contact import Conflict, override_questions, unknown_pairs, wall_conflicts
+from findhold.pack.choose import Choice, turn_words, what_to_make
+from findhold.pack.contact import Conflict, choice_questions, override_questions, unknown_pairs, wall_conflicts
 from findhold.pack.damp import SheetDose, bag_touches, move_words, water_to_block_g
+from findhold.pack.fill import Filling, TissuePart, filling, tissue_parts
 from findhold.pack.inputs import StockBox
 from findhold.pack.kept import place_warnings
+from findhold.pack.need import Need
+from findhold.pack.proof import Bounds
 from findhold.pack.steps import counted, mass_warnings
 from findhold.sources import source
+from findhold.tables.materials import tissue
 
 _THIN_WALL_MM = 1.2
 """Wall taken for a box still to be made when the stock list is empty."""
@@ -30,6 +34,7 @@ class Worked:
     need: Need
     parts: Contents
     choice: Choice
+    bounds: Bounds
     found: tuple[Conflict, ...]
 
     @property
@@ -57,6 +62,22 @@ class Worked:
         return None if self.box is None else self.load_kg + self.box.tare_kg
 
     @property
+    def tissue(self) -> tuple[TissuePart, ...]:
+        """The sheets by place, in the box taken or the least one."""
+        inside = self.need.inside_mm if self.box is None else self.box.inside_mm
+        return tissue_parts(self.asked, self.dose, inside, self.sheets)
+
+    @property
+    def filling(self) -> Filling | None:
+        """Room left in the box taken."""
+        if self.box is None:
+            return None
+        length, width, height = self.asked.block_mm
+        inside = self.box.inside_mm
+        beside_l = max(inside[0] * inside[1] - length * width, 0.0) * height * 1e-6
+        return filling(self.asked, self.need, inside, beside_l)
+
+    @property
     def moved_g(self) -> float | None:
         return water_to_block_g(self.asked, self.block, self.dose, self.sheets)
 
@@ -65,7 +86,8 @@ def questions(worked: Worked) -> tuple[Question, ...]:
     """What a person should settle: odd masses, water that is not known, overrides that answer nothing."""
     walls = [c for wall in worked.asked.walls for c in wall_conflicts(worked.asked, wall)]
     spare = override_questions(worked.asked, [*worked.found, *walls])
-    return (*worked.block.questions, *worked.dose.questions, *spare)
+    chosen = choice_questions(worked.asked, worked.found)
+    return (*worked.block.questions, *worked.dose.questions, *chosen, *spare)
 
 
 def warnings(worked: Worked) -> tuple[str, ...]:
@@ -77,6 +99,7 @@ def warnings(worked: Worked) -> tuple[str, ...]:
         *move_words(worked.moved_g, worked.dose, stated),
         *place_warnings(asked.inputs, asked.material, asked.keeping),
         *_lid_warnings(worked),
+        *_askew_warnings(worked),
         *mass_warnings(asked, worked.gross_kg or worked.load_kg),
     )
 
@@ -93,13 +116,29 @@ def _lid_warnings(worked: Worked) -> tuple[str, ...]:
     return (f"{said}. Take a box that closes airtight (at most {most:g} a day).",)
 
 
+def _askew_warnings(worked: Worked) -> tuple[str, ...]:
+    """A block laid askew is harder to lower: say so, and which box takes it square."""
+    choice, stock = worked.choice, worked.asked.inputs.stock
+    if choice.index is None or choice.turn_deg in (0, 90):
+        return ()
+    other = "" if choice.runner_up is None else f" The next box is {stock[choice.runner_up].name}."
+    return (
+        f"It goes into {_called(worked)} only {turn_words(choice.turn_deg)}: try it empty first with a card cut to the "
+        f"block's plan.{other}",
+    )
+
+
+def _called(worked: Worked) -> str:
+    return "" if worked.box is None else worked.box.called
+
+
 def make(worked: Worked) -> str | None:
     """What to make or buy when no box of the stock list would do, not even one that is not free."""
     if worked.choice.index is not None or worked.choice.would_do:
         return None
     inputs = worked.asked.inputs
     wall_mm = min((box.wall_mm for box in inputs.stock), default=_THIN_WALL_MM)
-    return what_to_make(worked.need, worked.load_kg, wall_mm, inputs.fridge_inside_mm)
+    return what_to_make(worked.need, worked.load_kg, wall_mm, worked.bounds)
 
 
 def no_box(worked: Worked) -> str | None:
@@ -142,10 +181,44 @@ def assumptions(worked: Worked) -> tuple[str, ...]:
         f"Clearances from the bare block, wrapping inside them: sides at least {least.side_mm:g} mm, bed "
         f"{least.bed_mm:g} mm, lid gap at least {least.lid_gap_mm:g} mm."
     )
+    said += [*_shape_words(worked), *_fill_words(worked)]
     said.append(f"Foam is taken at {defaults.foam_density_kg_per_m3:g} kg/m³.")
     if worked.box is not None and worked.box.max_load_kg is None:
         said.append(f"{_sentence(worked.box.called)} has no rated load: not checked.")
     return (*worked.block.assumptions, *worked.dose.assumptions, *said, *unknown_pairs(asked, worked.dose))
+
+
+def _shape_words(worked: Worked) -> list[str]:
+    """What is taken of the block's and the box's shape."""
+    inputs, box = worked.asked.inputs, worked.box
+    said = []
+    if box is not None and box.base_mm is not None and inputs.profile_mm:
+        said.append("The box tapers: the block's slices are taken as centred over one another.")
+    if inputs.profile_mm and worked.asked.soil is None:
+        said.append("The profile is that of the bare find: its wrapping lies inside the clearances.")
+    if inputs.lid_water_g:
+        said.append(
+            f"{inputs.lid_water_g:.1f} g of water is told for the lid: {_lid_part(worked)} under it, counted on "
+            f"{tissue().capacity_low_g_per_g:g} g of water per g of tissue (memory; weigh a sheet wet and dry). It is "
+            "not in the forecast of the box."
+        )
+    return said
+
+
+def _lid_part(worked: Worked) -> str:
+    return counted(next(part.sheets for part in worked.tissue if part.place == "lid"), "absorbent sheet")
+
+
+def _fill_words(worked: Worked) -> list[str]:
+    """What would fill the room instead of foam strips."""
+    room = worked.filling
+    if room is None:
+        return []
+    density = worked.asked.inputs.defaults.crumpled_tissue_kg_per_m3
+    return [
+        f"Room left round the block is at most {room.room_l:.2f} L: crumpled tissue instead of foam strips would take "
+        f"{counted(room.crumpled_sheets, 'sheet')} at {density:g} kg/m³ (judgement: weigh it)."
+    ]
 
 
 def _gel_words(worked: Worked) -> str:

@@ -1,4 +1,4 @@
-"""What to do at the bench, in order, to tick off; the controls to bag; the cautions to read first."""
+"""What to do at the bench, in order, to tick off; the cautions to read first."""
 
 from __future__ import annotations
 
@@ -6,10 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from findhold.pack.asked import Asked
-from findhold.pack.bed import Clearance
-from findhold.pack.contact import Conflict, contact_material
+from findhold.pack.bed import bed_foam_mm, bed_steps
+from findhold.pack.care.blanks import SOIL, blanks
+from findhold.pack.contact import Conflict
 from findhold.pack.damp import SheetDose, bag_touches
+from findhold.pack.fill import TissuePart
 from findhold.pack.kept import plain_flags, wanted_rh, wanted_temp
+from findhold.pack.need import Clearance, Need, board_mm
 from findhold.sources import source
 from findhold.tables.contact import caution_texts
 
@@ -21,15 +24,6 @@ class Step:
     number: int
     text: str
     why: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Control:
-    """A control or blank to bag with the find: what, how much, for which analyses."""
-
-    what: str
-    how_much: str
-    analyses: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,44 +41,28 @@ class Laid:
 
     box: str
     turn_words: str
+    turned: str
+    """Where its corner comes when it stands askew; empty otherwise."""
     clearance: Clearance
-    sheets: int
+    need: Need
+    parts: tuple[TissuePart, ...]
     gel_g: float
     gross_mass_kg: float
+
+    @property
+    def sheets(self) -> int:
+        """Sheets in all, those under the lid left out."""
+        return sum(part.sheets for part in self.parts if part.place != "lid")
+
+    def part(self, place: str) -> TissuePart:
+        """The tissue of one place; one without sheets where none falls to it."""
+        none = TissuePart(place=place, layers=0, sheets=0, dry_g=0.0, water_g=0.0)
+        return next((part for part in self.parts if part.place == place), none)
 
 
 def counted(number: int, thing: str) -> str:
     """A number of things: "1 sheet", "3 sheets"."""
     return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
-
-
-def controls_for(asked: Asked, dose: SheetDose) -> tuple[Control, ...]:
-    """Controls and blanks to ship: soil inside, outside and away, and a clean piece of every packing material.
-
-    Source: findhold-judgement, built from the residue and starch sampling guidance (seen) and memory.
-    """
-    with_soil = tuple(a.name for a in asked.analyses if a.controls == "soil")
-    any_blank = tuple(a.name for a in asked.analyses if a.controls in ("soil", "blank"))
-    low, high = asked.inputs.defaults.control_soil_low_g, asked.inputs.defaults.control_soil_high_g
-    grams = f"{low:g}-{high:g} g, in foil then in a bag"
-    controls: list[Control] = []
-    if with_soil and asked.soil is not None:
-        soils = (
-            "soil from inside, touching the wall (each spit)",
-            "soil from outside, same context, at least 10 cm away",
-            "soil of the context away from the find",
-        )
-        controls += [Control(what=what, how_much=grams, analyses=with_soil) for what in soils]
-    if any_blank:
-        wrapping = None if bag_touches(asked, dose) else asked.wrapping
-        used = [contact_material(asked, dose), wrapping, asked.barrier, asked.bag]
-        names = dict.fromkeys(material.name for material in used if material is not None)
-        controls += [
-            Control(what=f"clean piece of the {name} used", how_much="a hand's breadth, in foil", analyses=any_blank)
-            for name in names
-        ]
-        controls.append(Control(what="one unused glove", how_much="one, in foil", analyses=any_blank))
-    return tuple(controls)
 
 
 def cautions_for(asked: Asked, gross_mass_kg: float) -> tuple[Caution, ...]:
@@ -137,11 +115,7 @@ def _before(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
     if asked.analyses:
         names = ", ".join(a.name for a in asked.analyses)
         yield (f"Planned: {names}. No washing, no brushing, no bare hands, no hand cream.", "the earliest act decides")
-    for control in controls_for(asked, dose):
-        yield (
-            f"Bag: {control.what} ({control.how_much}), labelled with the find's number.",
-            "for " + ", ".join(control.analyses),
-        )
+    yield from _controls(asked, dose)
     if asked.soil is not None:
         yield (
             "Mark TOP and a north arrow on the block's jacket; photograph every face with scale.",
@@ -153,19 +127,84 @@ def _before(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
     yield ("Weigh the empty box with its lid; write the tare.", "every later check rests on it")
 
 
+def _controls(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
+    """Each soil control by itself; the blanks of what is used in one go."""
+    kept = [control for control in blanks(asked, dose) if control.taken == "at packing"]
+    for control in kept:
+        if control.kind == SOIL:
+            why = f"for {', '.join(control.analyses)}"
+            yield f"Bag: {control.what} ({control.how_much}), labelled {control.labelled}.", why
+    used = [control for control in kept if control.kind != SOIL]
+    if used:
+        named = "; ".join(f"{control.what} ({control.how_much})" for control in used)
+        said = f"Bag the blanks, each by itself, labelled {used[0].labelled}: {named}."
+        yield said, f"for {', '.join(dict.fromkeys(name for control in used for name in control.analyses))}"
+
+
 def _laying(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, str]]:
-    defaults = asked.inputs.defaults
-    foam_mm = laid.clearance.bed - asked.inputs.board_mm - (defaults.bed_tissue_mm if laid.sheets else 0.0)
-    if dose.way == "submerged":
-        foam_mm -= defaults.submerged_cover_mm
-    yield (f"Lay a foam plank of {foam_mm:g} mm over the floor of {laid.box}.", "dry, closed-cell polyethylene")
+    yield from _laying_bed(asked, dose, laid)
+    yield from _wrapping(asked, dose, laid)
+    where = f"{laid.turn_words}; {laid.turned}" if laid.turned else laid.turn_words
+    yield (f"Lower the block level, TOP up: {where}.", "never tilt or turn it")
+    sides = f"{laid.clearance.side_l:.0f} mm at the ends, {laid.clearance.side_w:.0f} mm at the sides"
+    yield (f"Fill the sides with foam strips, not tight ({sides}).", "it must not slide, nor be squeezed")
+    if asked.desiccated:
+        gel = f"{laid.gel_g:.0f} g of dry silica gel"
+        yield (
+            f"Lay {gel} in a perforated bag beside the foam, and a humidity card where it can be read.",
+            f"{asked.material.name} wants {wanted_rh(asked.material) or 'dry air'}",
+        )
+    if laid.sheets:
+        layers = asked.inputs.defaults.top_layers
+        yield (f"Lay {layers} layers of {asked.wrapping.name} loosely on top{_from(laid, 'top')}.", "")
+    cushion = asked.inputs.cushion
+    if cushion is not None and cushion.top_mm > 0:
+        yield (f"Lay {cushion.top_mm:g} mm of foam over it, up to the lid, not pressed.", cushion.why)
+    lid = laid.part("lid")
+    if lid.sheets:
+        yield (f"Lay {counted(lid.sheets, 'dry absorbent sheet')} flat under the lid.", "so that no drop falls on it")
+    yield (
+        f"Check with a straight edge across the rim: {laid.clearance.lid_gap:.0f} mm free over the block.",
+        "no lid load",
+    )
+
+
+def _laying_bed(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, str]]:
+    """Foam, board, steps of the contour, tissue."""
+    defaults, cushion = asked.inputs.defaults, asked.inputs.cushion
+    foam_mm = bed_foam_mm(asked, dose, laid.need, tissue=bool(laid.sheets))
+    kind = "dry, closed-cell polyethylene" if cushion is None else cushion.why
+    if cushion is not None and cushion.area_mm2 > 0:
+        pads = (
+            f"{counted(cushion.pads, 'foam pad')} of {cushion.area_mm2 / cushion.pads / 100:.0f} cm² and {foam_mm:g} mm"
+        )
+        yield (f"Lay {pads} on the floor of {laid.box}, evenly under the block.", kind)
+    else:
+        yield (f"Lay a foam plank of {foam_mm:g} mm over the floor of {laid.box}.", kind)
+    if cushion is not None and cushion.board_mm > 0:
+        yield (f"Lay the spreader board of {board_mm(asked):g} mm on the foam.", "it spreads the load evenly")
+    steps = bed_steps(asked, laid.need)
+    if steps:
+        low, high = steps[0], steps[-1]
+        holes = " to ".join(f"{step.open_l_mm:.0f} x {step.open_w_mm:.0f} mm" for step in (low, high))
+        yield (
+            f"Cut {counted(len(steps), 'foam step')} of {low.to_mm:g} mm to the block's contour, with holes of {holes} "
+            "from the lowest to the highest, in halves, to be laid in round the block.",
+            "the overhang is carried, no wall spans",
+        )
     yield from _wetting(asked, dose, laid)
     if laid.sheets:
-        yield (f"Fold {asked.wrapping.name} on to the bed, {defaults.bed_layers} layers.", "")
+        yield (f"Fold {asked.wrapping.name} on to the bed, {defaults.bed_layers} layers{_from(laid, 'bed')}.", "")
+
+
+def _wrapping(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, str]]:
+    """Barrier, tissue and bag round the block."""
+    defaults = asked.inputs.defaults
     if asked.barrier is not None:
         yield (f"Wrap the block in {asked.barrier.name}, clean side in; nothing else touches it.", "contact rule")
     if laid.sheets:
-        yield (f"Wrap the block in {defaults.wrap_layers} layers of {asked.wrapping.name}; do not press.", "")
+        name, layers = asked.wrapping.name, defaults.wrap_layers
+        yield (f"Wrap the block in {layers} layers of {name}{_from(laid, 'round')}; do not press.", "")
     if dose.way in ("bag", "submerged"):
         how = "until it is covered" if dose.way == "submerged" else "a little, no more"
         water = f"{dose.bag_water_g:.0f} g of water, best from its own context ({how})"
@@ -177,21 +216,17 @@ def _laying(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, st
         yield (f"Put the find, its soil left on, into a {asked.bag.name}.", "so that the gel can draw its damp")
     elif asked.bag is not None:
         yield (f"Put the wrapped find into a {asked.bag.name}.", "")
-    yield (f"Lower the block level, TOP up: {laid.turn_words}.", "never tilt or turn it")
-    sides = f"{laid.clearance.side_l:.0f} mm at the ends, {laid.clearance.side_w:.0f} mm at the sides"
-    yield (f"Fill the sides with foam strips, not tight ({sides}).", "it must not slide, nor be squeezed")
-    if asked.desiccated:
-        gel = f"{laid.gel_g:.0f} g of dry silica gel"
-        yield (
-            f"Lay {gel} in a perforated bag beside the foam, and a humidity card where it can be read.",
-            f"{asked.material.name} wants {wanted_rh(asked.material) or 'dry air'}",
-        )
-    if laid.sheets:
-        yield (f"Lay {defaults.top_layers} layers of {asked.wrapping.name} loosely on top.", "")
-    yield (
-        f"Check with a straight edge across the rim: {laid.clearance.lid_gap:.0f} mm free over the block.",
-        "no lid load",
-    )
+
+
+def _from(laid: Laid, place: str) -> str:
+    """How many of the sheets fall to one place, in brackets; nothing when there is one sheet for all."""
+    if laid.sheets <= 1:
+        return ""
+    part = laid.part(place)
+    if not part.sheets:
+        return " (cut from what the others leave)"
+    water = f", {part.water_g:.0f} g of water" if part.water_g else ""
+    return f" ({counted(part.sheets, 'sheet')}{water})"
 
 
 def _wetting(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, str]]:
