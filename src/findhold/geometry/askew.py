@@ -75,7 +75,7 @@ def roomiest_turn(outline_mm: npt.ArrayLike, room_mm: npt.ArrayLike) -> tuple[Fl
     angle = np.where(narrowest >= best - 1e-9 * (1.0 + np.abs(best)), angles, np.inf)
     chosen = np.argmin(angle, axis=1)
     rows = np.arange(len(room))
-    return np.degrees(angles[rows, chosen]), spare[rows, chosen]
+    return np.mod(np.degrees(angles[rows, chosen]), 180.0), spare[rows, chosen]
 
 
 def _stops(points: FloatArray) -> FloatArray:

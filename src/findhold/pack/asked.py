@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from findhold.errors import BadInput, Mistake, Mistakes, UnknownName, near_names
-from findhold.pack.inputs import STATES, PlanInputs, State, StockBox
+from findhold.pack.inputs import STATES, PlanInputs, State
 from findhold.pack.kept import KeptState, is_desiccated, kept_state
+from findhold.pack.measures import MOST_MM, above_zero, mistake, shape_mistakes, sizes, stock_mistakes
 from findhold.tables.contact import Act, Analysis, find_act, find_analysis
 from findhold.tables.materials import FindMaterial, PackingMaterial, find_material, packing_material
 from findhold.tables.naming import plain_name
@@ -16,7 +16,6 @@ from findhold.tables.soils import Soil, find_soil
 
 _MOST_WATER_KG_PER_KG = 20.0
 """Even fresh peat holds less: above this the water content was typed as per cent."""
-_MOST_MM = 10_000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,85 +110,51 @@ def _mistakes(inputs: PlanInputs) -> Iterator[Mistake]:
     if inputs.state not in STATES:
         near = near_names(inputs.state, list(STATES))
         wrong = f"no such state; did you mean {near[0]}?" if near else "no such state"
-        yield _mistake(find, "state", inputs.state, wrong, ", ".join(STATES))
+        yield mistake(find, "state", inputs.state, wrong, ", ".join(STATES))
     if inputs.block_mm is None:
-        yield _mistake(find, "block_mm", "", "the block's sizes are missing", "length, width and height in mm")
+        yield mistake(find, "block_mm", "", "the block's sizes are missing", "length, width and height in mm")
     else:
-        yield from _sizes(find, "block_mm", inputs.block_mm)
+        yield from sizes(find, "block_mm", inputs.block_mm)
     if inputs.mass_kg is None:
-        yield _mistake(find, "mass_kg", "", "the block's mass is missing", "weigh it, in kg")
+        yield mistake(find, "mass_kg", "", "the block's mass is missing", "weigh it, in kg")
     else:
-        yield from _above_zero(find, "mass_kg", inputs.mass_kg, "kg")
+        yield from above_zero(find, "mass_kg", inputs.mass_kg, "kg")
     water = inputs.water_content
     if water is not None and not 0.0 <= water <= _MOST_WATER_KG_PER_KG:
         hint = f"looks like per cent: {water:g} % is {water / 100:g} kg/kg" if water > 0 else "cannot be"
         limit = f"0 to {_MOST_WATER_KG_PER_KG:g} kg of water per kg dry"
-        yield _mistake(find, "water_content", f"{water:g}", hint, limit)
+        yield mistake(find, "water_content", f"{water:g}", hint, limit)
     if inputs.sheets is not None and not 0 <= inputs.sheets <= 1000:
-        yield _mistake(find, "sheets", str(inputs.sheets), "cannot be", "a whole number from 0 to 1000")
+        yield mistake(find, "sheets", str(inputs.sheets), "cannot be", "a whole number from 0 to 1000")
     if inputs.sheet_dry_g is not None:
-        yield from _above_zero(find, "sheet_dry_g", inputs.sheet_dry_g, "g")
+        yield from above_zero(find, "sheet_dry_g", inputs.sheet_dry_g, "g")
     if inputs.water_g_per_g is not None and not 0.0 <= inputs.water_g_per_g <= 20.0:
-        yield _mistake(find, "water_g_per_g", f"{inputs.water_g_per_g:g}", "cannot be", "0 to 20 g of water per g dry")
-    if not 0.0 <= inputs.board_mm < _MOST_MM:
-        yield _mistake(find, "board_mm", f"{inputs.board_mm:g}", "cannot be", "0 mm or more")
+        yield mistake(find, "water_g_per_g", f"{inputs.water_g_per_g:g}", "cannot be", "0 to 20 g of water per g dry")
+    if not 0.0 <= inputs.board_mm < MOST_MM:
+        yield mistake(find, "board_mm", f"{inputs.board_mm:g}", "cannot be", "0 mm or more")
     if not 0.0 <= inputs.temp_c <= 40.0:
-        yield _mistake(find, "temp_c", f"{inputs.temp_c:g}", "cannot be: finds are never frozen", "0 to 40 °C")
+        yield mistake(find, "temp_c", f"{inputs.temp_c:g}", "cannot be: finds are never frozen", "0 to 40 °C")
     if inputs.fridge_inside_mm is not None:
-        yield from _sizes(find, "fridge_inside_mm", inputs.fridge_inside_mm)
+        yield from sizes(find, "fridge_inside_mm", inputs.fridge_inside_mm)
     yield from _place_mistakes(inputs)
+    yield from shape_mistakes(inputs)
     yield from _override_mistakes(inputs)
-    yield from _stock_mistakes(inputs.stock)
+    yield from stock_mistakes(inputs.stock)
 
 
 def _place_mistakes(inputs: PlanInputs) -> Iterator[Mistake]:
     temp_c, rh = inputs.place_temp_c, inputs.place_rh
     if temp_c is not None and not -40.0 <= temp_c <= 60.0:
-        yield _mistake(inputs.find, "place_temp_c", f"{temp_c:g}", "cannot be", "-40 to 60 °C")
+        yield mistake(inputs.find, "place_temp_c", f"{temp_c:g}", "cannot be", "-40 to 60 °C")
     if rh is not None and not 0.0 <= rh <= 1.0:
         hint = f"looks like per cent: {rh:g} % is {rh / 100:g}" if 1.0 < rh <= 100.0 else "cannot be"
-        yield _mistake(inputs.find, "place_rh", f"{rh:g}", hint, "a fraction from 0 to 1")
+        yield mistake(inputs.find, "place_rh", f"{rh:g}", hint, "a fraction from 0 to 1")
 
 
 def _override_mistakes(inputs: PlanInputs) -> Iterator[Mistake]:
     for override in inputs.overrides:
         what = f"override of {override.material} for {override.rule}"
         if not override.person.strip():
-            yield _mistake(inputs.find, what, "", "no person is named", "the name of who decides")
+            yield mistake(inputs.find, what, "", "no person is named", "the name of who decides")
         if not override.reason.strip():
-            yield _mistake(inputs.find, what, "", "no reason is given", "a reason in words")
-
-
-def _stock_mistakes(stock: tuple[StockBox, ...]) -> Iterator[Mistake]:
-    seen: set[str] = set()
-    for box in stock:
-        where = box.called
-        if box.name in seen:
-            yield _mistake(where, "name", box.name, "two boxes have this name", "a name for each kind of box")
-        seen.add(box.name)
-        yield from _sizes(where, "inside_mm", box.inside_mm)
-        yield from _above_zero(where, "wall_mm", box.wall_mm, "mm")
-        if not (math.isfinite(box.tare_kg) and box.tare_kg >= 0):
-            yield _mistake(where, "tare_kg", f"{box.tare_kg:g}", "cannot be", "0 kg or more")
-        if box.max_load_kg is not None:
-            yield from _above_zero(where, "max_load_kg", box.max_load_kg, "kg")
-        if box.planned is not None and box.planned < 0:
-            yield _mistake(where, "planned", str(box.planned), "cannot be", "0 or more, or left empty")
-        if box.count is not None and box.count < 0:
-            yield _mistake(where, "count", str(box.count), "cannot be", "0 or more, or left empty")
-
-
-def _sizes(where: str, name: str, sizes: tuple[float, ...]) -> Iterator[Mistake]:
-    shown = " x ".join(f"{size:g}" for size in sizes)
-    if len(sizes) != 3 or not all(math.isfinite(size) and 0 < size <= _MOST_MM for size in sizes):
-        limit = "three sizes above 0 and up to 10000 mm"
-        yield _mistake(where, name, shown, "a size is missing, zero, negative or too large", limit)
-
-
-def _above_zero(where: str, name: str, value: float, unit: str) -> Iterator[Mistake]:
-    if not (math.isfinite(value) and value > 0):
-        yield _mistake(where, name, f"{value:g}", "cannot be", f"a number above 0 {unit}")
-
-
-def _mistake(where: str, column: str, value: str, wrong: str, allowed: str) -> Mistake:
-    return Mistake(file=where, row=None, column=column, value=value, wrong=wrong, allowed=allowed)
+            yield mistake(inputs.find, what, "", "no reason is given", "a reason in words")

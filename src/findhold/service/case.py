@@ -163,11 +163,8 @@ def _checks(case: Case, packed_at: datetime) -> tuple[Check, ...]:
 
 
 def _cushion(plan: Plan, box: StockBox) -> float:
-    length, width, height = plan.block_mm
-    if plan.clearance_mm is not None:
-        gap = plan.clearance_mm
-        turned = plan.turn_deg == 90
-        sizes = (width, length, height) if turned else (length, width, height)
+    if plan.clearance_mm is not None and plan.laid_mm is not None:
+        gap, sizes = plan.clearance_mm, plan.laid_mm
         return cushion_m(
             _metres(sizes),
             side_l_m=gap.side_l / 1000.0,
