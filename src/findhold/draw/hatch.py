@@ -9,6 +9,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from findhold.draw.marks import Point
 from findhold.errors import UnknownName
 
@@ -173,17 +175,21 @@ def _dashed(ruling: Ruling, row: int, left: float, right: float) -> list[tuple[f
 
 
 def _waved(ruling: Ruling, outline: Sequence[Point], level: float) -> list[Polyline]:
-    """One waved line, kept where it lies inside the outline."""
-    step = ruling.wave_length_mm / 12
-    low, high = min(x for x, _ in outline), max(x for x, _ in outline)
-    pieces: list[Polyline] = []
-    run: list[Point] = []
-    for i in range(math.floor(low / step), math.ceil(high / step) + 1):
-        x = i * step
-        y = level + ruling.wave_mm * math.sin(2 * math.pi * x / ruling.wave_length_mm)
-        if any(a <= x <= b for a, b in _spans(outline, y)):
-            run.append((x, y))
-        else:
-            pieces += [tuple(run)] if len(run) > 1 else []
-            run = []
-    return pieces + ([tuple(run)] if len(run) > 1 else [])
+    """One waved line, kept where it lies inside the outline (even-odd)."""
+    step = ruling.wave_length_mm / 8
+    starts = np.asarray(outline, dtype=np.float64)
+    ends = np.roll(starts, -1, axis=0)
+    near = (np.minimum(starts[:, 1], ends[:, 1]) <= level + ruling.wave_mm) & (
+        np.maximum(starts[:, 1], ends[:, 1]) >= level - ruling.wave_mm
+    )
+    numbers = np.arange(math.floor(starts[:, 0].min() / step), math.ceil(starts[:, 0].max() / step) + 1)
+    x = numbers * step
+    y = level + ruling.wave_mm * np.sin(2 * math.pi * x / ruling.wave_length_mm)
+    inside = np.zeros(len(x), dtype=bool)
+    for (x0, y0), (x1, y1) in zip(starts[near], ends[near], strict=True):
+        if y0 != y1:
+            inside ^= ((y0 <= y) != (y1 <= y)) & (x0 + (y - y0) / (y1 - y0) * (x1 - x0) < x)
+    # a run begins and ends where the state changes
+    changes = np.flatnonzero(np.diff(np.concatenate([[False], inside, [False]]).astype(np.int8)))
+    runs = zip(changes[::2], changes[1::2], strict=True)
+    return [tuple(zip(x[a:b].tolist(), y[a:b].tolist(), strict=True)) for a, b in runs if b - a > 1]

@@ -31,7 +31,8 @@ def section_names(cut: Cut, stand: Stand, *, block_named: bool) -> Named:
     right, wall = left + along, stand.wall_mm / 2
     names = [((stand.right_mm - 3.0, stand.rim_mm - wall), "lid, closed on the rim")]
     rim = (stand.right_mm + wall, stand.floor_mm - 0.72 * (stand.floor_mm - stand.rim_mm))
-    names.append((_on_wall(cut, stand, rim), f"{spec.box_name}, wall {written_mm(spec.wall_mm)} mm"))
+    floor = "" if spec.base_mm is None else f", floor {written_mm(cut.base_mm)} mm inside"
+    names.append((_on_wall(cut, stand, rim), f"{spec.box_name}, wall {written_mm(spec.wall_mm)} mm{floor}"))
     z = cut.inside_mm[1]
     for layer in spec.laid("lid"):
         names.append((stand.at(cut.walls_at(z)[1] - 0.1 * along, z - layer.thickness_mm / 2), called(layer)))

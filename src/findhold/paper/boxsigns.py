@@ -84,8 +84,8 @@ def label_mark(at: Point, wide_mm: float = 5.0) -> list[Mark]:
     return [Path(points=points, closed=True, pen=Pen(width_mm=0.3), fill=FILM), *lines]
 
 
-def sheets_mark(centre: Point, size_mm: float) -> list[Mark]:
-    """Folded sheets with a drop of water over them; a sign, not to scale."""
+def sheets_mark(centre: Point, size_mm: float, *, wet: bool = True) -> list[Mark]:
+    """Folded sheets, with a drop of water over them when they are damped; a sign, not to scale."""
     (x, y), half = centre, 0.9 * size_mm
     pen = Pen(width_mm=0.25)
     marks: list[Mark] = []
@@ -93,19 +93,11 @@ def sheets_mark(centre: Point, size_mm: float) -> list[Mark]:
         level, bow = y + (0.1 + 0.13 * n) * size_mm, 0.05 * size_mm
         points = ((x + half, level), (x - half, level), (x - half - bow, level + bow), (x - half, level + 2 * bow))
         marks.append(Path(points=(*points, (x + half, level + 2 * bow)), pen=pen))
-    drop = [
-        (0.0, -0.5),
-        (0.13, -0.27),
-        (0.16, -0.16),
-        (0.1, -0.05),
-        (0.0, -0.02),
-        (-0.1, -0.05),
-        (-0.16, -0.16),
-        (-0.13, -0.27),
-    ]
-    marks.append(
-        Path(points=tuple((x + u * size_mm, y + v * size_mm) for u, v in drop), closed=True, pen=pen, fill=FILM)
-    )
+    if wet:
+        side = ((0.0, -0.5), (0.13, -0.27), (0.16, -0.16), (0.1, -0.05), (0.0, -0.02))
+        drop = [*side, *((-u, v) for u, v in reversed(side[1:4]))]
+        shape = tuple((x + u * size_mm, y + v * size_mm) for u, v in drop)
+        marks.append(Path(points=shape, closed=True, pen=pen, fill=FILM))
     return marks
 
 

@@ -1,10 +1,11 @@
-"""The packing sheet: one A4 page a box, read at arm's length, ticked, weighed against and signed."""
+"""The packing sheet: one A4 page a box, read at arm's length, ticked and signed; on its back the order of work."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from typing import Any, Literal
 
 from findhold.draw.marks import Drawing
@@ -13,11 +14,20 @@ from findhold.errors import BadInput
 from findhold.paper.cautions import sheet_cautions
 from findhold.paper.dimensions import written_mm
 from findhold.paper.pages import PageKind, foot_words, joined, kept_lines, pages_pdf
-from findhold.paper.section import SectionSpec, section_drawing
+from findhold.paper.section import SectionSpec, plan_drawing, section_drawing
+from findhold.paper.steps import StepGrid, StepPicture, steps_drawing
 from findhold.paper.strip import StripArgs, strip_drawing
 
 __all__ = ["CheckRow", "LimitRow", "PackingSheet", "StripArgs", "packing_sheet_pdf"]
 
+STEP_GRIDS = (
+    StepGrid(width_mm=186.0, letters_mm=2.25, picture_mm=30.0),
+    StepGrid(width_mm=186.0, letters_mm=2.1, picture_mm=26.0),
+    StepGrid(width_mm=186.0, letters_mm=1.9, picture_mm=22.0),
+)
+"""How the pictures of the order of work stand on the back; it takes the first it has room for."""
+BACK_MM = {"large": (120.0, 76.0), "medium": (120.0, 64.0), "small": (120.0, 54.0)}
+"""The sizes of cross section and plan on the back [mm]."""
 SECTION_MM = {"large": (120.0, 88.0), "medium": (120.0, 72.0), "small": (120.0, 60.0)}
 """The sizes of the section on the sheet [mm], all at true scale; the sheet takes the largest it has room for."""
 STRIP_MM = 186.0
@@ -94,10 +104,20 @@ class PackingSheet:
     strip: StripArgs | None = None
     analyses: tuple[str, ...] = ()
     symbol: Literal["triangle", "circle", "diamond", "square", "none"] = "triangle"
+    pictures: tuple[StepPicture, ...] = ()
+    """The order of work; with pictures, or with lines on lift, cushion or first aid, the sheet has a back."""
+    lift: tuple[str, ...] = ()
+    cushion: tuple[str, ...] = ()
+    first_aid: tuple[str, ...] = ()
+
+    @property
+    def has_back(self) -> bool:
+        """Whether there is a second page."""
+        return bool(self.pictures or self.lift or self.cushion or self.first_aid)
 
 
 def packing_sheet_pdf(sheets: Sequence[PackingSheet], *, date: datetime) -> bytes:
-    """The packing sheets as one PDF, one A4 page a box, always.
+    """The packing sheets as one PDF: one A4 page a box, and a second as its back where it has pictures; never more.
 
     What gives way when a page is full is stated at the head of sheet.typ; the figures keep their scale.
 
@@ -135,30 +155,47 @@ def packing_sheet_pdf(sheets: Sequence[PackingSheet], *, date: datetime) -> byte
 
 def _figures(sheet: PackingSheet, key: str) -> dict[str, str]:
     """The section at each size that it can be drawn at, and the strip."""
-    drawn: dict[str, Drawing] = {}
-    refusal: BadInput | None = None
-    for name, (width, height) in SECTION_MM.items():
-        try:
-            drawn[name] = _trimmed(sheet.section, width, height)
-        except BadInput as trouble:
-            refusal = trouble
-    if refusal is not None and "large" not in drawn:
-        raise refusal
-    smallest = list(drawn.values())[-1]
-    figures = {f"{key}-{name}": to_svg(drawn.get(name, smallest), paper=True) for name in SECTION_MM}
+    figures = _at_sizes(sheet.section, f"{key}-", SECTION_MM, section_drawing)
     if sheet.strip is not None:
         figures[f"{key}-strip"] = to_svg(strip_drawing(sheet.strip, width_mm=STRIP_MM), paper=True)
+    if sheet.has_back:
+        across = partial(section_drawing, across=True)
+        figures |= _at_sizes(sheet.section, f"{key}-across-", BACK_MM, across)
+        figures |= _at_sizes(sheet.section, f"{key}-plan-", BACK_MM, plan_drawing)
+    if sheet.pictures:
+        for number, grid in enumerate(STEP_GRIDS):
+            drawn = steps_drawing(sheet.section, sheet.pictures, grid)
+            figures[f"{key}-steps-{number}"] = to_svg(drawn, paper=True)
     return figures
 
 
-def _trimmed(spec: SectionSpec, width_mm: float, height_mm: float) -> Drawing:
-    """The section at the scale of a given height, on no more paper than it needs at that scale."""
-    drawing = section_drawing(spec, width_mm=width_mm, height_mm=height_mm)
+def _at_sizes(
+    spec: SectionSpec, begin: str, sizes: Mapping[str, tuple[float, float]], draw: Callable[..., Drawing]
+) -> dict[str, str]:
+    """A drawing as SVG at each size that it can be drawn at; where it cannot, the smallest that it can."""
+    drawn: dict[str, Drawing] = {}
+    # what does not fit the largest of its sizes is drawn on more paper
+    for name, (width, height) in {**sizes, "more": (sizes["large"][0], 1.4 * sizes["large"][1])}.items():
+        if name == "more" and drawn:
+            break
+        try:
+            drawn[name] = _trimmed(spec, (width, height), draw)
+        except BadInput:
+            if name == "more":
+                raise
+    smallest = list(drawn.values())[-1]
+    return {f"{begin}{name}": to_svg(drawn.get(name, smallest), paper=True) for name in sizes}
+
+
+def _trimmed(spec: SectionSpec, size_mm: tuple[float, float], draw: Callable[..., Drawing]) -> Drawing:
+    """A drawing at the scale of a given height, on no more paper than it needs at that scale."""
+    width_mm, height_mm = size_mm
+    drawing = draw(spec, width_mm=width_mm, height_mm=height_mm)
     too_low = _LEAST_SECTION_MM
     while drawing.height_mm - too_low > 2.0:
         middle = (too_low + drawing.height_mm) / 2
         try:
-            lower = section_drawing(spec, width_mm=width_mm, height_mm=middle)
+            lower = draw(spec, width_mm=width_mm, height_mm=middle)
         except BadInput:
             too_low = middle
             continue
@@ -207,6 +244,11 @@ def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
         "sources": [text.rstrip(". ") for text in sheet.sources],
         "foot": foot_words(sheet.ledger_seal, sheet.printed_at, sheet.person),
         "strip": sheet.strip is not None,
+        "back": sheet.has_back,
+        "steps_drawn": bool(sheet.pictures),
+        "lift": list(sheet.lift),
+        "cushion": list(sheet.cushion),
+        "first_aid": list(sheet.first_aid),
         "section_alt": f"Section through {sheet.box_name}",
         "strip_alt": f"Strip of time, keep until {sheet.keep_until}",
     }

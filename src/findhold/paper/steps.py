@@ -55,6 +55,8 @@ class StepPicture:
     """Quantities of what is new: "3 sheets, 4.4 g each", "22 mm"."""
     steps: tuple[tuple[int, str], ...] = ()
     """Number and sentence of each step."""
+    water: bool = True
+    """Whether water goes on to the sheets."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,7 +137,7 @@ def steps_drawing(spec: SectionSpec, pictures: Sequence[StepPicture], grid: Step
         height_mm=y + 2.2 + 2.4 * (len(wrapped(words, grid.width_mm, 1.9)) - 1),
         marks=tuple(marks),
         title=f"Order of work for {spec.block_label} in {spec.box_name}, scale 1:{ratio}",
-        description=" ".join(f"{n}. {TITLES[one.part]}: {_spoken(one)}" for n, one in enumerate(pictures, 1)),
+        description=" ".join(f"{n}. {_title(one)}: {_spoken(one)}" for n, one in enumerate(pictures, 1)),
     )
 
 
@@ -160,9 +162,13 @@ def step_drawing(spec: SectionSpec, picture: StepPicture, *, width_mm: float, he
         width_mm=width_mm,
         height_mm=height_mm,
         marks=tuple(_cell(cut, alone, cells, (0.0, 0.0)) + _heading(alone, cells, (0.0, 0.0), None)),
-        title=f"{TITLES[picture.part]}: {spec.block_label} in {spec.box_name}, scale 1:{cells.ratio}",
+        title=f"{_title(picture)}: {spec.block_label} in {spec.box_name}, scale 1:{cells.ratio}",
         description=_spoken(picture),
     )
+
+
+def _title(picture: StepPicture) -> str:
+    return "Dry tissue" if picture.part == "damp" and not picture.water else TITLES[picture.part]
 
 
 def _spoken(picture: StepPicture) -> str:
@@ -207,7 +213,7 @@ def _heading(picture: StepPicture, cells: _Cells, at: Point, number: int | None)
             Text(at=(x + 2.0, y + 2.95), text=str(number), size_mm=_TITLE_MM, anchor="middle", bold=True, colour=FILM),
         ]
         begin += 5.0
-    marks.append(Text(at=(begin, y + 3.0), text=TITLES[picture.part], size_mm=_TITLE_MM, bold=True))
+    marks.append(Text(at=(begin, y + 3.0), text=_title(picture), size_mm=_TITLE_MM, bold=True))
     for n, line in enumerate(wrapped(picture.figure, cells.wide_mm, _FIGURE_MM)):
         marks.append(Text(at=(x, y + _HEAD_MM + (RISE + n * LINE) * _FIGURE_MM), text=line, size_mm=_FIGURE_MM))
     return marks
@@ -255,8 +261,7 @@ def _layers(cut: Cut, stand: Stand, part: Part) -> list[Mark]:
     if part in ("bed", "damp"):
         laid = boxmarks.bed_marks(cut, stand)
         damp = [layer.hatch == "tissue" for layer in spec.laid("bed") for _ in cut.pieces(layer, 0.0, 1.0)]
-        mine = [mark for mark, is_damp in zip(laid, damp, strict=True) if is_damp == (part == "damp")]
-        return mine
+        return [mark for mark, is_damp in zip(laid, damp, strict=True) if is_damp == (part == "damp")]
     if part == "lower":
         return boxmarks.wrap_marks(cut, stand) + boxmarks.block_marks(cut, stand)
     if part == "sides":
@@ -308,8 +313,8 @@ def _signs(cut: Cut, stand: Stand, picture: StepPicture) -> list[Mark]:
         room = stand.at(0.0, cut.spec.bed_mm)[1] - stand.rim_mm
         size = min(9.0, 0.5 * room, 0.4 * (stand.right_mm - stand.left_mm))
         if size < _LEAST_SIGN_MM:
-            return boxsigns.sheets_mark((inside[0], stand.rim_mm - 0.6 * _LEAST_SIGN_MM), _LEAST_SIGN_MM)
-        return boxsigns.sheets_mark((inside[0], stand.rim_mm + 0.45 * room), size)
+            size, room = _LEAST_SIGN_MM, -1.35 * _LEAST_SIGN_MM
+        return boxsigns.sheets_mark((inside[0], stand.rim_mm + 0.45 * room), size, wet=picture.water)
     if picture.part == "lower":
         return _hand_signs(cut, stand)
     if picture.part == "top":

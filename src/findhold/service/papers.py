@@ -10,7 +10,7 @@ from findhold.keep.limits import Limit
 from findhold.keep.massband import MassBand
 from findhold.keep.options import EARLIER
 from findhold.pack.contact import Conflict
-from findhold.paper.packed import SectionLayer, SectionSpec
+from findhold.paper.packed import SectionSpec
 from findhold.paper.sheet import CheckRow, LimitRow, PackingSheet, StripArgs, packing_sheet_pdf
 from findhold.paper.strip import StripMoment
 from findhold.service.answers import cited
@@ -18,6 +18,7 @@ from findhold.service.case import Case, Kept
 from findhold.service.holds import Held
 from findhold.service.lastday import open_by, opening_closed
 from findhold.service.office import Office
+from findhold.service.packing.drawing import section_spec, step_pictures
 from findhold.store.ledger import Thing
 
 _STRIP_MARGIN = timedelta(days=2)
@@ -89,6 +90,7 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         printed_at=printed_at,
         person=person,
         section=section_of(one),
+        pictures=step_pictures(plan),
         strip=strip_of(case, kept),
         analyses=tuple(case.plan.analyses),
         symbol="triangle" if facts.get("kind", "registered") == "registered" else "none",
@@ -108,36 +110,14 @@ def _check_row(band: MassBand, zone: str) -> CheckRow:
     return CheckRow(on=for_people(band.at, zone), low_kg=band.low_kg, best_kg=band.best_kg, high_kg=band.high_kg)
 
 
+def block_label(one: Held) -> str:
+    """What the block of a find is called in a drawing."""
+    return f"find {one.number}" + (" in its soil" if one.plan.soil else "")
+
+
 def section_of(one: Held) -> SectionSpec:
-    """The packed box as the section draws it."""
-    plan, box, gap = one.plan, one.plan.box, one.plan.clearance_mm
-    if box is None or gap is None:
-        raise ValueError("a section needs a planned box")
-    return SectionSpec(
-        box_name=box.name,
-        inside_mm=box.inside_mm,
-        wall_mm=box.wall_mm,
-        turn_deg=plan.turn_deg,
-        block_mm=plan.block_mm,
-        block_label=f"find {one.number}" + (" in its soil" if plan.soil else ""),
-        block_hatch=plan.block_hatch,
-        layers=tuple(
-            SectionLayer(
-                name=layer.name,
-                material=layer.material,
-                thickness_mm=layer.thickness_mm,
-                hatch=layer.hatch,
-                place=layer.place,  # type: ignore[arg-type]  # the pack room uses the same four words
-            )
-            for layer in plan.layers
-        ),
-        side_l_mm=gap.side_l,
-        side_w_mm=gap.side_w,
-        bed_mm=gap.bed,
-        lid_gap_mm=gap.lid_gap,
-        wrapping_mm=plan.wrapping_mm,
-        barrier=plan.barrier,
-    )
+    """The packed box of a find as its drawings take it."""
+    return section_spec(one.plan, block_label(one))
 
 
 def can_keep_words(case: Case, kept: Kept) -> str:

@@ -1,0 +1,296 @@
+"""Drawings of a planned box: both sections, the plan and the pictures of the order of work, for paper and pages."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import Literal
+
+from findhold.draw.marks import Drawing
+from findhold.draw.svg import to_svg
+from findhold.errors import BadInput, UnknownName
+from findhold.pack.bed import Layer
+from findhold.pack.plan import Plan
+from findhold.paper.packed import ContourSheet, LiftPoint, Piece, SectionLayer, SectionSpec
+from findhold.paper.section import plan_drawing, section_drawing
+from findhold.paper.steps import PARTS, Part, StepGrid, StepPicture, step_drawing, steps_drawing
+from findhold.service.folder import file_name, write_file
+
+Kind = Literal["section", "across", "plan", "steps"]
+KINDS: tuple[Kind, ...] = ("section", "across", "plan", "steps")
+SHEET_MM = (180.0, 125.0)
+"""A drawing of its own, as large as an A4 page takes it across [mm]."""
+
+_OPENINGS: dict[Part, tuple[str, ...]] = {
+    "box": ("Weigh the empty box",),
+    "bed": ("Lay a foam plank", "Lay 1 foam pad", "Lay 2 foam pads", "Lay 4 foam pads", "Lay the spreader board"),
+    "damp": ("Weigh the sheet", "Weigh ", "Let the sheet", "Cut it for bed", "Fold "),
+    "wrap": ("Wrap the block", "Put it into", "Put the find", "Put the wrapped find"),
+    "lower": ("Lower the block",),
+    "sides": ("Fill the sides", "Cut "),
+    "top": ("Check with a straight edge",),
+    "lid": ("Labels:", "Close the lid"),
+}
+"""How the sentences of each part of the work begin."""
+
+
+def section_spec(plan: Plan, label: str, *, lifts: tuple[LiftPoint, ...] = ()) -> SectionSpec:
+    """A planned box as the drawings take it.
+
+    Parameters
+    ----------
+    plan : a plan with a box.
+    label : what the block is called in the drawing: "find 37 in its soil".
+    lifts : where hands or slings go, in the block's own frame.
+
+    Raises
+    ------
+    BadInput : the plan has no box.
+    """
+    box, gap = plan.box, plan.clearance_mm
+    if box is None or gap is None:
+        raise BadInput("there is no box to draw", where=plan.find, do=plan.make or "Plan it with a box that fits")
+    spec = SectionSpec(
+        box_name=box.name,
+        inside_mm=box.inside_mm,
+        wall_mm=box.wall_mm,
+        turn_deg=plan.turn_deg,
+        block_mm=plan.block_mm,
+        block_label=label,
+        block_hatch=plan.block_hatch,
+        layers=_layers(plan),
+        side_l_mm=gap.side_l,
+        side_w_mm=gap.side_w,
+        bed_mm=gap.bed,
+        lid_gap_mm=gap.lid_gap,
+        wrapping_mm=plan.wrapping_mm,
+        barrier=plan.barrier,
+        centre_of_gravity=True,
+        profile_mm=plan.profile_mm,
+        plan_outline_mm=plan.plan_outline_mm,
+        side_outline_mm=plan.side_outline_mm,
+        end_outline_mm=plan.end_outline_mm,
+        cog_mm=plan.cog_mm,
+        lifts=lifts,
+        contour=tuple(
+            ContourSheet(low_mm=one.from_mm, high_mm=one.to_mm, opening_mm=(one.open_l_mm, one.open_w_mm))
+            for one in plan.bed_steps
+        ),
+        base_mm=box.base_mm,
+    )
+    along, across, _ = spec.block_as_laid_mm()
+    # the room told with a tapered box is that at its narrowest; a drawing measures at the rim
+    sides = ((box.inside_mm[0] - along) / 2, (box.inside_mm[1] - across) / 2)
+    return spec if box.base_mm is None else replace(spec, side_l_mm=sides[0], side_w_mm=sides[1])
+
+
+def step_pictures(plan: Plan) -> tuple[StepPicture, ...]:
+    """The order of work of a plan: one picture for each part that has steps, with the plan's own sentences.
+
+    A sentence of no part stands with the one before it; what comes before the empty box or after the lid has no
+    picture.
+    """
+    told: dict[Part, list[tuple[int, str]]] = {}
+    at: Part | None = None
+    for step in plan.steps:
+        part = _part_of(step.text, at)
+        closed = at == "lid" and part is None
+        if part is not None:
+            at = part
+        if at is not None and not closed:
+            told.setdefault(at, []).append((step.number, step.text))
+    return tuple(
+        StepPicture(part=part, figure=_figure(plan, part), steps=tuple(told[part]), water=plan.dose_g_per_sheet > 0)
+        for part in PARTS
+        if part in told
+    )
+
+
+def box_drawing(plan: Plan, label: str, kind: str, size_mm: tuple[float, float] = SHEET_MM) -> Drawing:
+    """One drawing of a planned box.
+
+    Parameters
+    ----------
+    plan, label : a plan with a box, and what the block is called.
+    kind : section (along the box), across, plan or steps; or one part of the work for its picture alone.
+    size_mm : width and height of the paper [mm]; the pictures of the steps take the height they need.
+
+    Raises
+    ------
+    BadInput : the plan has no box, or the paper is too small. UnknownName : there is no such drawing.
+    """
+    spec, (width, height) = section_spec(plan, label), size_mm
+    if kind in ("section", "across"):
+        return section_drawing(spec, width_mm=width, height_mm=height, across=kind == "across")
+    if kind == "plan":
+        return plan_drawing(spec, width_mm=width, height_mm=height)
+    pictures = step_pictures(plan)
+    if kind == "steps":
+        return steps_drawing(spec, pictures, StepGrid(width_mm=width, per_row=4 if width >= 150 else 2))
+    one = next((picture for picture in pictures if picture.part == kind), None)
+    if one is None:
+        raise UnknownName("drawing", kind, [*KINDS, *(picture.part for picture in pictures)], where=plan.find)
+    return step_drawing(spec, one, width_mm=width, height_mm=height)
+
+
+def box_svg(plan: Plan, label: str, kind: str, size_mm: tuple[float, float] = SHEET_MM) -> str:
+    """One drawing of a planned box as SVG text for a page, with title and description for screen readers."""
+    return to_svg(box_drawing(plan, label, kind, size_mm))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnBox:
+    """A planned box to be drawn into files: the beginning of their names, the plan, the block's name."""
+
+    parts: tuple[str, ...]
+    plan: Plan
+    label: str
+
+
+def write_drawings(boxes: Sequence[DrawnBox], out: Path, *, date: datetime) -> tuple[str, ...]:
+    """Write both sections, plan and steps of each box as SVG, and all of one box as a PDF, into a folder.
+
+    Parameters
+    ----------
+    boxes : plans with a box.
+    out : the folder, made when it is missing.
+    date : the documents' date with its zone.
+
+    Returns
+    -------
+    The files; all are made before the first is written.
+    """
+    from findhold.draw.pdf import drawing_pdf
+
+    named: dict[str, bytes] = {}
+    for one in boxes:
+        drawn = {kind: box_drawing(one.plan, one.label, kind) for kind in KINDS}
+        for kind, drawing in drawn.items():
+            named[file_name(*one.parts, kind, ending=".svg")] = to_svg(drawing, paper=True).encode("utf-8")
+        pdf = drawing_pdf(list(drawn.values()), title=f"Drawings of {one.label}", date=date)
+        named[file_name(*one.parts, "drawings", ending=".pdf")] = pdf
+    return tuple(str(write_file(out / name, data)) for name, data in named.items())
+
+
+def _layers(plan: Plan) -> tuple[SectionLayer, ...]:
+    """The plan's layers; boards and pads with their places under the block, contour steps as a layer of their own."""
+    laid = [
+        SectionLayer(
+            name=layer.name,
+            material=layer.material,
+            thickness_mm=layer.thickness_mm,
+            hatch=layer.hatch,
+            place=layer.place,  # type: ignore[arg-type]  # the pack room uses the same words
+            pieces_mm=_pieces(plan, layer.name, layer.place),
+        )
+        for layer in plan.layers
+    ]
+    if plan.bed_steps:
+        strips = next(layer for layer in plan.layers if layer.place == "round" and layer.thickness_mm == 0)
+        name = "foam steps to the contour"
+        laid.append(
+            SectionLayer(name=name, material=strips.material, thickness_mm=0, hatch=strips.hatch, place="contour")
+        )
+    return tuple(laid)
+
+
+def _pieces(plan: Plan, name: str, place: str) -> tuple[Piece, ...]:
+    """Where a board or the pads of a cushion lie; empty for what lies from wall to wall."""
+    length, width, _ = plan.block_mm
+    if place != "bed":
+        return ()
+    if name.endswith("board"):
+        return ((0.0, 0.0, length, width),)
+    cushion = plan.cushion
+    if cushion is None or cushion.area_mm2 <= 0 or "pad" not in name:
+        return ()
+    return pad_places((length, width), cushion.pads, cushion.area_mm2)
+
+
+def pad_places(under_mm: tuple[float, float], count: int, area_mm2: float) -> tuple[Piece, ...]:
+    """Pads under a block: at its corners, at its ends, or in its middle, with a given area together.
+
+    Parameters
+    ----------
+    under_mm : length and width of the block [mm]. count : 1, 2 or 4 pads. area_mm2 : of all of them.
+
+    Returns
+    -------
+    Each pad from x, y to x, y [mm]: square where there is room, else as long as its area asks for.
+
+    Raises
+    ------
+    BadInput : the pads are larger than the block, or another number of them is asked for.
+    """
+    length, width = under_mm
+    if count not in (1, 2, 4) or area_mm2 > length * width * (1 + 1e-9):
+        wrong = f"{count} pads of {area_mm2:g} mm2 together"
+        raise BadInput(wrong, limit=f"1, 2 or 4 pads on at most {length * width:g} mm2", do="Plan the cushion again")
+    rows, columns = {1: (1, 1), 2: (1, 2), 4: (2, 2)}[count]
+    each, side = area_mm2 / count, math.sqrt(area_mm2 / count)
+    deep = min(side, width / rows)
+    long = min(each / deep, length / columns)
+    deep = each / long
+    xs = [(length - long) / 2] if columns == 1 else [0.0, length - long]
+    ys = [(width - deep) / 2] if rows == 1 else [0.0, width - deep]
+    return tuple((x, y, x + long, y + deep) for y in ys for x in xs)
+
+
+def _part_of(sentence: str, at: Part | None) -> Part | None:
+    """The part of the work that a sentence belongs to; None for one that no part knows."""
+    if at is None:
+        return "box" if sentence.startswith(_OPENINGS["box"]) else None
+    if sentence.startswith("Lay ") and "under the lid" in sentence:
+        return "lid"
+    found = [
+        (len(opening), part)
+        for part, openings in _OPENINGS.items()
+        for opening in openings
+        if sentence.startswith(opening)
+    ]
+    if found:
+        return max(found)[1]
+    over = sentence.startswith("Lay ") and at in ("sides", "top") and "silica gel" not in sentence
+    return "top" if over else None
+
+
+def _figure(plan: Plan, part: Part) -> str:
+    """The quantities of a part, in a few words."""
+    gap = plan.clearance_mm
+    if part == "box" and plan.box is not None:
+        return f"{plan.box.name}, {plan.box.tare_kg:.3f} kg with its lid"
+    if part == "bed":
+        laid = [one for one in plan.layers if one.place == "bed" and one.hatch not in ("tissue", "water")]
+        return ", ".join(f"{one.name} {one.thickness_mm:g} mm" for one in laid)
+    if part == "damp":
+        return _water(plan)
+    if part == "wrap":
+        return ", ".join(dict.fromkeys(one.name for one in plan.layers if _wraps(one)))
+    if part == "lower":
+        length, width, height = plan.block_mm
+        return f"block {length:.0f} × {width:.0f} × {height:.0f} mm, level"
+    if part == "sides" and gap is not None:
+        return f"{gap.side_l:.0f} mm at the ends, {gap.side_w:.0f} mm at the sides"
+    if part == "top" and gap is not None:
+        return f"{gap.lid_gap:.0f} mm from block to rim"
+    if part == "lid" and plan.gross_mass_kg is not None:
+        return f"expect {plan.gross_mass_kg:.2f} kg"
+    return ""
+
+
+def _water(plan: Plan) -> str:
+    """Sheets and millilitres: a gram of water is a millilitre."""
+    count = f"{plan.sheets} sheet{'' if plan.sheets == 1 else 's'}"
+    each = plan.dose_g_per_sheet
+    if each <= 0:
+        return f"{count}, dry"
+    return f"{count}, {each:.1f} ml of water each" + (
+        f", {plan.sheets * each:.0f} ml in all" if plan.sheets > 1 else ""
+    )
+
+
+def _wraps(layer: Layer) -> bool:
+    return layer.place == "barrier" or (layer.place == "round" and layer.thickness_mm > 0)
