@@ -1,0 +1,168 @@
+"""What a surface looks like: its silhouettes from side and end, and its length and width at each height.
+
+Sections are taken at evenly spaced stations, exactly; between two of them the outline also runs through the corner
+that stands out furthest. A silhouette is the space that the least and most heights at each station and the least and
+most reach at each height both allow: necks, shoulders and feet show, a hole through the find (a handle) does not.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from findhold.geometry.mesh.files import FloatArray, IntArray
+
+_STATIONS = 129
+POINTS_MOST = 200
+"""Corners of an outline at most."""
+Outline = tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heights:
+    """Length and width of a surface by height: shape (n,) each, heights from 0 at the base [mm]."""
+
+    height_mm: FloatArray
+    length_mm: FloatArray
+    width_mm: FloatArray
+
+
+def silhouettes(corners_mm: FloatArray, edges: IntArray) -> tuple[Outline, Outline]:
+    """Outlines seen from the side (x, z) and from the end (y, z).
+
+    Parameters
+    ----------
+    corners_mm : shape (n, 3), in the block's frame: x its length, y its width, z up from 0.
+    edges : shape (k, 2), each edge of the surface once.
+
+    Returns
+    -------
+    Two closed polygons, anticlockwise, of at most POINTS_MOST corners [mm].
+    """
+    return _silhouette(corners_mm, edges, 0), _silhouette(corners_mm, edges, 1)
+
+
+def sections(corners_mm: FloatArray, edges: IntArray, sink_mm: float) -> Heights:
+    """Length and width at evenly spaced heights.
+
+    The lowest and the highest row are taken `sink_mm` inside, because a round base touches in a point.
+    """
+    top = float(corners_mm[:, 2].max())
+    at = np.linspace(0.0, top, _STATIONS)
+    sink = min(sink_mm, top / 4.0)
+    cut = np.clip(at, sink, top - sink)
+    spans = []
+    for axis in (0, 1):
+        low, high = _spans(corners_mm[:, 2], corners_mm[:, axis], edges, cut)
+        spans.append(_bridged(high - low))
+    return Heights(height_mm=at, length_mm=spans[0], width_mm=spans[1])
+
+
+def shortened(heights: Heights, within_mm: float, rows_most: int) -> tuple[tuple[tuple[float, float, float], ...], float]:
+    """The fewest rows (height, length, width) whose straight lines are within a tolerance, and the largest miss [mm].
+
+    Rows are put in where the miss is largest until it is small enough or there are `rows_most` of them.
+    """
+    h = heights.height_mm
+    chosen = [0, len(h) - 1]
+    while True:
+        chosen.sort()
+        miss = np.maximum(
+            *(np.abs(np.interp(h, h[chosen], side[chosen]) - side) for side in (heights.length_mm, heights.width_mm))
+        )
+        worst = int(np.argmax(miss))
+        if miss[worst] <= within_mm or len(chosen) >= rows_most:
+            break
+        chosen.append(worst)
+    rows = tuple((float(h[i]), float(heights.length_mm[i]), float(heights.width_mm[i])) for i in chosen)
+    return rows, float(miss[worst])
+
+
+def simplified(corners: npt.ArrayLike, points_most: int = POINTS_MOST) -> Outline:
+    """A polygon with at most so many corners, each step dropping what stands out least; shape (n, 2) [mm]."""
+    from shapely.geometry import Polygon
+
+    shape = Polygon(np.asarray(corners, dtype=np.float64))
+    within = 0.0
+    size = max(shape.bounds[2] - shape.bounds[0], shape.bounds[3] - shape.bounds[1], 1e-9)
+    while len(shape.exterior.coords) - 1 > points_most:
+        within = max(within * 1.6, size * 1e-5)
+        shape = shape.simplify(within, preserve_topology=True)
+    ring = shape.exterior
+    points = list(ring.coords)[:-1]
+    if not ring.is_ccw:
+        points.reverse()
+    return tuple((float(x), float(y)) for x, y in points)
+
+
+def _silhouette(corners: FloatArray, edges: IntArray, axis: int) -> Outline:
+    from shapely.geometry import Polygon
+
+    flat = corners[:, [axis, 2]]
+    upright = Polygon(_band(flat[:, 0], flat[:, 1], edges)).buffer(0)
+    level = Polygon(_band(flat[:, 1], flat[:, 0], edges)[:, ::-1]).buffer(0)
+    both = upright.intersection(level)
+    parts = [part for part in getattr(both, "geoms", [both]) if part.geom_type == "Polygon" and part.area > 0]
+    # What is left beside the largest part are slivers where the two bands meet in a point.
+    largest = max(parts, key=lambda part: part.area, default=upright)
+    return simplified(np.array(largest.exterior.coords)[:-1])
+
+
+def _band(along: FloatArray, across: FloatArray, edges: IntArray) -> FloatArray:
+    """The polygon between the least and the most of `across` at stations of `along`, with what stands out between."""
+    stations = np.linspace(along.min(), along.max(), _STATIONS)
+    low, high = _spans(along, across, edges, stations)
+    low, high = _bridged(low), _bridged(high)
+    lower = _with_extremes(stations, low, along, -across)
+    upper = _with_extremes(stations, -high, along, across)
+    return np.vstack([np.column_stack([lower[0], lower[1]]), np.column_stack([upper[0], -upper[1]])[::-1]])
+
+
+def _with_extremes(
+    stations: FloatArray, least: FloatArray, along: FloatArray, outwards: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Stations with their least value, and between two of them the corner that lies lowest of all."""
+    cell = np.clip(np.searchsorted(stations, along, side="right") - 1, 0, len(stations) - 2)
+    most = np.full(len(stations) - 1, -np.inf)
+    np.maximum.at(most, cell, outwards)
+    tops = np.flatnonzero(outwards == most[cell])
+    _, one = np.unique(cell[tops], return_index=True)
+    corner = tops[one]
+    inner = (along[corner] > stations[0]) & (along[corner] < stations[-1])
+    corner = corner[inner & (-outwards[corner] < np.interp(along[corner], stations, least))]
+    x = np.concatenate([stations, along[corner]])
+    y = np.concatenate([least, -outwards[corner]])
+    order = np.argsort(x, kind="stable")
+    return x[order], y[order]
+
+
+def _spans(along: FloatArray, across: FloatArray, edges: IntArray, stations: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """The least and the most of `across` where edges meet each station of `along`; nan where none does."""
+    start, end = along[edges[:, 0]], along[edges[:, 1]]
+    first = np.searchsorted(stations, np.minimum(start, end), side="left")
+    last = np.searchsorted(stations, np.maximum(start, end), side="right")
+    count = last - first
+    own = np.repeat(np.arange(len(edges)), count)
+    station = np.repeat(first, count) + np.arange(int(count.sum())) - np.repeat(np.cumsum(count) - count, count)
+    length = end[own] - start[own]
+    level = length == 0
+    share = np.where(level, 0.0, (stations[station] - start[own]) / np.where(level, 1.0, length))
+    a, b = across[edges[own, 0]], across[edges[own, 1]]
+    met = a + share * (b - a)
+    low, high = np.full(len(stations), np.inf), np.full(len(stations), -np.inf)
+    np.minimum.at(low, station, np.where(level, np.minimum(a, b), met))
+    np.maximum.at(high, station, np.where(level, np.maximum(a, b), met))
+    none = low > high
+    low[none] = high[none] = np.nan
+    return low, high
+
+
+def _bridged(values: FloatArray) -> FloatArray:
+    """Gaps between pieces bridged by a straight line."""
+    known = np.isfinite(values)
+    if known.all() or not known.any():
+        return values
+    places = np.arange(len(values))
+    return np.interp(places, places[known], values[known])
