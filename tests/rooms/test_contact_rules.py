@@ -148,12 +148,24 @@ def test_a_washed_or_dried_sherd_cannot_be_dated_by_luminescence(act):
     assert any(c.analysis == "luminescence" and c.verdict == "forbidden" for c in one.conflicts)
 
 
-def test_imaging_before_the_luminescence_sample_is_warned_of():
-    """From memory: X-rays add dose; also when the imaging is only planned."""
-    for changes in ({"analyses": ("TL", "X-ray")}, {"analyses": ("TL",), "acts": ("CT",)}):
-        (conflict,) = [c for c in plan(**changes).conflicts if c.material == "CT or X-ray"]
-        assert conflict.analysis == "luminescence"
-        assert conflict.verdict == "with a control"
+def test_imaging_planned_beside_luminescence_is_warned_of():
+    """From memory: X-rays add dose. Planned only, the order of the day settles it."""
+    one = plan(analyses=("TL", "X-ray"))
+    (conflict,) = [c for c in one.conflicts if c.material == "CT or X-ray"]
+    assert (conflict.analysis, conflict.verdict, conflict.severity) == ("luminescence", "with a control", "destroys")
+    assert not one.stopped
+
+
+def test_imaging_done_before_luminescence_stops_until_a_person_decides():
+    one = plan(analyses=("TL",), acts=("CT",))
+    (conflict,) = [c for c in one.conflicts if c.material == "CT or X-ray"]
+    assert (conflict.analysis, conflict.verdict, conflict.kind) == ("luminescence", "forbidden", "order")
+    assert one.stopped
+    assert any(question.about == "order: CT or X-ray and luminescence" for question in one.questions)
+    word = Override(material="X-ray", rule="OSL", person="R. Ashdown", reason="sherd was kept out of the beam")
+    settled = plan(analyses=("TL",), acts=("CT",), overrides=(word,))
+    assert not settled.stopped
+    assert not any(question.about.startswith("order") for question in settled.questions)
 
 
 def test_freezing_is_forbidden_until_a_named_laboratory_asks():

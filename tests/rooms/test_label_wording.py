@@ -96,7 +96,7 @@ def test_analyses_turn_into_what_they_forbid():
     assert handling_lines(replace(JAR, analyses=("luminescence",))) == ("no washing", "no drying")
     assert handling_lines(replace(JAR, analyses=("petrology",))) == ()
     assert handling_lines(replace(JAR, analyses=("14C", "ADNA"))) == ("no bare hands", "no washing")
-    assert handling_lines(replace(JAR, analyses=("other",))) == ("no bare hands", "no washing")
+    assert handling_lines(replace(JAR, analyses=("other",))) == ("no bare hands", "no washing", "no drying")
     assert handling_lines(replace(JAR, analyses=("tree ring dating",))) == ("no drying",)
     with pytest.raises(UnknownName, match="lipid"):
         label_texts(replace(JAR, analyses=("lipit",)), "lid")

@@ -1,6 +1,7 @@
-"""What touches what: packing against planned analyses, and packing and acts against the state of the find.
+"""What stands against a plan: what touches what, state against packing and acts, parts of one find, what came too early.
 
-A forbidden pair stands until a named person overrides it with a reason; it stays on the list either way.
+A forbidden pair stands until a named person overrides it with a reason; it stays on the list either way. What parts of
+a composite want of each other, and what was done too early, wants a person's word too, and an override is that word.
 """
 
 from __future__ import annotations
@@ -10,6 +11,9 @@ from dataclasses import dataclass, replace
 
 from findhold.errors import Question, UnknownName
 from findhold.pack.asked import Asked
+from findhold.pack.care.composite import composites
+from findhold.pack.care.order import Clash, called, order_for, sampled_first
+from findhold.pack.care.parts import materials_of, parts_of, speaks_of
 from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.inputs import Override
 from findhold.sources import source
@@ -19,11 +23,12 @@ from findhold.tables.contact import (
     analysis_names,
     contact_rule,
     find_act,
-    find_analysis,
     state_rules,
 )
-from findhold.tables.materials import FindMaterial, PackingMaterial, packing_material
+from findhold.tables.firstaid import composite_rules
+from findhold.tables.materials import PackingMaterial, packing_material
 from findhold.tables.naming import plain_name
+from findhold.tables.ordering import find_doing
 
 IMAGING = "imaging"
 OTHER = "other"
@@ -36,7 +41,11 @@ _IMAGING_ACT = "CT or X-ray"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conflict:
-    """A pair that is forbidden or wants a control; `analysis` is the analysis or the state rule it is about."""
+    """A pair that is forbidden or wants a control; `analysis` is the analysis or the rule it is about.
+
+    Of two parts of a find, `material` is the pair ("iron with leather"), `remedy` the least-bad course. Of something
+    done too early, `material` is what was done and `analysis` what should have come first.
+    """
 
     material: str
     analysis: str
@@ -48,6 +57,26 @@ class Conflict:
     reason: str | None = None
     seen: str = ""
     """How far the source was seen."""
+    kind: str = "contact"
+    """contact, state, parts or order."""
+    severity: str = ""
+    """What is lost if nothing is done: destroys, contaminates or hampers; empty where the rule does not grade it."""
+    who: str = ""
+    """Who decides; empty when the remedy is all there is to do."""
+    by: str = ""
+    """By when, in words."""
+    choices: tuple[str, ...] = ()
+    """What a person can settle on."""
+
+    @property
+    def pair(self) -> str:
+        """What it is about, in words."""
+        return self.material if self.kind == "parts" else f"{self.material} and {self.analysis}"
+
+    @property
+    def open(self) -> bool:
+        """A person has to choose, and nobody has."""
+        return bool(self.choices) and self.overridden_by is None
 
     @property
     def stops(self) -> bool:
@@ -65,7 +94,7 @@ def contact_material(asked: Asked, dose: SheetDose) -> PackingMaterial:
 
 
 def conflicts(asked: Asked, dose: SheetDose) -> tuple[Conflict, ...]:
-    """Every forbidden pair and every pair that wants a control, the box's wall left out.
+    """Every forbidden pair, every pair that wants a control, and what a person has to choose; the box's wall left out.
 
     Parameters
     ----------
@@ -75,10 +104,61 @@ def conflicts(asked: Asked, dose: SheetDose) -> tuple[Conflict, ...]:
     -------
     Conflicts, forbidden ones first; overridden ones carry person and reason.
 
-    Source: tables contact_rules and state_rules, each row with its own source and mark.
+    Source: tables contact_rules, state_rules, composites and order_rules, each row with its own source and mark.
     """
-    found = [*_analysis_conflicts(asked, dose), *_state_conflicts(asked, dose)]
+    found = [*_analysis_conflicts(asked, dose), *_state_conflicts(asked, dose), *composite_conflicts(asked)]
+    found = [*found, *(clash for clash in order_conflicts(asked) if not _said(clash, found))]
+    found = [one for one in found if not any(_outdone(one, clash) for clash in found)]
     return tuple(_sorted(_overridden(found, asked.inputs.overrides)))
+
+
+def composite_conflicts(asked: Asked) -> Iterator[Conflict]:
+    """What parts of the find want of each other: never stops a plan, always wants a person's choice.
+
+    Source: table composites.
+    """
+    for found in composites(asked):
+        rule = found.rule
+        yield Conflict(
+            material=found.pair,
+            analysis=rule.rule,
+            verdict="with a control",
+            source=source(rule.source).citation(),
+            text=rule.text,
+            remedy=rule.course,
+            seen=rule.seen,
+            kind="parts",
+            severity=rule.severity,
+            who=rule.who,
+            by=found.by,
+            choices=rule.choices,
+        )
+
+
+def order_conflicts(asked: Asked) -> Iterator[Conflict]:
+    """What was done, or is dated, before what it spoils: forbidden until a person says what becomes of the analysis.
+
+    Source: table order_rules.
+    """
+    for clash in order_for(asked).clashes:
+        yield _from_clash(clash)
+
+
+def choice_questions(asked: Asked, found: Iterable[Conflict]) -> tuple[Question, ...]:
+    """What only a person can choose, for every conflict that leaves a choice and that nobody has settled."""
+    circle = order_for(asked).questions
+    return (
+        *(
+            Question(
+                about=f"{one.kind}: {one.pair}",
+                text=f"{asked.inputs.find}, {one.pair}: {one.text}. {one.who[:1].upper()}{one.who[1:]} decides {one.by}.",
+                choices=one.choices,
+            )
+            for one in found
+            if one.open
+        ),
+        *circle,
+    )
 
 
 def wall_conflicts(asked: Asked, wall: str) -> tuple[Conflict, ...]:
@@ -125,14 +205,14 @@ def _analysis_conflicts(asked: Asked, dose: SheetDose) -> Iterator[Conflict]:
     touching = contact_material(asked, dose)
     pairs = [(touching.name, touching.contact)]
     pairs += [(act.name, act.contact) for act in asked.acts if act.contact]
-    planned = [analysis.name for analysis in asked.analyses]
+    planned, acts = [analysis.name for analysis in asked.analyses], {act.name for act in asked.acts} | {_IMAGING_ACT}
     if IMAGING in planned and _IMAGING_ACT not in {act.name for act in asked.acts}:
         pairs.append((_IMAGING_ACT, find_act(_IMAGING_ACT).contact))
     for name, contact in pairs:
         for analysis in planned:
             rule = contact_rule(contact, analysis)
             if rule.verdict in ("forbidden", "with a control"):
-                yield Conflict(
+                found = Conflict(
                     material=name,
                     analysis=analysis,
                     verdict=rule.verdict,
@@ -140,7 +220,12 @@ def _analysis_conflicts(asked: Asked, dose: SheetDose) -> Iterator[Conflict]:
                     text=rule.text or f"{name} and {analysis}: {rule.verdict}",
                     remedy=rule.remedy or rule.control,
                     seen=rule.seen,
+                    severity=rule.severity,
                 )
+                if name in acts and sampled_first(asked, analysis, name):
+                    remedy = f"Keep to the dates: the {analysis} sample is taken before {name}."
+                    found = replace(found, verdict="with a control", remedy=remedy)
+                yield found
 
 
 def _state_conflicts(asked: Asked, dose: SheetDose) -> Iterator[Conflict]:
@@ -157,7 +242,7 @@ def _state_conflicts(asked: Asked, dose: SheetDose) -> Iterator[Conflict]:
         if not _applies(rule, asked):
             continue
         if rule.kind == "state":
-            yield _from_rule(rule, asked.material.name)
+            yield _from_rule(rule, _spoken_of(rule, asked))
         elif rule.kind == "water" and dose.g_per_sheet > 0:
             yield _from_rule(rule, "water")
         elif rule.kind == "act":
@@ -173,11 +258,14 @@ def _applies(rule: StateRule, asked: Asked) -> bool:
     states = {asked.kept} if rule.kind in ("state", "water") else {asked.kept, asked.inputs.state}
     state = "any" in rule.states or not states.isdisjoint(rule.states)
     bare = not rule.only_bare or asked.soil is None
-    return state and bare and any(_of_material(word, asked.material) for word in rule.materials)
+    return state and bare and any(speaks_of(word, asked) for word in rule.materials)
 
 
-def _of_material(word: str, material: FindMaterial) -> bool:
-    return word in ("any", material.name, f"group:{material.group}")
+def _spoken_of(rule: StateRule, asked: Asked) -> str:
+    """The material or part that a rule of the state itself speaks of."""
+    words = set(rule.materials)
+    own = (m.name for m in materials_of(asked) if not words.isdisjoint({"any", m.name, f"group:{m.group}"}))
+    return next(own, None) or next((part for part in parts_of(asked) if part in words), asked.material.name)
 
 
 def _names(rule: StateRule, material: PackingMaterial, *, padded: bool) -> bool:
@@ -200,7 +288,41 @@ def _from_rule(rule: StateRule, material: str) -> Conflict:
         text=rule.text,
         remedy=rule.remedy,
         seen=rule.seen,
+        kind="state",
     )
+
+
+def _from_clash(clash: Clash) -> Conflict:
+    """Something done too early as a conflict: what it destroys or soils is forbidden, what it hampers is told."""
+    first, done = called(clash.first), called(clash.done)
+    firm = clash.severity in ("destroys", "contaminates") and not clash.gives_way
+    return Conflict(
+        material=done,
+        analysis=clash.first,
+        verdict="forbidden" if firm else "with a control",
+        source=source(clash.source).citation(),
+        text=f"{clash.how}, and {first} should come first: {clash.why}",
+        remedy=f"Ask the {first} specialist whether a sample is still worth taking; write down who said so, or strike "
+        f"{first} off the plan.",
+        seen=clash.seen,
+        kind="order",
+        severity=clash.severity,
+        who=f"the {first} specialist",
+        by="before anything more is done",
+        choices=(f"{first} is still done, and its specialist knows", f"{first} is struck off", "the dates are wrong"),
+    )
+
+
+def _said(clash: Conflict, found: Iterable[Conflict]) -> bool:
+    """Whether a contact rule has already forbidden the same pair, or told it where the clash only tells it too."""
+    same = [one for one in found if (one.material, one.analysis) == (clash.material, clash.analysis)]
+    return any(one.verdict == "forbidden" or clash.verdict != "forbidden" for one in same)
+
+
+def _outdone(one: Conflict, clash: Conflict) -> bool:
+    """Whether a graver clash of order stands for the same pair."""
+    same = (one.material, one.analysis) == (clash.material, clash.analysis)
+    return same and one.kind != "order" and clash.kind == "order"
 
 
 def _sorted(found: Iterable[Conflict]) -> list[Conflict]:
@@ -214,13 +336,13 @@ def _overridden(found: Iterable[Conflict], overrides: tuple[Override, ...]) -> I
 
 
 def _covers(override: Override, conflict: Conflict) -> bool:
-    if conflict.verdict != "forbidden":
+    if conflict.verdict != "forbidden" and not conflict.choices:
         return False
     return _same_thing(override.material, conflict.material) and _same_rule(override.rule, conflict.analysis)
 
 
 def _same_thing(typed: str, name: str) -> bool:
-    if plain_name(typed) == plain_name(name):
+    if plain_name(typed) in {plain_name(part) for part in (name, *name.split(" with "))}:
         return True
     for look_up in (packing_material, find_act):
         try:
@@ -235,16 +357,16 @@ def _same_rule(typed: str, name: str) -> bool:
     if plain_name(typed) == plain_name(name):
         return True
     try:
-        return find_analysis(typed).name == name
+        return find_doing(typed) == name
     except UnknownName:
         return False
 
 
 def _check_rule_name(override: Override, where: str) -> None:
-    rules = [rule.rule for rule in state_rules()]
+    rules = [rule.rule for rule in state_rules()] + [rule.rule for rule in composite_rules()]
     if plain_name(override.rule) in {plain_name(rule) for rule in rules}:
         return
     try:
-        find_analysis(override.rule)
+        find_doing(override.rule)
     except UnknownName as error:
         raise UnknownName("analysis or rule", override.rule, [*analysis_names(), *rules], where=where) from error

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from findhold.pack.inputs import PlanInputs, State
+from findhold.tables.firstaid import find_part
 from findhold.tables.load import table
-from findhold.tables.materials import FindMaterial
+from findhold.tables.materials import FindMaterial, find_material, find_material_names
 
 _METAL = "metal"
 
@@ -84,12 +85,21 @@ def plain_flags(inputs: PlanInputs, material: FindMaterial) -> tuple[str, ...]:
 def hold_limit(inputs: PlanInputs, material: FindMaterial) -> HoldLimit | None:
     """How long a find of this material may be held in the state it was found in; None where no limit is known.
 
-    A find that was found dry has none. Damp metal, in its block or loose and not yet dry, has the same few days.
+    A find that was found dry has none. Damp metal, in its block or loose and not yet dry, has the same few days. The
+    shortest hold of the find's material and of its parts stands.
 
     Source: hold_days of find_materials; metal_damp_days of pack_defaults for damp metals.
     """
     if inputs.state == "dry":
         return None
+    parts = {find_part(name, where=inputs.find): None for name in inputs.parts}
+    others = (find_material(part) for part in parts if part in find_material_names() and part != material.name)
+    limits = [_hold_limit(inputs, one) for one in (material, *others)]
+    return min((limit for limit in limits if limit is not None), key=lambda limit: limit.days, default=None)
+
+
+def _hold_limit(inputs: PlanInputs, material: FindMaterial) -> HoldLimit | None:
+    """The hold of one material by itself."""
     name = f"first aid for {material.name}"
     if material.group == _METAL and inputs.state == "damp":
         days = inputs.defaults.metal_damp_days
