@@ -102,7 +102,7 @@ def work_leg(inputs: LiftInputs, leg: Leg, masses: Masses, load_mm: Size, centre
     coupling, why = coupling_for(inputs, leg, load_mm, centre)
     alone = _measured(inputs, leg, min(load_mm[0], load_mm[1]), coupling, mass.best)
     shared = _measured(inputs, leg, inputs.defaults.team_hold_mm, coupling, mass.best)
-    least = inputs.defaults.block_people if leg.load == "block" and leg.trench else 1
+    least = least_people(inputs, leg, mass)
     teams = {edge: _teams(getattr(mass, edge), alone, shared, inputs.people) for edge in ("low", "best", "high")}
     people = {edge: _smallest(found, least) for edge, found in teams.items()}
     return Worked(
@@ -152,6 +152,12 @@ def smallest_team(legs: tuple[Worked, ...], edge: str) -> int | None:
     """People for the whole way at one edge of the mass (low, best, high); None where a leg has no team."""
     counts = [getattr(leg, f"people_{edge}") for leg in legs]
     return None if any(count is None for count in counts) else max(counts, default=None)
+
+
+def least_people(inputs: LiftInputs, leg: Leg, mass: Spread) -> int:
+    """Fewest a leg takes whatever it weighs: a block out of the ground wants one to slide the board, one to steady."""
+    from_ground = leg.load == "block" and leg.trench
+    return inputs.defaults.block_people if from_ground and mass.high > inputs.defaults.block_alone_kg else 1
 
 
 def planned_team(worked: Worked) -> Team:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import isfinite
 
-from findhold.lift.hands import Worked, hardest, planned_team, smallest_team, with_leg
+from findhold.lift.hands import Worked, hardest, least_people, planned_team, smallest_team, with_leg
 from findhold.lift.inputs import LiftInputs
 from findhold.lift.way import Way, work_way
 
@@ -48,7 +48,7 @@ def helps(inputs: LiftInputs, way: Way, most: int = 6) -> tuple[Help, ...]:
     found = []
     for place, worked in enumerate(way.legs):
         now = worked.people_high
-        if now == (inputs.defaults.block_people if worked.leg.load == "block" and worked.leg.trench else 1):
+        if now == least_people(inputs, worked.leg, worked.mass_kg):
             continue
         for text, changed in _changes(inputs, way, worked):
             after = work_way(changed, way)
@@ -84,12 +84,14 @@ def decides(inputs: LiftInputs, way: Way) -> Decides:
         ratio = hardest(team) / base if isfinite(base) else float(not isfinite(hardest(team)))
         tried.append((what, ratio, words))
     what, ratio, words = min(tried, key=lambda one: one[1])
-    return Decides(what=what, share_fraction=1.0 - ratio, text=f"{words}: {1.0 - ratio:.0%} less of what is filtered.")
+    return Decides(
+        what=what, share_fraction=1.0 - ratio, text=f"{words}, {1.0 - ratio:.0%} less of the measures would be used."
+    )
 
 
 def _mass_words(inputs: LiftInputs, worked: Worked) -> str:
     how = "weighed" if inputs.block.mass_kg is not None else "not weighed"
-    return f"The mass ({how}), if it were {worked.mass_kg.low:.1f} instead of {worked.mass_kg.high:.1f} kg"
+    return f"The mass ({how}): were it {worked.mass_kg.low:.1f} instead of {worked.mass_kg.high:.1f} kg"
 
 
 def _otherwise(inputs: LiftInputs, worked: Worked) -> Iterator[tuple[str, str, LiftInputs]]:
@@ -97,15 +99,13 @@ def _otherwise(inputs: LiftInputs, worked: Worked) -> Iterator[tuple[str, str, L
     leg, spread = worked.leg, inputs.defaults.reach_spread_mm
     if worked.reach_estimated:
         nearer = (worked.alone if planned_team(worked).people == 1 else worked.shared).reach_mm - spread
-        words = (
-            f"The reach (estimated by the load's depth), if it were {nearer:.0f} instead of {nearer + spread:.0f} mm"
-        )
+        words = f"The reach (estimated): were it {nearer:.0f} instead of {nearer + spread:.0f} mm"
         yield "reach", words, with_leg(inputs, leg, reach_mm=nearer)
     if inputs.who == "women":
-        words = "Whose column of the filter answers (women: anyone may lift), if it were men's"
+        words = "The filter's column (women, so that anyone may lift): were it the men's"
         yield "column", words, replace(inputs, handling=replace(inputs.handling, guideline="men"))
     lower = (leg.from_mm + leg.to_mm) / 2
-    words = f"The height at the end ({leg.to_mm:g} mm), if it were {lower:g} mm"
+    words = f"The height of the end of the lift: were it {lower:g} instead of {leg.to_mm:g} mm"
     yield "height", words, with_leg(inputs, leg, to_mm=lower)
 
 

@@ -50,6 +50,7 @@ class LiftDefaults:
     hours: float
     people: int
     block_people: int
+    block_alone_kg: float
     close_reach_mm: float
     team_hold_mm: float
     reach_spread_mm: float

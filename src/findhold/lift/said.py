@@ -76,6 +76,8 @@ def next_steps(inputs: LiftInputs, way: Way, people: int | None, found: Sequence
             "No team at hand keeps within both measures: do not lift it by hand so. Use an aid (hoist, stacker, "
             "trolley with slides), make it lighter, or have a competent person assess it."
         )
+    if inputs.box is None:
+        said.append("Only the block's own lift is told here: plan its box, then ask again for the way to the shelf.")
     if inputs.block.mass_kg is None:
         said.append("Weigh the block on its board as soon as it is free, and plan again.")
     if way.boards and way.board is None:
@@ -83,6 +85,13 @@ def next_steps(inputs: LiftInputs, way: Way, people: int | None, found: Sequence
     said += [one.text for one in found if not one.stops]
     if any(leg.leg.load == "box" and leg.leg.door_mm is None for leg in way.legs):
         said.append("Measure the narrowest door on the way (door_mm), and walk the way empty first.")
+    most_m = inputs.defaults.carry_most_m
+    for leg in inputs.legs:
+        if leg.carry_m is not None and leg.carry_m > most_m:
+            said.append(
+                f"{leg.name}: {leg.carry_m:g} m is a long carry. Set down and rest every {most_m:g} m on places made "
+                "ready before, or take a trolley on a smooth floor."
+            )
     asked = shelf_words(inputs.shelf) if way.box is not None else None
     return (*said, *([asked] if asked else []))
 

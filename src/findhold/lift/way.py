@@ -55,7 +55,7 @@ def work_way(inputs: LiftInputs, like: Way | None = None) -> Way:
     """
     if not inputs.legs:
         raise BadInput("no lift is asked for", where=inputs.title, do="Give at least one leg")
-    lifted = any(leg.load == "block" for leg in inputs.legs)
+    lifted = any(leg.load == "block" for leg in inputs.legs) and not inputs.block.loose
     boards, board = _boards(inputs) if lifted and like is None else ((), None)
     if like is not None:
         boards, board = like.boards, like.board
