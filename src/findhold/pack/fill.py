@@ -54,14 +54,23 @@ def crumpled_sheets(room_l: float, density_kg_per_m3: float, gsm: float, sheet_m
 
 
 def lid_sheets(asked: Asked) -> int:
-    """Absorbent sheets under the lid for the water the forecast tells: counted on the least that tissue holds.
+    """Absorbent sheets under the lid for the water that would drip: counted on the least that tissue holds.
 
     Source: capacity of tissue (memory), its low edge; a sheet dripping wet must be changed before it is full.
     """
-    water_g, defaults = asked.inputs.lid_water_g, asked.inputs.defaults
-    if not water_g:
-        return 0
-    return math.ceil(water_g / (tissue().capacity_low_g_per_g * defaults.sheet_gsm * defaults.sheet_m2) - _HAIR)
+    water_g = asked.inputs.lid_water_g
+    return 0 if not water_g else math.ceil(water_g / _lid_sheet_g(asked) - _HAIR)
+
+
+def lid_takes_g(asked: Asked) -> float:
+    """Water that the absorbent sheets under the lid take up [g]."""
+    return lid_sheets(asked) * _lid_sheet_g(asked)
+
+
+def _lid_sheet_g(asked: Asked) -> float:
+    """Water that one sheet holds at least."""
+    defaults = asked.inputs.defaults
+    return tissue().capacity_low_g_per_g * defaults.sheet_gsm * defaults.sheet_m2
 
 
 def tissue_parts(asked: Asked, dose: SheetDose, inside_mm: Size, sheets: int) -> tuple[TissuePart, ...]:

@@ -208,7 +208,7 @@ class PlanInputs:
     place_carried_kg: float = 0.0
     """What the place is rated for, and what stands in it already."""
     lid_water_g: float | None = None
-    """Water the forecast says will gather under the lid until the opening; None = not asked."""
+    """Water that the forecast says would drip from the lid, its high edge; None = not asked."""
     profile_mm: tuple[Size, ...] = ()
     """Height over the base, length and width there, from the base up [mm]; empty = the block is taken as a prism."""
     plan_outline_mm: Outline = ()

@@ -12,12 +12,13 @@ from findhold.pack.asked import read_request
 from findhold.pack.bed import BedStep, Layer, bed_steps, block_hatch, contents, layers
 from findhold.pack.block import read_block
 from findhold.pack.care.blanks import BLANK, Control, blanks
+from findhold.pack.care.conflict import Conflict
 from findhold.pack.care.first_aid import FirstAidLine, first_aid
 from findhold.pack.care.order import Order, order_for
 from findhold.pack.choose import TIE_RULE, choose_box, turn_words, turned_words
-from findhold.pack.contact import Conflict, conflicts, wall_conflicts
+from findhold.pack.contact import conflicts, wall_conflicts
 from findhold.pack.damp import DoseBand, bag_touches, sheet_dose
-from findhold.pack.fill import Filling, TissuePart
+from findhold.pack.fill import Filling, TissuePart, lid_takes_g
 from findhold.pack.inputs import MEASURED, CushionNeed, Outline, PlanInputs, Size, Spread, State, StockBox
 from findhold.pack.kept import HoldLimit, hold_limit, plain_flags
 from findhold.pack.make import MakeOption, make_options
@@ -71,6 +72,8 @@ class Plan:
     """Water that will move from tissue to block [g]; None when it cannot be told."""
     humidity_rh: float | None
     """Humidity that soil and tissue share [fraction]."""
+    place: str | None
+    """Name of the store it was planned into."""
     gross_mass_kg: float | None
     load_kg: float | None
     bed_kg: float
@@ -83,6 +86,8 @@ class Plan:
     layers: tuple[Layer, ...]
     tissue: tuple[TissuePart, ...]
     """Sheets, dry mass and water of bed, block, top and lid."""
+    lid_takes_g: float
+    """Water that the absorbent sheets under the lid take up; 0 without any."""
     bed_steps: tuple[BedStep, ...]
     """Foam steps cut to the block's contour; empty for a prism."""
     filling: Filling | None
@@ -195,6 +200,7 @@ def _write_down(worked: Worked) -> Plan:
         **_dose_part(worked),
         layers=() if worked.box is None else layers(asked, worked.dose, worked.need, worked.tissue),
         tissue=worked.tissue,
+        lid_takes_g=lid_takes_g(asked),
         bed_steps=bed_steps(asked, worked.need),
         filling=worked.filling,
         conflicts=worked.found,
@@ -221,6 +227,7 @@ def _box_part(worked: Worked) -> dict[str, Any]:
         "turn_deg": choice.turn_deg,
         "laid_mm": choice.laid_mm,
         "clearance_mm": choice.clearance,
+        "place": worked.asked.inputs.place,
         "gross_mass_kg": worked.gross_kg,
         "load_kg": worked.load_kg,
         "bed_kg": worked.bed_kg,

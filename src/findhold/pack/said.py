@@ -8,8 +8,10 @@ from findhold.errors import Question
 from findhold.pack.asked import Asked
 from findhold.pack.bed import Contents
 from findhold.pack.block import Block
+from findhold.pack.care.conflict import Conflict
+from findhold.pack.care.deciding import choice_questions, override_questions
 from findhold.pack.choose import Choice, turn_words, what_to_make
-from findhold.pack.contact import Conflict, choice_questions, override_questions, unknown_pairs, wall_conflicts
+from findhold.pack.contact import unknown_pairs, wall_conflicts
 from findhold.pack.damp import SheetDose, bag_touches, move_words, water_to_block_g
 from findhold.pack.fill import Filling, TissuePart, filling, tissue_parts
 from findhold.pack.inputs import StockBox
@@ -198,9 +200,9 @@ def _shape_words(worked: Worked) -> list[str]:
         said.append("The profile is that of the bare find: its wrapping lies inside the clearances.")
     if inputs.lid_water_g:
         said.append(
-            f"{inputs.lid_water_g:.1f} g of water is told for the lid: {_lid_part(worked)} under it, counted on "
-            f"{tissue().capacity_low_g_per_g:g} g of water per g of tissue (memory; weigh a sheet wet and dry). It is "
-            "not in the forecast of the box."
+            f"{inputs.lid_water_g:.1f} g of water would drip from the lid: {_lid_part(worked)} under it, counted on "
+            f"{tissue().capacity_low_g_per_g:g} g of water per g of tissue (memory; weigh a sheet wet and dry). Change "
+            "them at every check."
         )
     return said
 

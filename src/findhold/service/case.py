@@ -131,7 +131,8 @@ def hold_inputs(case: Case, plan: Plan) -> tuple[HoldInputs, tuple[Check, ...]]:
         paperwork=(*_first_aid(case, plan, exposed_at), *case.deadlines),
         policy=case.policy,
     )
-    return replace(inputs, closure=case.closure, openings=case.openings), checks
+    shut = replace(inputs, closure=case.closure, openings=case.openings, absorbent_g=plan.lid_takes_g)
+    return shut, checks
 
 
 def _box(case: Case, plan: Plan) -> StockBox:

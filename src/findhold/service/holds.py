@@ -19,7 +19,7 @@ from findhold.service.case import Case, Kept, plan_case
 from findhold.service.choices import read_choices
 from findhold.service.finder import find_thing
 from findhold.service.learned import keep_taught, learned_answer
-from findhold.service.ledger_case import Asked, Shelves, case_of_find, climate_of_find, shelves
+from findhold.service.ledger_case import Asked, Shelves, case_of_find, climate_of_find, place_of, shelves
 from findhold.service.office import Office
 from findhold.service.packing.cushioning import packing_answer
 from findhold.service.wire import plain
@@ -195,6 +195,8 @@ def _plan_one(find: Thing, shelf: Shelves, asked: Asked, own: Thing | None, hold
         overrides=overrides,
         barrier=asked.barrier or before.get("barrier"),
         wrapping=asked.wrapping or before.get("wrapping"),
+        place_carried_kg=_carried_kg(find, shelf, holds, own),
+        lid_water_g=_lid_water_g(own),
     )
     case = case_of_find(find, shelf, asked)
     plan = plan_case(case)
@@ -217,6 +219,22 @@ def _plan_one(find: Thing, shelf: Shelves, asked: Asked, own: Thing | None, hold
     )
 
 
+def _carried_kg(find: Thing, shelf: Shelves, holds: dict[str, Thing], own: Thing | None) -> float:
+    """Packed mass of the other boxes planned for the store of this find, by the store each was planned into."""
+    place = place_of(find, shelf)
+    others = [hold.facts["plan"] for hold in holds.values() if own is None or hold.stream != own.stream]
+    return sum(float(plan.get("gross_mass_kg") or 0.0) for plan in others if place and plan.get("place") == place)
+
+
+def _lid_water_g(own: Thing | None) -> float | None:
+    """Water that would drip from the lid: what absorbent is planned for, and what the last forecast says besides."""
+    if own is None:
+        return None
+    planned = float(own.facts["asked"].get("lid_water_g") or 0.0)
+    more = own.facts.get("forecast", {}).get("drip_g", {}).get("high", 0.0)
+    return planned + float(more) or None
+
+
 def _kept_overrides(hold: Thing | None) -> tuple[Override, ...]:
     return tuple(Override(**facts) for facts in hold.facts.get("overrides", ())) if hold is not None else ()
 
@@ -231,7 +249,8 @@ def _record_plan(writing: Writing, site: Thing, one: Held, asked: Asked) -> Thin
         "box_id": one.box_id,
         "find_id": one.find_id,
         "plan": {key: value for key, value in one.shape.items() if key not in {"sources", "rejected"}},
-        "asked": {"barrier": one.case.plan.barrier, "wrapping": one.case.plan.wrapping},
+        "asked": {"barrier": one.case.plan.barrier, "wrapping": one.case.plan.wrapping}
+        | ({"lid_water_g": one.case.plan.lid_water_g} if one.case.plan.lid_water_g else {}),
         "exposed_at": plain(one.case.exposed_at),
         "packed_at": plain(one.case.packed_at),
         "packed_stated": asked.packed_at is not None or one.find.facts.get("packed_at") is not None,
@@ -288,6 +307,7 @@ def case_of_hold(find: Thing, shelf: Shelves, hold: Thing, packed_at: datetime |
         wrapping=before["asked"].get("wrapping"),
         box=before["plan"]["box"],
         overrides=_kept_overrides(hold),
+        lid_water_g=before["asked"].get("lid_water_g"),
     )
     free = replace(shelf, stock=tuple(replace(box, count=None) for box in shelf.stock))
     _, air = climate_of_find(find, shelf, packed)

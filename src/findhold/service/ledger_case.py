@@ -45,6 +45,10 @@ class Asked:
     wrapping: str | None = None
     box: str | None = None
     overrides: tuple[Override, ...] = ()
+    place_carried_kg: float = 0.0
+    """Packed mass of the other boxes planned for the same store."""
+    lid_water_g: float | None = None
+    """Water that would drip from the lid by the last forecast, high edge, with what is planned for already."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +73,7 @@ def shelves(office: Office, site: Thing, choices: Choices) -> Shelves:
     """Read stock, stores and closures once."""
     boxes = [thing.facts for thing in office.ledger.states("box", UNIT)]
     stores = {thing.number: thing.facts for thing in office.ledger.states("store", UNIT)}
-    closures = tuple(_closure(thing.facts) for thing in office.ledger.states("closure", UNIT))
+    closures = tuple(closure_told(thing.facts) for thing in office.ledger.states("closure", UNIT))
     return Shelves(
         site=site,
         stock=tuple(stock_box(facts) for facts in boxes),
@@ -147,6 +151,14 @@ def climate_of_find(find: Thing, shelf: Shelves, packed_at: datetime | None) -> 
     return climate_of_stays(stays, shelf.stores, shelf.records, packed_at=packed_at, until=until, zone=zone)
 
 
+def place_of(find: Thing, shelf: Shelves) -> str | None:
+    """Name of the store a find goes to; None when the plan will say what is missing."""
+    named = find.facts.get("store")
+    if named is None and len(shelf.stores) == 1:
+        return next(iter(shelf.stores))
+    return named if named in shelf.stores else None
+
+
 def stays_of_find(find: Thing, shelf: Shelves) -> tuple[Stay, ...]:
     """Where a find stood since when; one stay when its store was never changed."""
     moved = shelf.stays.get(find.number, ())
@@ -188,13 +200,18 @@ def _plan_inputs(facts: dict[str, Any], where: str, store: dict[str, Any], shelf
         flags=flags,
         temp_c=dose_temp_c(COLD_STORE_C if store.get("temp_c") is None else store["temp_c"]),
         fridge_inside_mm=_inside(store),
+        place_kind=store.get("kind") or "fridge",
+        place_max_load_kg=store.get("max_load_kg"),
+        place_carried_kg=asked.place_carried_kg,
+        lid_water_g=asked.lid_water_g,
         overrides=asked.overrides,
         defaults=shelf.choices.packing,
         **measured_fields(facts),
     )
 
 
-def _closure(facts: dict[str, Any]) -> tuple[str | None, Closure]:
+def closure_told(facts: dict[str, Any]) -> tuple[str | None, Closure]:
+    """A closure of the ledger, and the store it is of (None: of the whole unit)."""
     first, last = (
         date.fromisoformat(facts["first_day"]),
         date.fromisoformat(facts.get("last_day") or facts["first_day"]),

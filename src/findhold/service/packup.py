@@ -12,13 +12,14 @@ from typing import Any
 
 from findhold.dates.instants import zone_named
 from findhold.errors import FindholdError
-from findhold.pack.contact import Conflict
+from findhold.pack.care.conflict import Conflict
 from findhold.service.diary import DueRequest, due
 from findhold.service.folder import file_name, write_file
-from findhold.service.holds import Held, HoldRequest, Progress, keep_finds, plan_finds
+from findhold.service.holds import Held, Holding, HoldRequest, Progress, keep_finds, plan_finds
 from findhold.service.labelling import LabelRequest, make_labels
 from findhold.service.lastday import open_by, opening_closed
 from findhold.service.office import Office
+from findhold.service.packing.drawing import DrawnBox, block_label, write_drawings
 from findhold.service.papers import packing_sheets
 from findhold.service.pictures import forecast_sheets
 from findhold.store.ledger import Thing
@@ -59,8 +60,10 @@ class PackedUp:
     refused: tuple[tuple[str, FindholdError], ...]
 
 
-def pack_up(office: Office, request: HoldRequest, out: Path, progress: Progress | None = None) -> PackedUp:
-    """Plan, forecast, record and print everything for the finds of a request into one folder.
+def pack_up(
+    office: Office, request: HoldRequest, out: Path, progress: Progress | None = None, drawings: Path | None = None
+) -> PackedUp:
+    """Plan, forecast, record and print everything for the finds of a request into one folder; drawings into another.
 
     Finds that stop (a forbidden contact, no box, facts missing) are listed with what to do; the others are finished.
     """
@@ -71,12 +74,13 @@ def pack_up(office: Office, request: HoldRequest, out: Path, progress: Progress 
     refused = planned.refused
     kept: tuple[Held, ...] = ()
     if good:
-        done = keep_finds(office, replace(request, finds=good, go_on=True), progress)
+        done = _keep_dry(office, replace(request, finds=good, go_on=True), progress)
         kept, refused = done.held, (*refused, *done.refused)
         if progress:
             progress("packing sheets, labels, calendar", len(good), len(good))
     if kept:
         files = _write(office, planned.site, kept, out)
+        files += [] if drawings is None else draw_boxes(office, planned.site, kept, drawings)
     rows = _rows(office, kept, stopped, refused)
     if rows:
         files.append(write_file(out / file_name(planned.site.number, "table", ending=".csv"), _table(rows)))
@@ -88,6 +92,18 @@ def pack_up(office: Office, request: HoldRequest, out: Path, progress: Progress 
         stopped=stopped,
         refused=refused,
     )
+
+
+def _keep_dry(office: Office, request: HoldRequest, progress: Progress | None) -> Holding:
+    """Forecast the holds; those whose lid would drip get absorbent sheets in their plan and are forecast again."""
+    done = keep_finds(office, request, progress)
+    wet = tuple(one.number for one in done.held if one.kept and one.kept.forecast.drip_g.high > 0.0)
+    if not wet or not request.record:
+        return done
+    planned = plan_finds(office, replace(request, finds=wet), progress)
+    good = tuple(one.number for one in planned.held if not one.plan.stopped)
+    again = {one.number: one for one in keep_finds(office, replace(request, finds=good), progress).held} if good else {}
+    return replace(done, held=tuple(again.get(one.number, one) for one in done.held))
 
 
 def _write(office: Office, site: Thing, kept: Sequence[Held], out: Path) -> list[Path]:
@@ -102,6 +118,17 @@ def _write(office: Office, site: Thing, kept: Sequence[Held], out: Path) -> list
     calendar = out / file_name(code, "checks-and-openings", ending=".ics")
     due(office, DueRequest(site=code, calendar=calendar))
     return [labels, sheets, forecasts, calendar]
+
+
+def draw_boxes(office: Office, site: Thing, held: Sequence[Held], out: Path) -> list[Path]:
+    """Write the drawings of every box that a find has into a folder: sections, plan, order of work."""
+    boxes = [
+        DrawnBox(parts=(site.number, one.number), plan=one.plan, label=block_label(one.plan, one.number))
+        for one in held
+        if one.plan.box is not None
+    ]
+    date = office.in_site_zone(office.now(), site)
+    return [Path(file) for file in write_drawings(boxes, out, date=date)]
 
 
 def _rows(

@@ -89,6 +89,7 @@ def _plan_inputs(scenario: Scenario, stock: tuple[StockBox, ...]) -> PlanInputs:
         water_g_per_g=wrapping.get("water_g_per_g"),
         wrapping=wrapping.get("material", "tissue"),
         barrier=wrapping.get("barrier"),
+        lid_water_g=wrapping.get("lid_water_g"),
         temp_c=dose_temp_c(scenario.surroundings.get("temp_c", COLD_STORE_C)),
         **measured_fields(find),
     )
@@ -155,7 +156,29 @@ def stock_box(facts: dict[str, object]) -> StockBox:
         max_load_kg=None if load is None else float(str(load)),
         lid_air_changes_per_day=None if lid is None else float(str(lid)),
         count=None if count is None else int(str(count)),
+        **_shape(facts, str(facts["name"])),
     )
+
+
+def _shape(facts: Mapping[str, object], name: str) -> dict[str, Any]:
+    """Taper, rounded corners and outside of a stock box, of what the list gives.
+
+    Raises
+    ------
+    BadInput : one size of two at the floor, or of three outside, is missing.
+    """
+    shape: dict[str, Any] = {"corner_mm": float(str(facts.get("corner_mm") or 0.0))}
+    groups: dict[str, tuple[str, ...]] = {"base_mm": ("base_l_mm", "base_w_mm")}
+    groups["outside_over_all_mm"] = ("outside_l_mm", "outside_w_mm", "outside_h_mm")
+    for field, columns in groups.items():
+        given = [facts.get(column) for column in columns]
+        if all(value is not None for value in given):
+            shape[field] = tuple(float(str(value)) for value in given)
+        elif any(value is not None for value in given):
+            missing = ", ".join(column for column, value in zip(columns, given, strict=True) if value is None)
+            do = "Give all of them, or none"
+            raise BadInput(f"{missing} is missing", where=f"stock box {name}", limit=", ".join(columns), do=do)
+    return shape
 
 
 def _box(scenario: Scenario, stock: tuple[StockBox, ...], assumed: list[str]) -> StockBox | None:

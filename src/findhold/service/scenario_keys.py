@@ -201,6 +201,7 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "water_g_per_g": Key(takes="g of water per g of dry sheet, 0 to 20", check=_number(0, 20)),
         "material": _NAME,
         "barrier": _NAME,
+        "lid_water_g": Key(takes="g of water, 0 to 100000", check=_number(0, 100_000)),
     },
     "surroundings": {
         "temp_c": Key(takes="degrees Celsius, -30 to 50", check=_number(-30, 50)),
