@@ -1,4 +1,4 @@
-"""What stands against a plan: what touches what, state against packing and acts, parts of one find, what came too early.
+"""What stands against a plan: what touches what, state against packing and acts, parts of a find, what came too early.
 
 A forbidden pair stands until a named person overrides it with a reason; it stays on the list either way. What parts of
 a composite want of each other, and what was done too early, wants a person's word too, and an override is that word.
@@ -7,28 +7,17 @@ a composite want of each other, and what was done too early, wants a person's wo
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from findhold.errors import Question, UnknownName
 from findhold.pack.asked import Asked
-from findhold.pack.care.composite import composites
-from findhold.pack.care.order import Clash, called, order_for, sampled_first
+from findhold.pack.care.conflict import Conflict
+from findhold.pack.care.deciding import composite_conflicts, order_conflicts, overridden
+from findhold.pack.care.order import sampled_first
 from findhold.pack.care.parts import materials_of, parts_of, speaks_of
 from findhold.pack.damp import SheetDose, bag_touches
-from findhold.pack.inputs import Override
 from findhold.sources import source
-from findhold.tables.contact import (
-    StateRule,
-    Verdict,
-    analysis_names,
-    contact_rule,
-    find_act,
-    state_rules,
-)
-from findhold.tables.firstaid import composite_rules
-from findhold.tables.materials import PackingMaterial, packing_material
-from findhold.tables.naming import plain_name
-from findhold.tables.ordering import find_doing
+from findhold.tables.contact import StateRule, contact_rule, find_act, state_rules
+from findhold.tables.materials import PackingMaterial
 
 IMAGING = "imaging"
 OTHER = "other"
@@ -37,51 +26,6 @@ _STRICTEST = (
     "polyethylene next to it, no washing, nothing stuck on, marked or treated."
 )
 _IMAGING_ACT = "CT or X-ray"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Conflict:
-    """A pair that is forbidden or wants a control; `analysis` is the analysis or the rule it is about.
-
-    Of two parts of a find, `material` is the pair ("iron with leather"), `remedy` the least-bad course. Of something
-    done too early, `material` is what was done and `analysis` what should have come first.
-    """
-
-    material: str
-    analysis: str
-    verdict: Verdict
-    source: str
-    text: str
-    remedy: str
-    overridden_by: str | None = None
-    reason: str | None = None
-    seen: str = ""
-    """How far the source was seen."""
-    kind: str = "contact"
-    """contact, state, parts or order."""
-    severity: str = ""
-    """What is lost if nothing is done: destroys, contaminates or hampers; empty where the rule does not grade it."""
-    who: str = ""
-    """Who decides; empty when the remedy is all there is to do."""
-    by: str = ""
-    """By when, in words."""
-    choices: tuple[str, ...] = ()
-    """What a person can settle on."""
-
-    @property
-    def pair(self) -> str:
-        """What it is about, in words."""
-        return self.material if self.kind == "parts" else f"{self.material} and {self.analysis}"
-
-    @property
-    def open(self) -> bool:
-        """A person has to choose, and nobody has."""
-        return bool(self.choices) and self.overridden_by is None
-
-    @property
-    def stops(self) -> bool:
-        """Forbidden, and nobody has let it pass."""
-        return self.verdict == "forbidden" and self.overridden_by is None
 
 
 def contact_material(asked: Asked, dose: SheetDose) -> PackingMaterial:
@@ -109,56 +53,7 @@ def conflicts(asked: Asked, dose: SheetDose) -> tuple[Conflict, ...]:
     found = [*_analysis_conflicts(asked, dose), *_state_conflicts(asked, dose), *composite_conflicts(asked)]
     found = [*found, *(clash for clash in order_conflicts(asked) if not _said(clash, found))]
     found = [one for one in found if not any(_outdone(one, clash) for clash in found)]
-    return tuple(_sorted(_overridden(found, asked.inputs.overrides)))
-
-
-def composite_conflicts(asked: Asked) -> Iterator[Conflict]:
-    """What parts of the find want of each other: never stops a plan, always wants a person's choice.
-
-    Source: table composites.
-    """
-    for found in composites(asked):
-        rule = found.rule
-        yield Conflict(
-            material=found.pair,
-            analysis=rule.rule,
-            verdict="with a control",
-            source=source(rule.source).citation(),
-            text=rule.text,
-            remedy=rule.course,
-            seen=rule.seen,
-            kind="parts",
-            severity=rule.severity,
-            who=rule.who,
-            by=found.by,
-            choices=rule.choices,
-        )
-
-
-def order_conflicts(asked: Asked) -> Iterator[Conflict]:
-    """What was done, or is dated, before what it spoils: forbidden until a person says what becomes of the analysis.
-
-    Source: table order_rules.
-    """
-    for clash in order_for(asked).clashes:
-        yield _from_clash(clash)
-
-
-def choice_questions(asked: Asked, found: Iterable[Conflict]) -> tuple[Question, ...]:
-    """What only a person can choose, for every conflict that leaves a choice and that nobody has settled."""
-    circle = order_for(asked).questions
-    return (
-        *(
-            Question(
-                about=f"{one.kind}: {one.pair}",
-                text=f"{asked.inputs.find}, {one.pair}: {one.text}. {one.who[:1].upper()}{one.who[1:]} decides {one.by}.",
-                choices=one.choices,
-            )
-            for one in found
-            if one.open
-        ),
-        *circle,
-    )
+    return tuple(_sorted(overridden(found, asked.inputs.overrides)))
 
 
 def wall_conflicts(asked: Asked, wall: str) -> tuple[Conflict, ...]:
@@ -166,7 +61,7 @@ def wall_conflicts(asked: Asked, wall: str) -> tuple[Conflict, ...]:
     material = asked.walls[wall]
     rules = (rule for rule in state_rules() if rule.kind in ("wall", "any") and _applies(rule, asked))
     found = [_from_rule(rule, material.name) for rule in rules if _names(rule, material, padded=True)]
-    return tuple(_sorted(_overridden(found, asked.inputs.overrides)))
+    return tuple(_sorted(overridden(found, asked.inputs.overrides)))
 
 
 def unknown_pairs(asked: Asked, dose: SheetDose) -> tuple[str, ...]:
@@ -179,26 +74,6 @@ def unknown_pairs(asked: Asked, dose: SheetDose) -> tuple[str, ...]:
         else f"No contact rule is known for {name} and {material.name}: ask the laboratory."
         for name in lacking
     )
-
-
-def override_questions(asked: Asked, found: Iterable[Conflict]) -> tuple[Question, ...]:
-    """Overrides that answer nothing in this plan, as questions.
-
-    Raises
-    ------
-    UnknownName : an override names a rule that does not exist.
-    """
-    standing = list(found)
-    questions = []
-    for override in asked.inputs.overrides:
-        _check_rule_name(override, asked.inputs.find)
-        if not any(_covers(override, conflict) for conflict in standing):
-            text = (
-                f"{asked.inputs.find}: the override of {override.material} for {override.rule} by {override.person} "
-                "answers nothing forbidden in this plan. Leave it out?"
-            )
-            questions.append(Question(about="overrides", text=text, choices=("leave it out", "the name is wrong")))
-    return tuple(questions)
 
 
 def _analysis_conflicts(asked: Asked, dose: SheetDose) -> Iterator[Conflict]:
@@ -292,27 +167,6 @@ def _from_rule(rule: StateRule, material: str) -> Conflict:
     )
 
 
-def _from_clash(clash: Clash) -> Conflict:
-    """Something done too early as a conflict: what it destroys or soils is forbidden, what it hampers is told."""
-    first, done = called(clash.first), called(clash.done)
-    firm = clash.severity in ("destroys", "contaminates") and not clash.gives_way
-    return Conflict(
-        material=done,
-        analysis=clash.first,
-        verdict="forbidden" if firm else "with a control",
-        source=source(clash.source).citation(),
-        text=f"{clash.how}, and {first} should come first: {clash.why}",
-        remedy=f"Ask the {first} specialist whether a sample is still worth taking; write down who said so, or strike "
-        f"{first} off the plan.",
-        seen=clash.seen,
-        kind="order",
-        severity=clash.severity,
-        who=f"the {first} specialist",
-        by="before anything more is done",
-        choices=(f"{first} is still done, and its specialist knows", f"{first} is struck off", "the dates are wrong"),
-    )
-
-
 def _said(clash: Conflict, found: Iterable[Conflict]) -> bool:
     """Whether a contact rule has already forbidden the same pair, or told it where the clash only tells it too."""
     same = [one for one in found if (one.material, one.analysis) == (clash.material, clash.analysis)]
@@ -327,46 +181,3 @@ def _outdone(one: Conflict, clash: Conflict) -> bool:
 
 def _sorted(found: Iterable[Conflict]) -> list[Conflict]:
     return sorted(dict.fromkeys(found), key=lambda conflict: conflict.verdict != "forbidden")
-
-
-def _overridden(found: Iterable[Conflict], overrides: tuple[Override, ...]) -> Iterator[Conflict]:
-    for conflict in found:
-        by = next((o for o in overrides if _covers(o, conflict)), None)
-        yield conflict if by is None else replace(conflict, overridden_by=by.person.strip(), reason=by.reason.strip())
-
-
-def _covers(override: Override, conflict: Conflict) -> bool:
-    if conflict.verdict != "forbidden" and not conflict.choices:
-        return False
-    return _same_thing(override.material, conflict.material) and _same_rule(override.rule, conflict.analysis)
-
-
-def _same_thing(typed: str, name: str) -> bool:
-    if plain_name(typed) in {plain_name(part) for part in (name, *name.split(" with "))}:
-        return True
-    for look_up in (packing_material, find_act):
-        try:
-            if look_up(typed).name == name:
-                return True
-        except UnknownName:
-            continue
-    return False
-
-
-def _same_rule(typed: str, name: str) -> bool:
-    if plain_name(typed) == plain_name(name):
-        return True
-    try:
-        return find_doing(typed) == name
-    except UnknownName:
-        return False
-
-
-def _check_rule_name(override: Override, where: str) -> None:
-    rules = [rule.rule for rule in state_rules()] + [rule.rule for rule in composite_rules()]
-    if plain_name(override.rule) in {plain_name(rule) for rule in rules}:
-        return
-    try:
-        find_doing(override.rule)
-    except UnknownName as error:
-        raise UnknownName("analysis or rule", override.rule, [*analysis_names(), *rules], where=where) from error

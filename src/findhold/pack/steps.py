@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from findhold.pack.asked import Asked
 from findhold.pack.bed import bed_foam_mm, bed_steps
 from findhold.pack.care.blanks import SOIL, blanks
-from findhold.pack.contact import Conflict
+from findhold.pack.care.conflict import Conflict
 from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.fill import TissuePart
 from findhold.pack.kept import plain_flags, wanted_rh, wanted_temp

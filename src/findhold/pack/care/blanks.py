@@ -60,7 +60,8 @@ def blanks(asked: Asked, dose: SheetDose) -> tuple[Control, ...]:
     wanting = {analysis.name: analysis.controls for analysis in asked.analyses if analysis.controls}
     if not wanting:
         return ()
-    return tuple({control.what: control for control in (*_soils(asked, wanting), *_things(asked, dose, wanting))}.values())
+    kept = (*_soils(asked, wanting), *_things(asked, dose, wanting))
+    return tuple({control.what: control for control in kept}.values())
 
 
 def _soils(asked: Asked, wanting: dict[str, str]) -> Iterator[Control]:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from heapq import heapify, heappop, heappush
+from itertools import pairwise
 
 from findhold.errors import Question
 from findhold.pack.asked import Asked
@@ -108,7 +109,7 @@ def order_clashes(
         steps=_numbered(sequence, [r for r in table if r not in given_way], on),
         clashes=clashes,
         circle=circle,
-        gave_way=tuple(_gave_way(rule) for rule in given_way),
+        gave_way=(*(_gave_way(rule) for rule in given_way), *_idle(asked_for, to_do)),
         questions=_questions(circle),
     )
 
@@ -265,12 +266,21 @@ def _questions(circle: tuple[str, ...]) -> tuple[Question, ...]:
         return ()
     way = " before ".join(called(name) for name in circle)
     text = f"The order asked for closes a circle: {way}. Which of these may come later? Ask the specialists together."
-    choices = tuple(f"{called(first)} after {called(later)}" for first, later in zip(circle, circle[1:], strict=False))
+    choices = tuple(f"{called(first)} after {called(later)}" for first, later in pairwise(circle))
     return (Question(about="order of analyses", text=text, choices=choices),)
 
 
 def _gave_way(rule: OrderRule) -> str:
     return f"{called(rule.before)} cannot come before {called(rule.after)} here ({rule.why})."
+
+
+def _idle(asked_for: Sequence[OrderRule], to_do: Sequence[str]) -> Iterable[str]:
+    """Pairs asked for that order nothing here, as sentences."""
+    for rule in asked_for:
+        lacking = [called(name) for name in (rule.before, rule.after) if name not in to_do]
+        if lacking:
+            pair = f"{called(rule.before)} before {called(rule.after)}"
+            yield f"{pair} was asked for, but {' and '.join(lacking)} is not planned here."
 
 
 def _wanted_rule(first: str, later: str) -> OrderRule:
