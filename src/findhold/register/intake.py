@@ -19,10 +19,12 @@ from findhold.register.positions import check_positions
 from findhold.register.readfile import Sheet
 from findhold.register.rules import Draft, SiteFacts
 from findhold.register.values import as_it_stands
-from findhold.tables.contact import find_analysis
-from findhold.tables.materials import find_material
+from findhold.tables.contact import act_names, find_act, find_analysis
+from findhold.tables.firstaid import find_part, part_names
+from findhold.tables.materials import find_material, find_material_names
 from findhold.tables.naming import plain_name
 
+_PARTS = (*part_names(), *find_material_names())
 _MAPPING_ANSWERS = ("column ", "field ", "kind", "worksheet")
 
 
@@ -252,6 +254,8 @@ def _settle_names(draft: Draft, materials: tuple[str, ...], analyses: tuple[str,
     lists = {
         "material": Names(label="materials", known=materials, recognises=_recogniser(materials, find_material)),
         "analyses": Names(label="analyses", known=analyses, recognises=_recogniser(analyses, find_analysis)),
+        "part_materials": Names(label="parts", known=_PARTS, recognises=_recognised(find_part)),
+        "done": Names(label="acts", known=act_names(), recognises=_recognised(find_act)),
     }
     for name, names in lists.items():
         if not names.known or name not in draft.headings or (name == "material" and draft.kind.name != "find"):
@@ -263,6 +267,19 @@ def _settle_names(draft: Draft, materials: tuple[str, ...], analyses: tuple[str,
             if value is not None:
                 fields[name] = value
         _take_up(draft, name, reading)
+
+
+def _recognised(look_up: Callable[[str], Any]) -> Callable[[str], bool]:
+    """Whether a word is any name the tables have."""
+
+    def recognises(word: str) -> bool:
+        try:
+            look_up(word)
+        except UnknownName:
+            return False
+        return True
+
+    return recognises
 
 
 def _recogniser(known: tuple[str, ...], look_up: Callable[[str], Any]) -> Callable[[str], bool]:

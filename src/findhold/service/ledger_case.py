@@ -190,6 +190,8 @@ def _plan_inputs(facts: dict[str, Any], where: str, store: dict[str, Any], shelf
         soil=facts.get("soil"),
         water_content=facts.get("water_content"),
         analyses=tuple(facts.get("analyses") or ()),
+        parts=tuple(facts.get("part_materials") or ()),
+        acts=tuple(facts.get("done") or ()),
         stock=shelf.stock,
         wanted_box=asked.box or facts.get("box"),
         place=store.get("name"),

@@ -30,6 +30,7 @@ class Scenario:
     hold: dict[str, Any] = field(default_factory=dict)
     stock: dict[str, Any] = field(default_factory=dict)
     deadlines: dict[str, Any] = field(default_factory=dict)
+    dates: dict[str, Any] = field(default_factory=dict)
     lift: dict[str, Any] = field(default_factory=dict)
     cushion: dict[str, Any] = field(default_factory=dict)
     file: str = ""
@@ -74,7 +75,8 @@ def parse_scenario(text: str, path: Path) -> Scenario:
     if mistakes:
         raise Mistakes(mistakes=mistakes)
     values: dict[str, Any] = {name: dict(raw.get(name, {})) for name in SECTIONS}
-    for section, keys in {"find": ("exposed_at",), "hold": ("packed_at", "open_at"), "deadlines": ()}.items():
+    times = {"find": ("exposed_at",), "hold": ("packed_at", "open_at"), "deadlines": (), "dates": ()}
+    for section, keys in times.items():
         for key in keys or tuple(values[section]):
             if isinstance(values[section].get(key), str):
                 values[section][key] = datetime.fromisoformat(values[section][key])

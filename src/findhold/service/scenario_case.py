@@ -83,6 +83,10 @@ def _plan_inputs(scenario: Scenario, stock: tuple[StockBox, ...]) -> PlanInputs:
         soil=find.get("soil"),
         water_content=find.get("water_content"),
         analyses=tuple(find.get("analyses", ())),
+        parts=tuple(find.get("parts", ())),
+        acts=tuple(find.get("done", ())),
+        wanted_order=tuple(_pair(text) for text in find.get("order", ())),
+        dated=tuple(scenario.dates.items()),
         stock=stock,
         sheets=None if "sheets" not in wrapping else int(wrapping["sheets"]),
         sheet_dry_g=wrapping.get("sheet_dry_g"),
@@ -103,6 +107,12 @@ def measured_fields(facts: Mapping[str, Any]) -> dict[str, Any]:
     }
     centre = {"cog_mm": tuple(float(x) for x in given["cog_mm"])} if "cog_mm" in given else {}
     return {**points, **centre}
+
+
+def _pair(text: str) -> tuple[str, str]:
+    """What comes first and what later, of an "imaging before lipid"."""
+    first, _, later = text.partition(" before ")
+    return first.strip(), later.strip()
 
 
 def dose_temp_c(temp_c: float) -> float:

@@ -58,6 +58,14 @@ def _texts(value: Any) -> str | None:
     return None if good else "is not a list of texts"
 
 
+def _pairs(value: Any) -> str | None:
+    wrong = _texts(value)
+    if wrong is not None:
+        return wrong
+    good = all(len([part for part in item.split(" before ") if part.strip()]) == 2 for item in value)
+    return None if good else 'has an entry that does not read "one before another"'
+
+
 def _sizes(value: Any) -> str | None:
     if not isinstance(value, list) or len(value) != 3:
         return "is not three numbers"
@@ -183,6 +191,9 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "soil": _NAME,
         "water_content": Key(takes="kg of water per kg of dry soil, 0 to 10", check=_number(0, 10)),
         "analyses": Key(takes="a list of names in quotation marks", check=_texts),
+        "parts": Key(takes="a list of names in quotation marks", check=_texts),
+        "done": Key(takes="a list of acts in quotation marks", check=_texts),
+        "order": Key(takes='a list such as ["imaging before lipid"]', check=_pairs),
         "exposed_at": _INSTANT,
         "ring_foot_mm": Key(takes="[middle diameter, width] in mm", check=_positives(2, 2000)),
         "profile_mm": Key(takes="rows [height, length, width] in mm, from the base up", check=_profile),
@@ -236,6 +247,7 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "sink_mm": _positive(200, "mm"),
     },
     "deadlines": {},
+    "dates": {},
     "lift": {
         "origin_height_mm": _HEIGHT,
         "destination_height_mm": _HEIGHT,
@@ -272,5 +284,5 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "legs": Key(takes=_LEG_TAKES, check=_legs),
     },
 }
-FREE_SECTIONS = {"deadlines": _INSTANT}
+FREE_SECTIONS = {"deadlines": _INSTANT, "dates": _INSTANT}
 """Sections whose keys are names of the writer's own, with what each of them takes."""
