@@ -135,7 +135,10 @@ def g_spread(stop: Stop, area_m2: npt.ArrayLike, thickness_mm: float) -> tuple[A
 
 
 def design_face(face: Face, stop: Stop) -> Design | None:
-    """The foam for one face: the thinnest whose high edge keeps the limit, else the one whose high edge is lowest.
+    """The foam for one face: the steadiest of the thin ones whose high edge keeps the limit.
+
+    Whole faces come before four, two and one pad as long as they cost no more than one sheet of thickness. Where no
+    high edge keeps the limit, the design whose high edge is lowest is taken.
 
     Parameters
     ----------
@@ -148,11 +151,14 @@ def design_face(face: Face, stop: Stop) -> Design | None:
     least_mm = stop.curve.least_thickness_mm
     found: list[Design] = []
     for sheets in layups(stop.foam_mm, stop.rules, least_mm):
-        here = [design for design in (_full(face, stop, sheets), _pads(face, stop, sheets)) if design is not None]
-        sure = next((design for design in here if design.holds_high), None)
-        if sure is not None:
-            return sure
-        found += here
+        sure_mm = min((design.thickness_mm for design in found if design.holds_high), default=math.inf)
+        if sum(sheets) > sure_mm + stop.rules.steady_extra_mm + _HAIR:
+            break
+        here = (_full(face, stop, sheets), _pads(face, stop, sheets))
+        found += [design for design in here if design is not None]
+    sure = [design for design in found if design.holds_high]
+    if sure:
+        return min(sure, key=lambda design: (design.way != "full", -design.pads, design.thickness_mm))
     return min(found, key=lambda design: (_above(design.g.high), design.thickness_mm), default=None)
 
 

@@ -26,7 +26,8 @@ class Vibration:
     """The block on its cushion as a spring: sinking [mm], natural frequency [Hz], motion passed on [1], shaking [G].
 
     measured : whether the sinking was measured; else it is that of the linear spring that would just keep the limit.
-    at_resonance : times the floor's motion at the natural frequency [1]. grms : root-mean-square on a lorry [G].
+    frequency_hz : natural frequency on the cushion [Hz]. at_resonance : times the floor's motion there [1].
+    grms : root-mean-square on a lorry [G].
     """
 
     measured: bool

@@ -18,6 +18,9 @@ Array = npt.NDArray[np.float64]
 G0 = 9.80665
 """Standard gravity [m/s2], exact by definition."""
 
+_TOUCHING = 1e-12
+"""A limit this near the lowest point touches it: the branches of the Lambert function meet there and lose digits."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StressEnergy:
@@ -99,11 +102,10 @@ def usable_stress_pa(law: StressEnergy, limit_g: float, drop_m: float, thickness
 
     rate = law.b_per_pa * drop_m / thickness_m
     inner = law.a_pa * rate / limit_g
-    if inner > math.exp(-1.0):
-        # Where limit and lowest point agree to rounding they touch.
-        if inner > math.exp(-1.0) * (1.0 + 1e-12):
-            return math.nan, math.nan
+    if abs(inner * math.e - 1.0) < _TOUCHING:
         return 1.0 / rate, 1.0 / rate
+    if inner * math.e > 1.0:
+        return math.nan, math.nan
     low, high = (float(-lambertw(-inner, branch).real / rate) for branch in (0, -1))
     return low, high
 

@@ -101,6 +101,7 @@ class CushionRules:
     unknown_scatter_fraction: float
     buckling_ratio: float
     largest_thickness_mm: float
+    steady_extra_mm: float
     most_layers: int
     clay_soft_low_kpa: float
     clay_soft_high_kpa: float
