@@ -54,6 +54,10 @@ def plan(
         typer.Option(metavar="MATERIAL:RULE", help="Let a forbidden pair pass; needs --person and --reason."),
     ] = None,
     reason: Annotated[str, typer.Option(metavar="TEXT", help="Why a rule is overridden.")] = "",
+    drawings: Annotated[
+        Path | None,
+        typer.Option("--drawings", metavar="FOLDER", help="Also draw sections, plan and steps here (SVG and PDF)."),
+    ] = None,
     members: MembersOption = 1000,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Work it out, record nothing.")] = False,
     person: PersonOption = None,
@@ -65,7 +69,10 @@ def plan(
         from findhold.service import whatif
 
         answer = whatif.plan_scenario(scenario)
-        _show(answer.shape, as_json, telling.tell_plan)
+        files = _draw_box(answer, scenario, drawings or out)
+        shape = {**answer.shape, "files": list(files)} if drawings or out else answer.shape
+        _show(shape, as_json, telling.tell_plan)
+        _say_files(files, as_json)
         leave(OK if answer.shape["can_pack"] and not no_cushion(answer.shape) else THE_ANSWER_IS_NO)
         return
     from findhold.service import holds, office, packup, requests
@@ -82,10 +89,13 @@ def plan(
     request = requests.hold_request(_numbers(finds, every), site, added, members=members, record=not dry_run)
     with office.office(ledger, person=person) as desk, screen.progress("planning") as moved:
         if out is not None:
-            _pack_up(packup.pack_up(desk, request, out, moved), as_json)
+            _pack_up(packup.pack_up(desk, request, out, moved, drawings), as_json)
             return
         done = holds.plan_finds(desk, request, moved)
-    _show_all(done, as_json, telling.tell_plan)
+        made = [] if drawings is None else packup.draw_boxes(desk, done.site, done.held, drawings)
+    files = tuple(str(file) for file in made)
+    _show_all(done, as_json, telling.tell_plan, files if drawings is not None else None)
+    _say_files(files, as_json)
     stopped = any(one.plan.stopped or no_cushion(one.shape) for one in done.held)
     leave(THE_ANSWER_IS_NO if done.refused or stopped else OK)
 
@@ -138,6 +148,17 @@ def keep(
     )
     _say_files(files, as_json)
     leave(THE_ANSWER_IS_NO if done.refused or any(one.shape["can_keep"] is False for one in done.held) else OK)
+
+
+def _draw_box(answer: whatif.PlanAnswer, scenario: Path, out: Path | None) -> tuple[str, ...]:
+    """The drawings of a scenario's box; none where no folder is named or no box fits."""
+    if out is None or answer.plan.box is None:
+        return ()
+    from findhold.service.office import wall_clock
+    from findhold.service.packing import drawing
+
+    box = drawing.DrawnBox(parts=(scenario.stem,), plan=answer.plan, label=drawing.block_label(answer.plan))
+    return drawing.write_drawings([box], out, date=wall_clock())
 
 
 def _draw(answer: whatif.KeepAnswer, scenario: Path, out: Path) -> tuple[str, ...]:

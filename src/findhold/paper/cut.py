@@ -52,19 +52,19 @@ class Cut:
         return {"along": (along, over), "across": (across, over), "plan": (along, across)}[self.view]
 
     def walls_at(self, v: float) -> Point:
-        """Left and right inside face of the walls at a height over the floor [mm]."""
+        """Left and right inside face of the walls at a height v [mm] over the floor [mm]."""
         if self.view == "plan":
             return (0.0, self.inside_mm[0])
         inset = (self.inside_mm[0] - self.base_mm) / 2 * (1 - v / self.inside_mm[1])
         return (inset, self.inside_mm[0] - inset)
 
     def between(self, low: float, high: float) -> tuple[Point, ...]:
-        """From wall to wall between two heights: the corners from the lower left, against the clock."""
+        """From wall to wall between two heights low and high [mm]: the corners from the lower left, anticlockwise."""
         (left, right), (far_left, far_right) = self.walls_at(low), self.walls_at(high)
         return ((left, low), (right, low), (far_right, high), (far_left, high))
 
     def ring(self, begin: float, end: float) -> tuple[Shape, ...]:
-        """What lies between two distances from the block's outline: beside and over it, not under it."""
+        """What lies between two distances begin and end [mm] from the block: beside and over it, not under it."""
         outer = self._grown(end)
         return _shapes(outer.difference(self._grown(begin)))
 
@@ -97,7 +97,7 @@ class Cut:
         return tuple(shapes)
 
     def pieces(self, layer: SectionLayer, low: float, high: float) -> tuple[tuple[Point, ...], ...]:
-        """A bed layer between two heights: from wall to wall, or its pads, those behind each other as one."""
+        """A bed layer from low to high [mm]: from wall to wall, or its pads, those behind each other as one."""
         if not layer.pieces_mm:
             return (self.between(low, high),)
         corners = [self.piece(piece) for piece in layer.pieces_mm]

@@ -244,13 +244,20 @@ def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
         "sources": [text.rstrip(". ") for text in sheet.sources],
         "foot": foot_words(sheet.ledger_seal, sheet.printed_at, sheet.person),
         "strip": sheet.strip is not None,
+        **_back(sheet),
+        "strip_alt": f"Strip of time, keep until {sheet.keep_until}",
+    }
+
+
+def _back(sheet: PackingSheet) -> dict[str, Any]:
+    """What the second page prints besides what stands on the first."""
+    return {
+        "section_alt": f"Section through {sheet.box_name}",
         "back": sheet.has_back,
         "steps_drawn": bool(sheet.pictures),
         "lift": list(sheet.lift),
         "cushion": list(sheet.cushion),
         "first_aid": list(sheet.first_aid),
-        "section_alt": f"Section through {sheet.box_name}",
-        "strip_alt": f"Strip of time, keep until {sheet.keep_until}",
     }
 
 

@@ -32,6 +32,7 @@ TITLES: dict[Part, str] = {
     "lid": "Lid, labels, mass",
 }
 _NEW_PEN_MM = 0.45
+_THIN_MM = 2.0
 _OLD_PEN = Pen(width_mm=0.12)
 _TITLE_MM = 2.5
 _FIGURE_MM = 2.1
@@ -286,13 +287,16 @@ def _bench(stand: Stand) -> Path:
 
 
 def _firm(marks: Sequence[Mark]) -> list[Mark]:
-    """The new thing: its lines firm, its hatch kept."""
-    return [
-        replace(mark, pen=replace(mark.pen, width_mm=max(mark.pen.width_mm, _NEW_PEN_MM)))
-        if isinstance(mark, Path) and mark.pen is not None and not mark.pen.dash_mm
-        else mark
-        for mark in marks
-    ]
+    """The new thing: its lines firm, its hatch kept; lines of thin layers less so, that they do not run together."""
+    firm: list[Mark] = []
+    for mark in marks:
+        if isinstance(mark, Path) and mark.pen is not None and not mark.pen.dash_mm:
+            spans = [max(along) - min(along) for along in zip(*mark.points, strict=True)]
+            least = _NEW_PEN_MM if min(spans) >= _THIN_MM else _NEW_PEN_MM / 2
+            firm.append(replace(mark, pen=replace(mark.pen, width_mm=max(mark.pen.width_mm, least))))
+        else:
+            firm.append(mark)
+    return firm
 
 
 def _faint(marks: Sequence[Mark]) -> list[Mark]:

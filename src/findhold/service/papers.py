@@ -9,7 +9,7 @@ from findhold.dates.instants import day_for_people, for_people, zone_named
 from findhold.keep.limits import Limit
 from findhold.keep.massband import MassBand
 from findhold.keep.options import EARLIER
-from findhold.pack.contact import Conflict
+from findhold.pack.care.conflict import Conflict
 from findhold.paper.packed import SectionSpec
 from findhold.paper.sheet import CheckRow, LimitRow, PackingSheet, StripArgs, packing_sheet_pdf
 from findhold.paper.strip import StripMoment
@@ -18,7 +18,7 @@ from findhold.service.case import Case, Kept
 from findhold.service.holds import Held
 from findhold.service.lastday import open_by, opening_closed
 from findhold.service.office import Office
-from findhold.service.packing.drawing import section_spec, step_pictures
+from findhold.service.packing.drawing import block_label, section_spec, step_pictures
 from findhold.store.ledger import Thing
 
 _STRIP_MARGIN = timedelta(days=2)
@@ -110,14 +110,9 @@ def _check_row(band: MassBand, zone: str) -> CheckRow:
     return CheckRow(on=for_people(band.at, zone), low_kg=band.low_kg, best_kg=band.best_kg, high_kg=band.high_kg)
 
 
-def block_label(one: Held) -> str:
-    """What the block of a find is called in a drawing."""
-    return f"find {one.number}" + (" in its soil" if one.plan.soil else "")
-
-
 def section_of(one: Held) -> SectionSpec:
     """The packed box of a find as its drawings take it."""
-    return section_spec(one.plan, block_label(one))
+    return section_spec(one.plan, block_label(one.plan, one.number))
 
 
 def can_keep_words(case: Case, kept: Kept) -> str:

@@ -150,6 +150,11 @@ class DrawnBox:
     label: str
 
 
+def block_label(plan: Plan, number: str = "") -> str:
+    """What the block of a find, or of a scenario without a number, is called in a drawing."""
+    return f"find {number}".strip() + (" in its soil" if plan.soil else "")
+
+
 def write_drawings(boxes: Sequence[DrawnBox], out: Path, *, date: datetime) -> tuple[str, ...]:
     """Write both sections, plan and steps of each box as SVG, and all of one box as a PDF, into a folder.
 
