@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Literal
 
 from fastapi import APIRouter
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from findhold.api.desk import Signed
+from findhold.api.words import Answer, Members, Moment, Words
 from findhold.service import weighing
 
 router = APIRouter(tags=["checks"])
 
 
-class WeighWords(BaseModel):
+class WeighWords(Words):
     """One weighing, in the words of `findhold weigh`."""
 
-    model_config = ConfigDict(extra="forbid", strict=True)
     box: str = Field(min_length=1, max_length=64, description="Identity on the label, B1 for box 1, or the find's no.")
     mass: str = Field(min_length=1, max_length=64, description="As the balance shows it: '13.04 kg', '13040 g'.")
-    at: str | None = Field(default=None, max_length=64, description="When, if not now; with its offset.")
+    at: Moment | None = Field(default=None, description="When, if not now; with its offset.")
     balance_g: float | None = Field(default=None, gt=0, le=10_000, description="Last digit of the balance [g].")
     wiped: bool | None = Field(default=None, description="Whether the box was cold and wiped dry.")
     opened: bool = Field(default=False, description="The lid was opened or refitted since the last weighing.")
@@ -27,11 +27,11 @@ class WeighWords(BaseModel):
     look: Literal["dry", "right", "dripping", "mould"] = Field(default="right", description="What is seen.")
     note: str = Field(default="", max_length=2000, description="Anything else, recorded with it.")
     site: str | None = Field(default=None, max_length=16)
-    members: int = Field(default=1000, ge=10, le=10_000, description="Members of the forecast's ensemble.")
+    members: Members = 1000
 
 
 @router.post("/weighings")
-def weigh(words: WeighWords, desk: Signed) -> dict[str, Any]:
+def weigh(words: WeighWords, desk: Signed) -> Answer:
     """Record a weighing: verdict, what to do, next check, new dates; as `findhold weigh --json`."""
     typed = words.model_dump()
     request = weighing.WeighRequest(**typed)

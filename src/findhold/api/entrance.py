@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from fastapi import APIRouter, Request, Response
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from findhold.api.desk import Guest, Signed
+from findhold.api.words import Answer, Words
 from findhold.errors import UnknownName
 from findhold.service import once, signing
 from findhold.service.wire import plain
@@ -15,23 +14,22 @@ from findhold.service.wire import plain
 router = APIRouter(tags=["sign-in"])
 
 
-class SignInWords(BaseModel):
+class SignInWords(Words):
     """Who signs in."""
 
-    model_config = ConfigDict(extra="forbid", strict=True)
     person: str = Field(min_length=1, max_length=200, description="A name of the list of people.")
     passphrase: str = Field(default="", max_length=300, description="Where one is asked for.")
 
 
 @router.get("/people-who-sign-in")
-def who(desk: Guest) -> dict[str, Any]:
+def who(desk: Guest) -> Answer:
     """Names to choose from, and whether a passphrase is asked for."""
     needed = desk.doorway.needed
     return desk.look(lambda office: {"people": plain(signing.people(office, needed=needed))})
 
 
 @router.post("/sign-in")
-def sign_in(words: SignInWords, request: Request, response: Response, desk: Guest) -> dict[str, Any]:
+def sign_in(words: SignInWords, request: Request, response: Response, desk: Guest) -> Answer:
     """Sign in: sets the cookie of the visit and gives the token that everything that writes must carry."""
     doorway = desk.doorway
     asked = signing.SignIn(
@@ -47,7 +45,7 @@ def sign_in(words: SignInWords, request: Request, response: Response, desk: Gues
 
 
 @router.post("/sign-out")
-def sign_out(desk: Signed, response: Response) -> dict[str, Any]:
+def sign_out(desk: Signed, response: Response) -> Answer:
     """Sign out: ends the visit in this browser."""
     with desk.doorway.writing(desk.visit.person) as office:
         signing.sign_out(office, desk.visit)
@@ -56,7 +54,7 @@ def sign_out(desk: Signed, response: Response) -> dict[str, Any]:
 
 
 @router.get("/receipts/{key}")
-def receipt(key: str, desk: Signed) -> dict[str, Any]:
+def receipt(key: str, desk: Signed) -> Answer:
     """What was recorded under a key, for whoever lost the answer."""
     found = desk.look(lambda office: once.answer_of(office, key) or {})
     if not found:

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query
 
 from findhold.api.desk import Signed
+from findhold.api.words import Answer
 from findhold.service import diary, finder
 from findhold.service.office import Office
 from findhold.service.wire import plain
@@ -20,17 +21,17 @@ def due(
     desk: Signed,
     site: Site = None,
     days: Annotated[int | None, Query(ge=0, le=3650, description="Only what falls due within so many days.")] = None,
-) -> dict[str, Any]:
+) -> Answer:
     """Checks, openings and keep-until dates, earliest first; as `findhold due --json`."""
     request = diary.DueRequest(site=site, days=days)
     return desk.look(lambda office: _plain(diary.due(office, request)))
 
 
 @router.get("/lists/{what}")
-def things(what: str, desk: Signed, site: Site = None) -> dict[str, Any]:
+def things(what: str, desk: Signed, site: Site = None) -> Answer:
     """Things of one kind; as `findhold list WHAT --json`."""
 
-    def listed(office: Office) -> dict[str, Any]:
+    def listed(office: Office) -> Answer:
         if site is not None:
             office.site(site)
         listing = finder.list_things(office, what, site)
@@ -40,11 +41,11 @@ def things(what: str, desk: Signed, site: Site = None) -> dict[str, Any]:
 
 
 @router.get("/finds/{number}")
-def find(number: str, desk: Signed, site: Site = None) -> dict[str, Any]:
+def find(number: str, desk: Signed, site: Site = None) -> Answer:
     """One find: facts, hold and story; as `findhold show FIND --json`."""
     return desk.look(lambda office: _plain(finder.show_find(office, number, site)))
 
 
-def _plain(result: Any) -> dict[str, Any]:
-    found: dict[str, Any] = plain(result)
+def _plain(result: Any) -> Answer:
+    found: Answer = plain(result)
     return found

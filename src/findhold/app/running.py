@@ -102,11 +102,10 @@ def ready(request: ServeRequest, *, now: Callable[[], datetime] = wall_clock) ->
 def lan_addresses() -> tuple[str, ...]:
     """This computer's addresses on its networks; no packet is sent to find them."""
     found: list[str] = []
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
-        with suppress(OSError):  # without a network there is no way to go
-            # An address of the documentation range: a datagram socket only looks up which way it would go.
-            asked.connect(("192.0.2.1", 9))
-            found.append(asked.getsockname()[0])
+    # An address of the documentation range: a datagram socket only looks which way it would go, and fails without one.
+    with suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
+        asked.connect(("192.0.2.1", 9))
+        found.append(asked.getsockname()[0])
     with suppress(OSError):
         found += [str(item[4][0]) for item in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)]
     return tuple(dict.fromkeys(name for name in found if not name.startswith(("127.", "0."))))

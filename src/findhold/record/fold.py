@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any
 
 from findhold.errors import LedgerTrouble
@@ -48,7 +49,7 @@ def _corrected(state: State, event: Event) -> State:
 def _planned(state: State, event: Event) -> State:
     # A new plan makes the old forecast and labels untrue, so they go; the events that made them stay.
     kept = {key: value for key, value in state.items() if key not in {"forecast", "labels"}}
-    return {**kept, **event.body, "planned_at": utc_text(event.at), "planned_by": event.person}
+    return _dated({**kept, **event.body, "planned_at": utc_text(event.at), "planned_by": event.person})
 
 
 def _overridden(state: State, event: Event) -> State:
@@ -60,7 +61,7 @@ def _forecast(state: State, event: Event) -> State:
     before = state.get("forecast", {})
     most = max(state.get("most_checks", 0), len(before.get("checks", ())), len(event.body.get("checks", ())))
     counted = {"forecast_no": state.get("forecast_no", 0) + 1, "most_checks": most}
-    return {**state, **counted, "forecast": {**event.body, "computed_at": utc_text(event.at)}}
+    return _dated({**state, **counted, "forecast": {**event.body, "computed_at": utc_text(event.at)}})
 
 
 def _labelled(state: State, event: Event) -> State:
@@ -73,7 +74,24 @@ def _weighed(state: State, event: Event) -> State:
     alarm = {"dripping": "dripping", "mould": "mould", "dry": "dry", "right": ""}.get(
         str(event.body.get("look")), state.get("alarm", "")
     )
-    return {**state, "weighings": [*state.get("weighings", []), reading], "alarm": alarm}
+    return _dated({**state, "weighings": [*state.get("weighings", []), reading], "alarm": alarm})
+
+
+def _dated(hold: State) -> State:
+    """A hold with the instant of the earliest thing on it that is not done; None where nothing is forecast.
+
+    A weighing does the checks before it; keep-until date and opening stay due, and so does what was seen amiss.
+    """
+    forecast = hold.get("forecast")
+    if not forecast:
+        return {**hold, "next_at": None}
+    done = max((datetime.fromisoformat(row["at"]) for row in hold.get("weighings", ())), default=None)
+    checks = [datetime.fromisoformat(row["at"]) for row in forecast.get("checks", ())]
+    ends = [datetime.fromisoformat(text) for text in (forecast.get("keep_until"), hold.get("open_at")) if text]
+    due = [*ends, *(at for at in checks if done is None or at > done)]
+    if hold.get("alarm") and done is not None:
+        due.append(done)
+    return {**hold, "next_at": utc_text(min(due)) if due else None}
 
 
 def _logged(state: State, event: Event) -> State:

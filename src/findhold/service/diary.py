@@ -69,7 +69,10 @@ def due(office: Office, request: DueRequest) -> Due:
     finds = {find.number: find.facts for find in office.ledger.states("find", site.number)}
     boxed = {hold.facts["find"] for hold in holds}
     now = office.now()
-    rows = sorted((row for hold in known for row in _rows(hold, finds, now)), key=lambda row: (row.at, row.box_id))
+    rows = sorted(
+        (row for hold in known for row in hold_rows(hold, _store(hold, finds), now)),
+        key=lambda row: (row.at, row.box_id),
+    )
     if request.days is not None:
         rows = [row for row in rows if row.at <= now + timedelta(days=request.days)]
     made = [event for hold in known for event in _events(hold, finds, site)]
@@ -92,9 +95,13 @@ def due(office: Office, request: DueRequest) -> Due:
     )
 
 
-def _rows(hold: Thing, finds: dict[str, dict[str, Any]], now: datetime) -> list[DueRow]:
+def _store(hold: Thing, finds: dict[str, dict[str, Any]]) -> str:
+    return finds.get(hold.facts["find"], {}).get("store") or ""
+
+
+def hold_rows(hold: Thing, store: str, now: datetime) -> list[DueRow]:
+    """Everything to do on one forecast hold that stands in a store: checks, keep-until, opening, what was seen."""
     forecast, facts = hold.facts["forecast"], hold.facts
-    store = finds.get(facts["find"], {}).get("store") or ""
     bands = {band["at"]: band for band in forecast["mass_band"]}
     weighed = [datetime.fromisoformat(item["at"]) for item in facts.get("weighings", ())]
 

@@ -4,10 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
-from findhold.errors import BadInput
-from findhold.service.diary import DueRequest, DueRow, due
+from findhold.record.events import stream_of, utc_text
+from findhold.service.diary import DueRow, hold_rows
 from findhold.service.office import Office
+from findhold.store.ledger import Thing, read_state
+from findhold.store.lookup import finds_without_box, holds_due, holds_without_date
+
+MOST = 60
+"""So many boxes are shown; there is no day on which anybody does more."""
+WORST = ("act", "keep until", "open", "check")
+"""What is worst first: seen amiss, kept too long, not opened when it should have been, not looked at."""
+TO_BE_BOXED = ("damp", "waterlogged")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,37 +28,82 @@ class TodayRequest:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TodayRow:
+    """One thing to do on one box: what the diary says, what the find is, and how many more checks of it were missed."""
+
+    row: DueRow
+    what: str
+    registered: bool
+    missed: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Today:
     """The moment, and what is due: to act on now, today, and in the days ahead."""
 
     site: str
     site_name: str
+    zone: str
     now: datetime
-    act: tuple[DueRow, ...]
-    today: tuple[DueRow, ...]
-    ahead: tuple[DueRow, ...]
+    act: tuple[TodayRow, ...]
+    today: tuple[TodayRow, ...]
+    ahead: tuple[TodayRow, ...]
     not_planned: tuple[str, ...]
     not_forecast: tuple[str, ...]
+    more: bool
+    """True when more boxes are due than are shown."""
 
 
 def today(office: Office, request: TodayRequest) -> Today:
-    """What is due at a site."""
+    """What is due at a site: what is late or was seen amiss first, then by the clock."""
     site = office.site(request.site)
     now = office.in_site_zone(office.now(), site)
-    try:
-        found = due(office, DueRequest(site=site.number, days=request.days))
-    except BadInput:
-        found = None
-    rows = found.rows if found else ()
+    until = now + timedelta(days=request.days)
+    with office.ledger.reading() as connection:
+        holds = holds_due(connection, site.number, utc_text(until), MOST + 1)
+        bare = holds_without_date(connection, site.number, MOST)
+        loose = finds_without_box(connection, site.number, TO_BE_BOXED, MOST)
+        finds = {
+            hold.stream: read_state(connection, stream_of("find", site.number, hold.facts["find"])) for hold in holds
+        }
     end = (now + timedelta(days=1)).replace(hour=0, minute=0, second=0, microsecond=0)
-    act = tuple(row for row in rows if row.late or row.what == "act")
+    act: list[TodayRow] = []
+    ahead: list[TodayRow] = []
+    for hold in holds[:MOST]:
+        late, coming = _parted(hold, finds[hold.stream], now, until)
+        act += late
+        ahead += coming
+    ahead.sort(key=lambda one: (one.row.at, one.row.box_id))
     return Today(
         site=site.number,
         site_name=str(site.facts["name"]),
+        zone=str(site.facts["zone"]),
         now=now,
-        act=act,
-        today=tuple(row for row in rows if row not in act and row.at < end),
-        ahead=tuple(row for row in rows if row not in act and row.at >= end),
-        not_planned=found.not_planned if found else (),
-        not_forecast=found.not_forecast if found else (),
+        act=tuple(sorted(act, key=lambda one: (WORST.index(one.row.what), one.row.at, one.row.box_id))),
+        today=tuple(one for one in ahead if one.row.at < end),
+        ahead=tuple(one for one in ahead if one.row.at >= end),
+        not_planned=tuple(find.number for find in loose),
+        not_forecast=tuple(hold.facts["find"] for hold in bare),
+        more=len(holds) > MOST,
     )
+
+
+def _parted(hold: Thing, find: Thing | None, now: datetime, until: datetime) -> tuple[list[TodayRow], list[TodayRow]]:
+    """What has to be done at once on one box, as one line, and what comes."""
+    facts = find.facts if find else {}
+    told: dict[str, Any] = {
+        "what": facts.get("what") or "",
+        "registered": (facts.get("kind") or "registered") == "registered",
+    }
+    rows = sorted(hold_rows(hold, str(facts.get("store") or ""), now), key=lambda row: row.at)
+    missed = [row for row in rows if row.what == "check" and row.late]
+    late = [row for row in rows if row.what == "act" or (row.what in ("keep until", "open") and row.at < now)]
+    worst = min([*late, *missed[-1:]], key=lambda row: WORST.index(row.what), default=None)
+    act = []
+    if worst is not None:
+        act.append(TodayRow(row=worst, missed=len(missed) - (worst.what == "check"), **told))
+    # A visit to make up for a missed check does today's as well.
+    coming = [row for row in rows if now <= row.at <= until and row.what != "act"]
+    if missed:
+        coming = [row for row in coming if row.what != "check" or row.at.date() > now.date()]
+    return act, [TodayRow(row=row, **told) for row in coming]

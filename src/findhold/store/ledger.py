@@ -233,7 +233,7 @@ def create(path: Path, stamp: Stamp, first: Sequence[NewEvent]) -> Ledger:
             engine = sqlite_engine(building)
             with engine.connect().execution_options(writing=True) as connection, connection.begin():
                 schema.metadata.create_all(connection)
-                for text in schema.SQLITE_TRIGGERS.values():
+                for text in (*schema.SQLITE_TRIGGERS.values(), *schema.SQLITE_INDEXES.values()):
                     connection.exec_driver_sql(text)
                 connection.exec_driver_sql(f"PRAGMA application_id = {schema.APPLICATION_ID}")
                 connection.exec_driver_sql(f"PRAGMA user_version = {schema.FORMAT}")
@@ -278,7 +278,21 @@ def open_ledger(path: Path, *, read_only: bool = False) -> Ledger:
             where=str(path),
             do="Install the version of findhold that wrote it, or a newer one",
         )
+    if not read_only:
+        _index(path, engine)
     return Ledger(path, engine)
+
+
+def _index(path: Path, engine: Engine) -> None:
+    """Give an older ledger the look-ups that pages need; one that has them is only read."""
+    names = ", ".join(f"'{name}'" for name in schema.SQLITE_INDEXES)
+    with plain_troubles(path), engine.connect() as connection:
+        asked = f"SELECT count(*) FROM sqlite_master WHERE type = 'index' AND name IN ({names})"  # noqa: S608
+        if connection.exec_driver_sql(asked).scalar_one() == len(schema.SQLITE_INDEXES):
+            return
+    with plain_troubles(path), engine.connect().execution_options(writing=True) as connection, connection.begin():
+        for text in schema.SQLITE_INDEXES.values():
+            connection.exec_driver_sql(text)
 
 
 def read_states(connection: Connection, kind: str, site: str | None = None) -> list[Thing]:

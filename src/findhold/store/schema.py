@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Column, Index, Integer, MetaData, Table, Text, UniqueConstraint
+from typing import Any
+
+from sqlalchemy import Column, ColumnElement, Index, Integer, MetaData, Table, Text, UniqueConstraint, literal_column
 
 from findhold.record.events import NO_HASH
 
@@ -57,6 +59,32 @@ receipt = Table(
     Column("at", Text, nullable=False),
 )
 """Answers to requests that carried a key; see store.receipts."""
+
+FIND_OF: ColumnElement[Any] = literal_column("json_extract(state.body, '$.find')")
+"""The find that a hold or a sample belongs to."""
+NEXT_AT: ColumnElement[Any] = literal_column("json_extract(state.body, '$.next_at')")
+"""When the earliest thing not done yet is due on a hold (UTC text)."""
+COUNT_OF: ColumnElement[Any] = literal_column("CAST(json_extract(state.body, '$.number') AS INTEGER)")
+NUMBER_OF: ColumnElement[Any] = literal_column("json_extract(state.body, '$.number')")
+"""A find's number: first as it counts (37A as 37), then as it is written."""
+
+# Pages look things up by what they hold; each of these keeps one such look-up from reading the whole table. They say
+# nothing of their own, so a ledger that lacks them is whole and gets them when it is next opened for writing.
+SQLITE_INDEXES: dict[str, str] = {
+    "hold_by_find": (
+        "CREATE INDEX IF NOT EXISTS hold_by_find ON state (site, json_extract(body, '$.find')) WHERE kind = 'hold'"
+    ),
+    "hold_by_due": (
+        "CREATE INDEX IF NOT EXISTS hold_by_due ON state (site, json_extract(body, '$.next_at')) WHERE kind = 'hold'"
+    ),
+    "sample_by_find": (
+        "CREATE INDEX IF NOT EXISTS sample_by_find ON state (site, json_extract(body, '$.find')) WHERE kind = 'sample'"
+    ),
+    "find_in_order": (
+        "CREATE INDEX IF NOT EXISTS find_in_order ON state (site, CAST(json_extract(body, '$.number') AS INTEGER), "
+        "json_extract(body, '$.number')) WHERE kind = 'find'"
+    ),
+}
 
 # Update and delete triggers alone do not stop INSERT OR REPLACE (it deletes silently unless recursive_triggers is on,
 # which is a setting of each connection). A trigger before insert runs before any conflict is resolved, so refusing

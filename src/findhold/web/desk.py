@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Annotated, Any
-from urllib.parse import urlencode
+from urllib.parse import quote, urlencode
 
 from fastapi import Depends, Request
 from starlette.datastructures import FormData, UploadFile
@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from findhold.errors import FindholdError
 from findhold.service.doorway import Doorway
+from findhold.service.files_out import FileOut
 from findhold.service.office import Office
 from findhold.service.once import Answered, Asked, once
 from findhold.service.signing import RefusedError, SignInNeededError
@@ -113,6 +114,16 @@ async def signed_desk(desk: Annotated[Desk, Depends(guest_desk)]) -> Desk:
 
 Signed = Annotated[Desk, Depends(signed_desk)]
 Guest = Annotated[Desk, Depends(guest_desk)]
+
+
+def handed_out(made: FileOut) -> Response:
+    """A file for the browser to show, under the name that it is saved by."""
+    name = quote(made.name)
+    return Response(
+        made.data,
+        media_type=made.media_type,
+        headers={"content-disposition": f"inline; filename*=UTF-8''{name}"},
+    )
 
 
 def refusal(desk: Desk, error: FindholdError, template: str, **words: Any) -> Response:

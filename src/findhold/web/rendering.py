@@ -26,7 +26,17 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.globals["trouble"] = None
-    made.filters.update(day=day, clock=clock, when=when, day_long=day_long, mass=mass, figure=figure, words=words)
+    made.filters.update(
+        pair=pair,
+        dated=dated,
+        day=day,
+        clock=clock,
+        when=when,
+        day_long=day_long,
+        mass=mass,
+        figure=figure,
+        words=words,
+    )
     return made
 
 
@@ -42,6 +52,14 @@ def day(value: str | date | datetime | None) -> str:
         return ""
     at = _moment(value)
     return f"{at:%a} {at.day} {at:%b}"
+
+
+def dated(value: str | date | datetime | None) -> str:
+    """7 Aug 2026; nothing for nothing."""
+    if value is None:
+        return ""
+    at = _moment(value)
+    return f"{at.day} {at:%b %Y}"
 
 
 def day_long(value: str | date | datetime | None) -> str:
@@ -89,3 +107,8 @@ def words(value: Any) -> str:
     if isinstance(value, dict):
         return "; ".join(f"{str(name).replace('_', ' ')} {words(item)}" for name, item in value.items()) or "–"
     return str(value)
+
+
+def pair(text: str) -> tuple[str, str]:
+    """A choice whose word is its value."""
+    return text, text

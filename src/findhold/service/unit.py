@@ -1,0 +1,81 @@
+"""What the unit has chosen and what it has: policy, packing, stock, stores, people, closures, sources."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import Any
+
+from findhold.record.events import UNIT
+from findhold.service.choices import read_choices
+from findhold.service.office import Office
+from findhold.service.settings import settings_file
+from findhold.service.signing import read_passphrases
+from findhold.service.wire import plain
+from findhold.sources import bibliography
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unit:
+    """Everything of the settings page. `file` is where the choices stand; `policy` and `packing` by name."""
+
+    file: str
+    ledger: str
+    events: int
+    newest_hash: str
+    device: str
+    policy: dict[str, Any]
+    packing: dict[str, Any]
+    numbers: dict[str, str]
+    label_stock: str
+    sites: tuple[dict[str, Any], ...]
+    people: tuple[dict[str, Any], ...]
+    with_passphrase: tuple[str, ...]
+    stores: tuple[dict[str, Any], ...]
+    boxes: tuple[dict[str, Any], ...]
+    closures: tuple[dict[str, Any], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SourceLine:
+    """One source of the figures, as it is cited, and how far it was read."""
+
+    key: str
+    citation: str
+
+
+def unit(office: Office) -> Unit:
+    """What the unit has chosen and what it has."""
+    choices = read_choices()
+    count, newest = office.ledger.head()
+
+    def of(kind: str) -> tuple[dict[str, Any], ...]:
+        return tuple(thing.facts for thing in office.ledger.states(kind, UNIT))
+
+    return Unit(
+        file=str(settings_file()),
+        ledger=office.ledger.path.name,
+        events=count,
+        newest_hash=newest,
+        device=office.device,
+        policy=_named(choices.policy),
+        packing=_named(choices.packing),
+        numbers=_named(choices.numbers),
+        label_stock=choices.label_stock,
+        sites=tuple(site.facts for site in office.ledger.states("site")),
+        people=of("person"),
+        with_passphrase=tuple(read_passphrases()),
+        stores=tuple(
+            {name: value for name, value in facts.items() if name not in ("logs", "failures")} for facts in of("store")
+        ),
+        boxes=of("box"),
+        closures=of("closure"),
+    )
+
+
+def sources() -> tuple[SourceLine, ...]:
+    """The bibliography, by key."""
+    return tuple(SourceLine(key=key, citation=source.citation()) for key, source in sorted(bibliography().items()))
+
+
+def _named(choice: Any) -> dict[str, Any]:
+    return {item.name: plain(getattr(choice, item.name)) for item in fields(choice)}
