@@ -26,6 +26,9 @@ COMMANDS: dict[str, Listed] = {
     "show": Listed(module="commands_ledger", function="show", line="Show one find: facts, box and story."),
     "plan": Listed(module="commands_hold", function="plan", line="Choose box, bed and dose; make all to pack."),
     "lift": Listed(module="commands_lift", function="lift", line="Say how many hands, which board, what helps."),
+    "shopping": Listed(
+        module="commands_shopping", function="shopping", line="List what boxes take, and what is short."
+    ),
     "keep": Listed(module="commands_hold", function="keep", line="Say how long it may wait, and what helps."),
     "label": Listed(module="commands_paper", function="label", line="Make labels; each is read back first."),
     "read": Listed(module="commands_paper", function="read", line="Read a photographed label beside its record."),

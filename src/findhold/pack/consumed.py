@@ -1,0 +1,117 @@
+"""What one plan takes from the shelves: sheets, film, bags, foam, board, gel, water, gloves."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from findhold.geometry.cutting import Piece
+from findhold.pack.inputs import PackDefaults
+from findhold.pack.plan import Plan
+from findhold.tables.boards import Board, boards
+from findhold.tables.materials import packing_material
+
+WATER = "deionised water"
+GEL, CARD, GLOVES = "silica gel", "humidity card", "gloves"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Used:
+    """An amount of one item, in the unit of the table shopping_items."""
+
+    item: str
+    amount: float
+
+
+def consumed(plan: Plan, defaults: PackDefaults) -> tuple[Used, ...]:
+    """What is used up for one planned box, boards and foam left out: they are cut (`foam_pieces`, `board_pieces`).
+
+    Parameters
+    ----------
+    plan : of one find. defaults : the figures it was planned with.
+
+    Returns
+    -------
+    Amounts by item; nothing for a plan without a box. Water that is best taken from the find's own context, in bags,
+    is counted too: it is wanted when the context gives none.
+
+    Source: the plan; areas as in pack.bed; computed.
+    """
+    if plan.box is None:
+        return ()
+    return tuple(one for one in _used(plan, defaults) if one.amount > 0)
+
+
+def _used(plan: Plan, defaults: PackDefaults) -> Iterator[Used]:
+    length, width, height = plan.block_mm
+    face_m2 = 2.0 * (length * width + length * height + width * height) * 1e-6
+    for layer in plan.layers:
+        if layer.sheets:
+            yield Used(item=layer.material, amount=layer.sheets)
+    if plan.barrier is not None:
+        yield Used(item=plan.barrier, amount=face_m2 * defaults.wrap_overlap)
+    bags = defaults.bag_layers if plan.dose_way in ("bag", "submerged") else 1
+    for layer in plan.layers:
+        if layer.place == "round" and layer.material not in ("water", GEL) and _is_bag(layer.material):
+            yield Used(item=layer.material, amount=bags)
+    yield Used(item=WATER, amount=plan.dose_g / 1000.0)
+    if plan.silica_gel_g > 0:
+        yield Used(item=GEL, amount=plan.silica_gel_g)
+        yield Used(item=CARD, amount=1)
+        # the gel lies in a perforated bag of its own
+        yield Used(item="perforated polyethylene bag", amount=1)
+    spare = sum(control.what == "one unused glove" for control in plan.controls)
+    yield Used(item=GLOVES, amount=1 + spare)
+
+
+def foam_plank() -> Board:
+    """The plank that beds and strips are cut from: the thinnest on the list."""
+    return min((board for board in boards() if board.use == "foam"), key=lambda board: board.thickness_mm)
+
+
+def carrying_sheet() -> Board:
+    """The sheet that carrying boards are cut from."""
+    return next(board for board in boards() if board.use == "carrying board")
+
+
+def foam_pieces(plan: Plan, plank: Board) -> tuple[Piece, ...]:
+    """Pieces of one plank thickness for bed, side strips and top of a planned box [mm], thicker ones from several.
+
+    Source: layers and clearances of the plan; computed. Strips run the box's length beside the block and close the
+    ends across its width, to the block's height.
+    """
+    box, gap = plan.box, plan.clearance_mm
+    if box is None or gap is None or plan.laid_mm is None:
+        return ()
+    inside_l, inside_w, _ = box.inside_mm
+    _, across, height = plan.laid_mm
+    pieces = []
+    for layer in plan.layers:
+        if layer.hatch == "foam" and layer.place in ("bed", "top") and layer.thickness_mm > 0:
+            many = _thicknesses(layer.thickness_mm, plank)
+            if layer.place == "bed" and plan.cushion is not None and plan.cushion.area_mm2 > 0:
+                side = math.sqrt(plan.cushion.area_mm2 / plan.cushion.pads)
+                pieces += [Piece(name="pad", length_mm=side, width_mm=side)] * (plan.cushion.pads * many)
+            else:
+                pieces += [Piece(name=layer.place, length_mm=inside_l, width_mm=inside_w)] * many
+    long_strip = Piece(name="side strip", length_mm=inside_l, width_mm=height)
+    pieces += [long_strip] * (2 * _thicknesses(gap.side_w, plank))
+    pieces += [Piece(name="end strip", length_mm=across, width_mm=height)] * (2 * _thicknesses(gap.side_l, plank))
+    return tuple(pieces)
+
+
+def board_pieces(plan: Plan) -> tuple[Piece, ...]:
+    """The carrying or spreader board of a planned box [mm]."""
+    length, width, _ = plan.block_mm
+    board = any(layer.place == "bed" and layer.material == "wood board" for layer in plan.layers)
+    return (Piece(name="board", length_mm=length, width_mm=width),) if board else ()
+
+
+def _thicknesses(wanted_mm: float, plank: Board) -> int:
+    return math.ceil(wanted_mm / plank.thickness_mm - 1e-9)
+
+
+def _is_bag(material: str) -> bool:
+    known = packing_material(material)
+    return known.closure in ("perforated", "sealed")

@@ -1,0 +1,139 @@
+"""What consumables are there: packing materials of the ledger, and a list of the unit's own that goes before them."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from findhold.errors import BadInput, FindholdError, Mistake, Mistakes, UnknownName
+from findhold.record.events import UNIT
+from findhold.service.office import Office
+from findhold.tables.naming import plain_name
+from findhold.tables.shopping import ShoppingItem, shopping_item
+
+COLUMNS = ("item", "count", "unit", "pack")
+_NEEDED = ("item", "count")
+_LABELS = "labels "
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnShelf:
+    """An item that was counted: how many of its unit, and how many come in a pack (None: as the table says)."""
+
+    item: str
+    count: float
+    pack: float | None = None
+
+
+def shelf_of(office: Office, stock_file: Path | None) -> dict[str, OnShelf]:
+    """Everything counted, by item: the ledger's packing materials, then the unit's own list.
+
+    Raises
+    ------
+    BadInput : the list cannot be read or has no such columns. Mistakes : every row that cannot be, at once.
+    """
+    found: dict[str, OnShelf] = {}
+    for thing in office.ledger.states("material", UNIT):
+        if thing.facts.get("count") is None:
+            continue
+        try:
+            item = shopping_item(str(thing.facts["name"])).name
+        except UnknownName:
+            continue
+        before = found.get(item)
+        many = float(thing.facts["count"]) + (before.count if before is not None else 0.0)
+        found[item] = OnShelf(item=item, count=many)
+    return found | ({} if stock_file is None else read_stocktake(stock_file))
+
+
+def read_stocktake(file: Path) -> dict[str, OnShelf]:
+    """A list of consumables: CSV with the headings item, count and, if wanted, unit and pack.
+
+    Raises
+    ------
+    BadInput : no such file, no such headings. Mistakes : unknown items, negative counts, other units, items twice.
+    """
+    try:
+        text = file.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        why = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
+        raise BadInput(f"the list cannot be read ({why})", where=str(file), do="Check the path and the file") from error
+    reader = csv.DictReader(io.StringIO(text))
+    heads = [(head or "").strip().casefold() for head in reader.fieldnames or ()]
+    if not set(_NEEDED) <= set(heads) or not set(heads) <= set(COLUMNS):
+        raise BadInput(
+            f"its headings are {', '.join(heads) or 'not there'}",
+            where=str(file),
+            limit=", ".join(COLUMNS),
+            do="Write a heading line: item,count,unit,pack",
+        )
+    found: dict[str, OnShelf] = {}
+    mistakes: list[Mistake] = []
+    for number, cells in enumerate(reader, 2):
+        row = {(key or "").strip().casefold(): (value or "").strip() for key, value in cells.items() if key}
+        if not any(row.values()):
+            continue
+        wrong = list(_mistakes(row, (file.name, number), found))
+        mistakes += wrong
+        if not wrong:
+            item = _item(row["item"])
+            name = row["item"] if item is None else item.name
+            pack = float(row["pack"]) if row.get("pack") else None
+            found[name] = OnShelf(item=name, count=float(row["count"]), pack=pack)
+    if mistakes:
+        raise Mistakes(mistakes=mistakes)
+    return found
+
+
+def _mistakes(row: dict[str, str], place: tuple[str, int], found: dict[str, OnShelf]) -> Iterator[Mistake]:
+    """What is wrong with one row."""
+    file, number = place
+
+    def wrong(column: str, said: str, allowed: str) -> Mistake:
+        return Mistake(file=file, row=number, column=column, value=row.get(column, ""), wrong=said, allowed=allowed)
+
+    try:
+        item = _item(row["item"])
+    except FindholdError as error:
+        yield wrong(
+            "item", error.sentence(), "an item of the shopping list, a packing material, or labels with their stock"
+        )
+        return
+    if (row["item"] if item is None else item.name) in found:
+        yield wrong("item", "stands in the list twice", "one row for each item")
+    for column, least in (("count", 0.0), ("pack", 1e-9)):
+        value = _number(row.get(column, ""))
+        if column == "count" and not row.get(column):
+            yield wrong(column, "is missing", "0 or more; leave the row out for what nobody counted")
+        elif row.get(column) and (value is None or not least <= value <= 1e9):
+            yield wrong(column, "cannot be", "a number, 0 or more" if column == "count" else "a number above 0")
+    if item is not None and row.get("unit") and plain_name(row["unit"]) not in _units(item):
+        yield wrong("unit", "is another unit than the list counts in", item.unit)
+
+
+def _item(name: str) -> ShoppingItem | None:
+    """The item meant; None for labels, whose stock is the writer's own."""
+    return None if name.casefold().startswith(_LABELS) else shopping_item(name)
+
+
+def _units(item: ShoppingItem) -> set[str]:
+    """How its unit may be written."""
+    unit = plain_name(item.unit)
+    return {
+        unit,
+        f"{unit}s",
+        {"l": "litre", "m2": "m²", "g": "gram"}.get(unit, unit),
+        "litres" if unit == "l" else unit,
+    }
+
+
+def _number(text: str) -> float | None:
+    try:
+        value = float(text)
+    except ValueError:
+        return None
+    return value if math.isfinite(value) else None
