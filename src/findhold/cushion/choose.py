@@ -245,11 +245,12 @@ def _design(stop: Stop, sheets: tuple[float, ...], shape: _Shape, g: Spread) -> 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Refusal:
-    """Why a face gets no foam: code, and the sentence with its figures."""
+    """Why a face gets no foam: code, the sentence that holds for every face, and this face's own figure in it."""
 
     code: str
     """too stiff, too thin, buckles, outside, no foam."""
     text: str
+    figure: str
 
 
 def refusals(face: Face, stop: Stop) -> tuple[Refusal, ...]:
@@ -259,60 +260,45 @@ def refusals(face: Face, stop: Stop) -> tuple[Refusal, ...]:
     and call for different things: a softer foam, or a thicker one.
     """
     law, said = stop.curve.law, []
-    static_pa = stop.weight_n / face.area_m2
-    if stop.limit_g * static_pa <= law.a_pa:
+    pressed_pa = stop.limit_g * stop.weight_n / face.area_m2
+    if pressed_pa <= law.a_pa:
         most_cm2 = stop.limit_g * stop.weight_n / law.a_pa * 1e4
-        said.append(
-            Refusal(
-                code="too stiff",
-                text=f"too stiff at any thickness on the whole {face.name}: G x s is "
-                f"{stop.limit_g * static_pa / 1000:.1f} kPa and would have to pass {law.a_pa / 1000:.1f} kPa, so "
-                f"it may bear on {most_cm2:.0f} cm² at most",
-            )
+        text = (
+            f"too stiff at any thickness on the whole face: G x s would have to pass {law.a_pa / 1000:.1f} kPa, so the "
+            f"foam may bear on {most_cm2:.0f} cm² at most"
         )
+        said.append(Refusal(code="too stiff", text=text, figure=f"G x s {pressed_pa / 1000:.1f} kPa"))
     offered = layups(stop.foam_mm, stop.rules, stop.curve.least_thickness_mm)
-    if not offered:
-        said.append(_nothing_offered(stop))
-        return tuple(said)
-    thick = sum(offered[-1])
     least_mm = law.least_factor * stop.drop_m.best / stop.limit_g * 1000.0
-    if least_mm > thick + _HAIR:
-        said.append(
-            Refusal(
-                code="too thin",
-                text=f"too thin at any area: the best loading of this foam needs {least_mm:.0f} mm, and the stock can "
-                f"be laid up to {thick:g} mm",
-            )
-        )
-    elif not said or stop.limit_g * static_pa <= law.a_pa:
-        said += _pad_refusals(face, stop, [sum(sheets) for sheets in offered if sum(sheets) >= least_mm - _HAIR])
-    return tuple(said)
+    if not offered:
+        return (*said, _nothing_offered(stop))
+    thick = sum(offered[-1])
+    if least_mm <= thick + _HAIR:
+        return (*said, _pad_refusal(face, stop, next(sum(s) for s in offered if sum(s) >= least_mm - _HAIR)))
+    text = (
+        f"too thin at any area: the best loading of this foam needs {least_mm:.0f} mm, and the stock can be laid up to "
+        f"{thick:g} mm"
+    )
+    return (*said, Refusal(code="too thin", text=text, figure=""))
 
 
 def _nothing_offered(stop: Stop) -> Refusal:
     least = stop.curve.least_thickness_mm
     stock = ", ".join(f"{mm:g}" for mm in stop.foam_mm) or "none"
     text = f"no sheet in stock ({stock} mm) can be used: curves do not hold for less than {least:g} mm of foam"
-    return Refusal(code="no foam", text=text)
+    return Refusal(code="no foam", text=text, figure="")
 
 
-def _pad_refusals(face: Face, stop: Stop, thick_mm: list[float]) -> list[Refusal]:
+def _pad_refusal(face: Face, stop: Stop, thick: float) -> Refusal:
     """Thick enough, and still nothing: pads buckle, or the curve does not reach that loading."""
-    if not thick_mm:
-        return []
-    thick = thick_mm[0]
     floor_cm2 = pad_floor_mm2(thick, stop.rules) / 100.0
-    top_cm2 = usable_area_cm2(stop, thick)[1]
-    room_cm2 = min(face.length_mm, face.width_mm) ** 2 / 100.0
-    if not math.isnan(top_cm2) and floor_cm2 > min(top_cm2, room_cm2):
-        text = (
-            f"pads of {thick:g} mm would buckle: one needs {floor_cm2:.0f} cm², and at most "
-            f"{min(top_cm2, room_cm2):.0f} cm² may bear"
-        )
-        return [Refusal(code="buckles", text=text)]
+    most_cm2 = min(usable_area_cm2(stop, thick)[1], min(face.length_mm, face.width_mm) ** 2 / 100.0)
+    if not math.isnan(most_cm2) and floor_cm2 > most_cm2:
+        text = f"pads of {thick:g} mm would buckle: one needs {floor_cm2:.0f} cm², more than may bear"
+        return Refusal(code="buckles", text=text, figure=f"at most {most_cm2:.0f} cm²")
     low, high = stop.curve.energy_low_kpa, stop.curve.energy_high_kpa
     text = f"the loadings that would do lie outside the curve's fitted energies ({low:.0f} to {high:.0f} kPa)"
-    return [Refusal(code="outside", text=text)]
+    return Refusal(code="outside", text=text, figure="")
 
 
 def usable_area_cm2(stop: Stop, thickness_mm: float) -> tuple[float, float]:

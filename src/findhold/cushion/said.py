@@ -114,8 +114,9 @@ def _refused_lines(plan: CushionPlan) -> list[str]:
     faces: dict[str, list[str]] = {}
     for face in plan.faces:
         for reason in face.why_not:
-            faces.setdefault(reason.text, []).append(face.name)
-    named = [f"No cushion of {plan.foam} on {' and '.join(names)}: {text}." for text, names in faces.items()]
+            shown = f"{face.name} ({reason.figure})" if reason.figure else face.name
+            faces.setdefault(reason.text, []).append(shown)
+    named = [f"No cushion of {plan.foam} on {', '.join(names)}: {text}." for text, names in faces.items()]
     return [*named, *(f"- {way.text}." for way in plan.helps)]
 
 
