@@ -126,12 +126,14 @@ def _outer(points: FloatArray) -> FloatArray:
     for many in (8, 64):
         if len(points) < 20 * many:
             break
+        x, y = np.ascontiguousarray(points[:, 0]), np.ascontiguousarray(points[:, 1])
         ways = np.arange(many) * (2.0 * np.pi / many)
-        ring = points[[int(np.argmax(points @ (np.cos(way), np.sin(way)))) for way in ways]]
+        ring = [int(np.argmax(x * np.cos(way) + y * np.sin(way))) for way in ways]
         outside = np.zeros(len(points), dtype=bool)
-        for start, end in zip(ring, np.roll(ring, -1, axis=0), strict=True):
-            side = (end[0] - start[0]) * (points[:, 1] - start[1]) - (end[1] - start[1]) * (points[:, 0] - start[0])
-            outside |= (side < 0.0) | ((points == start).all(axis=1))
+        for start, end in zip(ring, [*ring[1:], ring[0]], strict=True):
+            along_x, along_y = x[end] - x[start], y[end] - y[start]
+            outside |= along_x * (y - y[start]) - along_y * (x - x[start]) < 0.0
+        outside[ring] = True
         points = points[outside]
     return points
 
