@@ -5,6 +5,7 @@ vapour      passage of vapour through walls, past lids, by breathing
 heat        resistance round a block, cooling of one lump in any surroundings
 mould       growth index from temperature, humidity and time
 band        low/best/high from an ensemble, even draws, driving inputs
+cushioning  peak deceleration on foam, springs, vibration, pressure under a block
 sorption    water held by paper;  soil  water held by soil
 
 The same arguments always give the same result: no files, no clock, no randomness without a generator handed in.
