@@ -63,9 +63,9 @@ def test_beyond_its_ranges_no_load_is_recommended_and_the_index_is_none(reach, h
 
 
 def test_more_than_eight_hours_is_refused_with_the_limit():
+    pace = Pace(hours=8.5)
     with pytest.raises(BadInput, match="8 h"):
-        limit_hours = Pace(hours=8.5)
-        frequency_multiplier(limit_hours, high=True)
+        frequency_multiplier(pace, high=True)
 
 
 def test_a_round_of_one_box_is_its_own_index_and_more_boxes_never_ask_less():
@@ -97,7 +97,7 @@ def test_every_height_lies_in_one_zone_and_a_boundary_in_the_upper():
     for height in (0, 225, 300, 730, 1020, 1330, 2000):
         assert len(zones_passed(height, height, "women")) == 1
     assert zones_passed(730, 730, "women")[0].name == "knuckle to elbow"
-    assert [zone.name for zone in zones_passed(0, 2000, "men")][0] == "below mid lower leg"
+    assert zones_passed(0, 2000, "men")[0].name == "below mid lower leg"
     assert len(zones_passed(0, 2000, "men")) == 5
 
 

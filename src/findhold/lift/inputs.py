@@ -34,7 +34,7 @@ class Spread:
 class LiftDefaults:
     """Figures a unit may change; what each means and rests on stands in the table lift_defaults.
 
-    Besides those with a unit in their name: guideline is the filter's column, lifts_per_min and mass_spread [fraction],
+    Besides those with a unit in their name: hours [h] of such lifting; guideline is the filter's column, lifts_per_min and mass_spread [fraction],
     sag_length_over, undercut_share and cog_aside_share are bare [1]; people and block_people are counts.
     """
 
@@ -131,7 +131,7 @@ class Leg:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Handling:
-    """How it is handled: grips, gloves, pace, people at hand; None = as the defaults say."""
+    """How it is handled: grips, gloves, pace (lifts a minute for hours [h]), people; None = as the defaults say."""
 
     handles: Handles = "none"
     gloves: bool = False

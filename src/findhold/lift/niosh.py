@@ -24,7 +24,7 @@ class Hold:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pace:
-    """How often and for how long."""
+    """How often, and for how many hours [h]."""
 
     lifts_per_min: float = 0.2
     hours: float = 1.0

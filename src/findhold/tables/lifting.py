@@ -28,7 +28,8 @@ class FrequencyRow:
 class Equation:
     """Constants of the revised NIOSH lifting equation, metric; travel_constant is a bare number [1].
 
-    front_best_cm and tall_best_cm are the greatest front and height of a container of optimal design.
+    front_best_cm and tall_best_cm are the greatest front and height of a container of optimal design; hours_short [h],
+    hours_moderate [h] and hours_long [h] the longest work of each kind.
     """
 
     load_constant_kg: float

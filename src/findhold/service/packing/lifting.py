@@ -251,12 +251,13 @@ def _taken_heights(given: dict[str, Any], by: LiftDefaults, *, with_box: bool, l
 
 
 def _density(soil: str, state: str, plan: PlanInputs) -> tuple[float, float]:
-    """Least and most a block of a named soil could be [kg/m3]."""
+    """Least and most a block of a named soil could be [kg/m3], between light and moist and heavy and wet."""
     known = find_soil(soil, where=plan.find).density
     least, most = plan.defaults.block_density_low_kg_per_m3, plan.defaults.block_density_high_kg_per_m3
-    low, high = known.moist_low_kg_per_m3, known.moist_high_kg_per_m3
-    if state == "waterlogged":
-        low, high = known.wet_low_kg_per_m3 or low, known.wet_high_kg_per_m3 or high
+    low = known.moist_low_kg_per_m3
+    if state == "waterlogged" and known.wet_low_kg_per_m3 is not None:
+        low = max(low, known.wet_low_kg_per_m3)
+    high = max(known.moist_high_kg_per_m3, known.wet_high_kg_per_m3 or 0.0)
     return max(low, least), min(high, most)
 
 

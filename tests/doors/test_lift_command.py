@@ -1,0 +1,140 @@
+"""`lift` as a person uses it: from a scenario file, from a ledger, with what goes wrong."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+SCENARIO = EXAMPLES / "lift-to-shelf.toml"
+
+
+def written(tmp_path, old: str = "", new: str = "") -> Path:
+    text = SCENARIO.read_text(encoding="utf-8")
+    assert old in text
+    path = tmp_path / "case.toml"
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+    return path
+
+
+def test_a_scenario_is_answered_with_hands_board_and_what_helps(findhold):
+    done = findhold("lift", SCENARIO)
+    assert done.code == 0, done.text
+    for words in ("Two people", "birch plywood 12 mm", "the shelf at 900 mm: one person", "not safe loads"):
+        assert words in done.text
+    assert max(map(len, done.out.splitlines())) <= 80
+
+
+def test_json_holds_the_public_shape_and_no_number_that_is_none(findhold):
+    done = findhold("lift", SCENARIO, "--json")
+    shape = json.loads(done.out, parse_constant=pytest.fail)
+    assert shape["can_lift"] is True
+    assert shape["people"] == 2
+    assert {"legs", "masses", "board", "boards", "helps", "decides", "lines", "sources"} <= set(shape)
+    assert any("NIOSH" in line and "[code]" in line for line in shape["sources"])
+
+
+def test_full_shows_the_order_of_the_lift_and_every_assumption(findhold):
+    done = findhold("lift", SCENARIO, "--full")
+    assert "Order of the block's lift:" in done.text
+    assert "assumed: Close means hands within 350 mm" in done.text
+    assert max(map(len, done.out.splitlines())) <= 80
+
+
+def test_a_file_without_a_mass_is_lifted_by_its_soil_but_not_planned(findhold, tmp_path):
+    path = written(tmp_path, "mass_kg = 12.2\n")
+    done = findhold("lift", path, "--json")
+    assert done.code in (0, 1)
+    mass = done.json["masses"]
+    assert mass["how"] == "by soil"
+    assert mass["block_kg"]["low"] < 12.2 < mass["block_kg"]["high"]
+    refused = findhold("plan", path)
+    assert refused.code == 2
+    assert "mass is missing" in refused.text
+
+
+def test_no_team_within_both_measures_is_exit_1(findhold, tmp_path):
+    done = findhold("lift", written(tmp_path, "ground_height_mm = 300", "ground_height_mm = 0"))
+    assert done.code == 1
+    assert "No team at hand" in done.text
+    assert "competent person" in done.text
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("people = 3", "people = 2.5", "whole number"),
+        ("people = 3", "peple = 3", "did you mean people"),
+        ("door_mm = 690", "door_mm = -1", "out of range"),
+        ("door_mm = 690", 'handles = "rope"', '"handles"'),
+        ("door_mm = 690", 'board = "oak"', "no board material"),
+        ("door_mm = 690", "board_thickness_mm = 9", "without its material"),
+        ("door_mm = 690", "boxes = 3", "round_min"),
+        ("cog_mm = [128, 105, 66]", "cog_mm = [328, 105, 66]", "outside the block"),
+        ("door_mm = 690", 'legs = [{name = "a", load = "box"}]', "without from_mm"),
+        ("door_mm = 690", 'legs = [{name = "a", load = "sack", from_mm = 0, to_mm = 9}]', "load is none"),
+    ],
+)
+def test_wrong_keys_are_exit_2_and_say_what_is_allowed(findhold, tmp_path, old, new, words):
+    done = findhold("lift", written(tmp_path, old, new))
+    assert done.code == 2
+    assert words in done.text
+
+
+def test_a_way_of_ones_own_and_a_round_are_answered(findhold, tmp_path):
+    own = (
+        'legs = [{name = "to the van", load = "box", from_mm = 750, to_mm = 600, carry_m = 8}, '
+        '{name = "into the store", load = "box", from_mm = 600, to_mm = 900, door_mm = 800}]\n'
+        "boxes = 4\nround_min = 20"
+    )
+    done = findhold("lift", written(tmp_path, "door_mm = 690", own), "--json")
+    assert done.code == 0, done.text
+    assert [leg["leg"]["name"] for leg in done.json["legs"]] == ["to the van", "into the store"]
+    assert done.json["round"]["boxes"] == 4
+    assert len(done.json["round"]["composite"][0]["order"]) == 4
+
+
+def test_a_find_of_the_ledger_is_lifted_in_its_planned_box_or_as_a_block(findhold, withy_carr):
+    bare = findhold("lift", "44", "--json")
+    assert bare.code in (0, 1), bare.text
+    assert [leg["leg"]["load"] for leg in bare.json["legs"]] == ["block"]
+    assert any("plan its box" in line for line in bare.json["next_steps"])
+    assert findhold("plan", "44").code == 0
+    planned = findhold("lift", "44", "--json")
+    assert [leg["leg"]["load"] for leg in planned.json["legs"]] == ["block", "box"]
+    assert planned.json["masses"]["box_kg"]["best"] > planned.json["masses"]["block_kg"]["best"] - 1
+    assert any("outside the 19 to 26" in line for line in planned.json["warnings"])
+
+
+def test_a_lower_shelf_is_asked_for_on_the_command_line_and_nothing_is_recorded(findhold, withy_carr):
+    findhold("plan", "44")
+    before = withy_carr.read_bytes()
+    done = findhold("lift", "44", "--shelf", "900", "--ground", "400", "--json")
+    assert done.json["legs"][1]["leg"]["to_mm"] == 900
+    assert done.json["legs"][0]["leg"]["from_mm"] == 400
+    assert withy_carr.read_bytes() == before
+
+
+def test_a_round_of_finds_has_a_composite_index(findhold, withy_carr):
+    findhold("plan", "44")
+    findhold("plan", "48")
+    done = findhold("lift", "44", "48", "--round", "10")
+    assert "Round: 2 boxes in 10 minutes" in done.text
+    assert "composite index" in done.text
+
+
+def test_settings_move_the_defaults_and_wrong_ones_are_refused(findhold, tmp_path, monkeypatch):
+    home = tmp_path / "home"
+    home.mkdir()
+    (home / "settings.toml").write_text('[lift]\nguideline = "men"\n', encoding="utf-8")
+    assert findhold("lift", SCENARIO, "--json").json["who"] == "men"
+    (home / "settings.toml").write_text("[lift]\nguidelin = 1\n", encoding="utf-8")
+    wrong = findhold("lift", SCENARIO)
+    assert wrong.code == 2
+    assert "guideline" in wrong.text
+
+
+def test_a_scenario_stands_alone(findhold):
+    assert findhold("lift", SCENARIO, "--people", "2").code == 2
+    assert findhold("lift", SCENARIO, "37").code == 2
+    assert findhold("lift").code == 2
