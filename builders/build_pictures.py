@@ -1,4 +1,4 @@
-"""Draw the README's pictures from the demo: the packing sheet of find 37 and its label set.
+"""Draw the README's pictures from the demo: the packing sheet of find 37, face and back.
 
 Run from the project's root: .venv/bin/python builders/build_pictures.py
 The results are committed; nobody needs to run this unless the sheet changes. Everything shown is invented.
@@ -19,7 +19,10 @@ def main() -> None:
         run_demo(out, lambda _line: None)
         pdf = next((out / "pack").glob("*packing-sheets.pdf")).read_bytes()
     PICTURES.mkdir(exist_ok=True)
-    (PICTURES / "packing-sheet-37.png").write_bytes(png_pages(pdf, [1], dots_per_mm=4.5)[0])
+    for name, page in zip(
+        ("packing-sheet-37", "packing-sheet-37-back"), png_pages(pdf, [1, 2], dots_per_mm=4.5), strict=True
+    ):
+        (PICTURES / f"{name}.png").write_bytes(page)
 
 
 main()

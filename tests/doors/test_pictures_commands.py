@@ -93,3 +93,26 @@ def test_plan_with_a_folder_adds_the_forecast_sheets(findhold, withy_carr, tmp_p
     found = page_texts(out / "WCR26-2-finds-forecast-sheets.pdf")
     assert len(found) == 2
     assert all("Keep until" in page for page in found)
+
+
+def test_plan_on_a_scenario_draws_sections_plan_and_steps(findhold, tmp_path):
+    out = tmp_path / "drawings"
+    done = findhold("plan", EXAMPLES / "jar-in-block.toml", "--drawings", out)
+    assert done.code == 0
+    parts = ("section.svg", "across.svg", "plan.svg", "steps.svg", "drawings.pdf")
+    assert {path.name for path in out.iterdir()} == {f"jar-in-block-{part}" for part in parts}
+    assert "Section A–A" in words(out / "jar-in-block-section.svg")
+    assert "Section B–B" in words(out / "jar-in-block-across.svg")
+    assert "Plan, lid off" in words(out / "jar-in-block-plan.svg")
+    assert "Sheets and water" in words(out / "jar-in-block-steps.svg")
+    assert len(page_texts(out / "jar-in-block-drawings.pdf")) == 4
+    shape = findhold("plan", EXAMPLES / "jar-in-block.toml", "--drawings", out, "--json").json
+    assert sorted(shape["files"]) == sorted(str(path) for path in out.iterdir())
+
+
+def test_plan_without_a_box_draws_nothing(findhold, tmp_path):
+    out = tmp_path / "drawings"
+    done = findhold("plan", EXAMPLES / "no-box-fits.toml", "--drawings", out, "--json")
+    assert done.code == 1
+    assert done.json["files"] == []
+    assert not out.exists()

@@ -16,6 +16,7 @@ import pytest
 from findhold.errors import BadInput
 from findhold.paper.section import SectionLayer, SectionSpec
 from findhold.paper.sheet import CheckRow, LimitRow, PackingSheet, StripArgs, packing_sheet_pdf
+from findhold.paper.steps import StepPicture
 from findhold.paper.strip import StripMoment
 
 ZONE = ZoneInfo("Europe/London")
@@ -387,3 +388,63 @@ def test_dose_box_and_date_are_the_biggest_words_after_none() -> None:
     joined = " ".join(biggest)
     for said in ("11.4 g a sheet", "Wed 12 Aug 2026", "360"):
         assert said in joined, biggest
+
+
+PICTURES = (
+    StepPicture(part="box", steps=((10, "Weigh the empty box with its lid; write the tare."),)),
+    StepPicture(part="bed", figure="foam plank 30 mm", steps=((11, "Lay a foam plank of 30 mm over the floor."),)),
+    StepPicture(part="lower", steps=((17, "Lower the block level, TOP up: block length along box length."),)),
+    StepPicture(part="lid", figure="expect 13.15 kg", steps=((21, "Close the lid, wipe the box dry, weigh it."),)),
+)
+
+
+def test_a_sheet_with_pictures_has_a_back_that_tells_the_order_of_work() -> None:
+    lift, cushion = ("Two people, hands at both ends.",), ("45 mm of foam on 4 pads.",)
+    sheet = jar_sheet(pictures=PICTURES, lift=lift, cushion=cushion, first_aid=("Iron: X-ray within 3 days.",))
+    front, back = pages_of(packing_sheet_pdf([sheet], date=PRINTED))
+    assert "page 1 of 2" in front
+    for said in (
+        "page 2 of 2",
+        "Order of work and drawings",
+        "WCR26-B-007",
+        "Empty box",
+        "foam plank 30 mm",
+        "Section B–B",
+        "Plan, lid off",
+        *lift,
+        *cushion,
+        "Iron: X-ray within 3 days.",
+        "6 sheets of tissue",
+    ):
+        assert said in back, said
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {
+            "conflicts": ("tissue against radiocarbon: forbidden, avoid paper; foil between find and tissue",) * 8,
+            "steps": BENCH_STEPS,
+            "checks": jar_sheet().checks * 2,
+            "lift": ("Two people: 13.0 kg packed, held 35 cm out, from bench to shelf at 120 cm.",) * 10,
+            "cushion": ("45 mm of polyethylene foam under a board of 12 mm, 4 pads of 49 cm².",) * 10,
+        },
+        {"lift": ("Kapitaensmuetzenbandschluesselanhaenger" * 4,) * 8, "what": "Schluesselanhaengerbandmuetze" * 4},
+    ],
+    ids=["8 conflicts, 20 lines", "long words"],
+)
+def test_a_full_sheet_has_two_pages_and_no_word_is_cut_off(changes: dict[str, object]) -> None:
+    pdf = packing_sheet_pdf([jar_sheet(pictures=PICTURES, **changes)], date=PRINTED)
+    pages = pages_of(pdf)
+    assert len(pages) == 2
+    told = "".join("".join(page.split()).replace("\u200b", "") for page in pages)
+    for name in ("lift", "cushion", "conflicts"):
+        for row in changes.get(name, ()):
+            assert "".join(row.split()) in told, row
+    with pypdfium2.PdfDocument(pdf) as document:
+        for page in document:
+            text = page.get_textpage()
+            boxes = [text.get_charbox(n) for n in range(text.count_chars())]
+            text.close()
+            assert max(right for _, _, right, _ in boxes) <= 210 / 25.4 * 72 - 20
+            assert min(left for left, _, right, _ in boxes if right > left) >= 20

@@ -252,7 +252,9 @@ def _check_measured(spec: SectionSpec, where: str) -> None:
         low, most = -_SLACK_MM, (wide + _SLACK_MM, high + _SLACK_MM)
         if not all(low <= u <= most[0] and low <= v <= most[1] for u, v in points):
             limit = f"within {wide:g} x {high:g} mm"
-            raise BadInput(f"the {name} leave the block", where=where, limit=limit, do="Measure the block again")
+            raise BadInput(
+                f"the {name}: a point lies outside the block", where=where, limit=limit, do="Measure the block again"
+            )
         if "outline" in name and 0 < len(points) < 3:
             raise BadInput(f"the {name} has {len(points)} corners", where=where, limit="3 or more", do="Scan it again")
     heights = [row[0] for row in spec.profile_mm]

@@ -8,7 +8,7 @@ from datetime import datetime
 from functools import partial
 from typing import Any, Literal
 
-from findhold.draw.marks import Drawing
+from findhold.draw.marks import Drawing, Text
 from findhold.draw.svg import to_svg
 from findhold.errors import BadInput
 from findhold.paper.cautions import sheet_cautions
@@ -188,7 +188,7 @@ def _at_sizes(
 
 
 def _trimmed(spec: SectionSpec, size_mm: tuple[float, float], draw: Callable[..., Drawing]) -> Drawing:
-    """A drawing at the scale of a given height, on no more paper than it needs at that scale."""
+    """A drawing at the scale of a given height, on no more paper than it needs at that scale and with its letters."""
     width_mm, height_mm = size_mm
     drawing = draw(spec, width_mm=width_mm, height_mm=height_mm)
     too_low = _LEAST_SECTION_MM
@@ -199,11 +199,15 @@ def _trimmed(spec: SectionSpec, size_mm: tuple[float, float], draw: Callable[...
         except BadInput:
             too_low = middle
             continue
-        if lower.title == drawing.title:
+        if lower.title == drawing.title and _least_letters_mm(lower) >= _least_letters_mm(drawing):
             drawing = lower
         else:
             too_low = middle
     return drawing
+
+
+def _least_letters_mm(drawing: Drawing) -> float:
+    return min(mark.size_mm for mark in drawing.marks if isinstance(mark, Text))
 
 
 def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
