@@ -223,7 +223,7 @@ def test_peak_pressure_on_the_block_is_set_against_soft_clay():
     assert base.on_find_kpa < base.on_pad_kpa
     assert base.on_find_kpa == pytest.approx(plan.faces[0].design.g.high * 9.5 * 9.80665 / 0.0572 / 1000)
     assert (base.strength_low_kpa, base.strength_high_kpa, base.too_much) == (20.0, 40.0, True)
-    assert any("soft clay, memory" in line for line in said.warnings(plan))
+    assert any("as soft clay" in line and "(memory)" in line for line in said.warnings(plan))
     firm = plan_cushion(replace(ASKED, clay_strength_kpa=150.0))
     assert not any(face.press.too_much for face in firm.faces)
     bare = plan_cushion(replace(ASKED, soil=None))

@@ -1,11 +1,16 @@
 """A unit's own cushion curve: read with any units, fitted with its uncertainty, and refused where it is no curve."""
 
 import math
+from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
 
+from findhold.cushion import said
 from findhold.cushion.curve import fit_curve, shipped_curve
+from findhold.cushion.inputs import CushionInputs, Declared
+from findhold.cushion.plan import plan_cushion
 from findhold.errors import BadInput, Mistakes
 from findhold.physics.cushioning import StressEnergy, peak_g
 from findhold.service.packing.curve_file import read_curve
@@ -182,3 +187,20 @@ def test_a_peak_under_one_g_is_no_drop():
     bad = [*drops(), CurvePoint(static_stress_kpa=2.0, peak_g=0.8, drop_m=0.6, thickness_mm=50.0)]
     with pytest.raises(BadInput, match="drop 13"):
         fit_curve(bad, name="foam.csv", foam="x")
+
+
+def test_few_or_crooked_drops_of_an_own_curve_are_told():
+    few = fit_curve(drops(noise=0.1), name="foam.csv", foam="polyethylene foam")
+    crooked = fit_curve(drops(noise=0.9, seed=4), name="foam.csv", foam="polyethylene foam")
+    asked = CushionInputs(
+        block_mm=(200.0, 180.0, 150.0),
+        mass_kg=8.0,
+        declared=Declared(fragility_g=40.0, person="Marian Holt", day=date(2026, 7, 28)),
+        drop_m=0.3,
+        foam_mm=(50.0, 100.0),
+    )
+    told = " ".join(said.warnings(plan_cushion(replace(asked, curve=few))))
+    assert "foam.csv has 12 drops; 15" in told
+    assert "badly on one line" not in told
+    assert crooked.r2 < 0.8
+    assert "badly on one line" in " ".join(said.warnings(plan_cushion(replace(asked, curve=crooked))))

@@ -15,13 +15,12 @@ import numpy.typing as npt
 
 from findhold.cushion.curve import Curve
 from findhold.cushion.inputs import Spread
-from findhold.physics.cushioning import G0, best_stress_pa, energy_density_pa, peak_g, usable_stress_pa
+from findhold.physics.cushioning import G0, energy_density_pa, peak_g, usable_stress_pa
 from findhold.tables.cushions import CushionRules
 
 Array = npt.NDArray[np.float64]
 PADS = (4, 2, 1)
 """Pads under a board, steadiest first."""
-_TRIED = 41
 _HAIR = 1e-9
 _PAD_STEP_MM = 5.0
 
@@ -311,8 +310,3 @@ def usable_area_cm2(stop: Stop, thickness_mm: float) -> tuple[float, float]:
     if low > high:
         return math.nan, math.nan
     return stop.weight_n / high * 1e4, stop.weight_n / low * 1e4
-
-
-def best_area_cm2(stop: Stop, thickness_mm: float) -> float:
-    """Bearing area at the lowest point of the curve [cm2]."""
-    return float(stop.weight_n / best_stress_pa(stop.curve.law, stop.drop_m.best, thickness_mm / 1000.0) * 1e4)

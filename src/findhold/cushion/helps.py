@@ -54,10 +54,13 @@ def inside_words(block_mm: tuple[float, float, float], thickness_mm: float) -> s
 
 def _sure_mm(stop: Stop, faces: tuple[Face, ...]) -> float | None:
     """The thickest foam any face wants when all keep the limit at their high edge; None when one does not."""
-    designs = [design_face(face, stop) for face in faces]
-    if any(design is None or not design.holds_high for design in designs):
-        return None
-    return max(design.thickness_mm for design in designs if design is not None)
+    thick_mm = 0.0
+    for face in faces:
+        design = design_face(face, stop)
+        if design is None or not design.holds_high:
+            return None
+        thick_mm = max(thick_mm, design.thickness_mm)
+    return thick_mm
 
 
 def _gentler(inputs: CushionInputs, drop: DropChoice, stop: Stop, faces: tuple[Face, ...]) -> list[Help]:

@@ -6,6 +6,7 @@ from findhold.cushion.bearing import Press, spread_words
 from findhold.cushion.choose import Design
 from findhold.cushion.plan import AT_BEST, NOT_KNOWN, YES, CushionPlan, FaceCushion
 from findhold.sources import bibliography
+from findhold.tables.cushions import cushion_rules
 
 
 def cushion_lines(plan: CushionPlan) -> tuple[str, ...]:
@@ -38,6 +39,7 @@ def warnings(plan: CushionPlan) -> tuple[str, ...]:
                 edges.setdefault(spread_words(face.design.g), []).append(face.name)
         told = "; ".join(f"{words} G on {', '.join(names)}" for words, names in edges.items())
         said.append(f"The limit holds at best figures only; with its spread the peak is {told}.")
+    said += _curve_warnings(plan)
     presses = [face.press for face in plan.faces if face.press is not None]
     said += _press_warnings(presses)
     single = [face.name for face in plan.faces if face.design is not None and face.design.way == "pads"]
@@ -127,13 +129,35 @@ def _unknown_lines(plan: CushionPlan) -> list[str]:
     ]
 
 
+def _curve_warnings(plan: CushionPlan) -> list[str]:
+    """An own curve that is crooked or thinly measured."""
+    curve, rules = plan.curve, cushion_rules()
+    if curve is None or not curve.own:
+        return []
+    said = []
+    if curve.r2 is not None and curve.r2 < rules.poor_r2:
+        said.append(
+            f"The drops of {curve.name} lie badly on one line (R² {curve.r2:.2f}, doubted under {rules.poor_r2:g}): "
+            "this foam may not follow the law, as open-cell foam, bubble film and paper do not."
+        )
+    if curve.points < rules.enough_points:
+        said.append(
+            f"{curve.name} has {curve.points} drops; {rules.enough_points}, five at each of three energies, were "
+            "enough elsewhere. The band is wide because of it."
+        )
+    return said
+
+
 def _press_warnings(presses: list[Press]) -> list[str]:
     over = [press for press in presses if press.too_much]
     said = []
     if over:
         worst = max(over, key=lambda press: press.on_find_kpa)
         low, high = worst.strength_low_kpa or 0.0, worst.strength_high_kpa or 0.0
-        strength = f"{high:g} kPa as declared" if low == high else f"{low:g} to {high:g} kPa for soft clay, memory"
+        firm = cushion_rules().clay_firm_high_kpa
+        strength = f"{low:g} to {high:g} kPa as soft clay, up to {firm:g} as firm clay (memory)"
+        if low == high:
+            strength = f"{high:g} kPa as declared"
         names = ", ".join(press.face for press in over)
         said.append(
             f"In the drop the block's own surface is pressed with up to {worst.on_find_kpa:.0f} kPa ({names}); its "

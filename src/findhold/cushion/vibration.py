@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -85,15 +85,12 @@ def vibration_of(inputs: CushionInputs, drop_m: float) -> Vibration | None:
 
 
 def _with_text(told: Vibration, inputs: CushionInputs) -> Vibration:
-    from dataclasses import replace
-
     rules = inputs.rules
-    if told.measured:
-        how = f"with {told.sink_mm:g} mm of sinking the block rings on its cushion at {told.frequency_hz:.1f} Hz"
-    else:
+    how = f"with {told.sink_mm:g} mm of sinking the block rings on its cushion at {told.frequency_hz:.1f} Hz"
+    if not told.measured:
         how = (
-            f"as a linear spring that just keeps the limit the cushion would sink {told.sink_mm:.1f} mm and ring at "
-            f"{told.frequency_hz:.1f} Hz; measure the sinking (sink_mm) to know"
+            f"on a linear spring that just keeps the limit the block would sink {told.sink_mm:.1f} mm (measure it and "
+            f"give sink_mm) and ring at {told.frequency_hz:.1f} Hz"
         )
     place = "between a vehicle's body and a vessel's own ringing"
     if told.near_vehicle:
