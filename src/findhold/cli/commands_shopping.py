@@ -34,7 +34,7 @@ _HEADS = (
 def shopping(
     finds: Annotated[list[str] | None, typer.Argument(metavar="[FIND ...]", help="Numbers of finds.")] = None,
     ledger: LedgerOption = None,
-    every: Annotated[bool, typer.Option("--all", help="Every find of the site not yet closed in.")] = False,
+    every: Annotated[bool, typer.Option("--all", help="Every find not yet closed in, or of the week.")] = False,
     site: SiteOption = None,
     week: Annotated[
         str | None, typer.Option(metavar="WEEK", help="Only finds to be packed in this ISO week, e.g. 2026-W31.")
@@ -99,7 +99,7 @@ def tell(found: Shopping) -> None:
 def _tell_substitute(item: str, other: Any) -> None:
     there = "not counted" if other.in_stock is None else f"{other.in_stock:g} there"
     good = f"may stand in for find {', '.join(other.allowed_for)}" if other.allowed_for else "may stand in for no find"
-    screen.say(f"{item}: {other.item} ({there}) {good}")
+    screen.say(f"{item}: {other.item} ({there}) {good}" + (f"; {other.note}" if other.note else ""))
     for refusal in other.forbidden_for:
         screen.say(f"  not for find {refusal.find}: {refusal.why}", style=screen.ACT)
 

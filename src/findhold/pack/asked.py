@@ -65,7 +65,7 @@ def read_request(inputs: PlanInputs) -> Asked:
     if len(mistakes) == 1:
         only = mistakes[0]
         value = f" is {only.value}:" if only.value else ""
-        raise BadInput(f"{only.column}{value} {only.wrong}", where=inputs.find, limit=only.allowed, do="Enter it again")
+        raise BadInput(f"{only.column}{value} {only.wrong}", where=only.file, limit=only.allowed, do="Enter it again")
     if mistakes:
         raise Mistakes(mistakes=mistakes)
     if inputs.block_mm is None or inputs.mass_kg is None:

@@ -17,7 +17,7 @@ class ShoppingItem:
     name: str
     unit: str
     role: str
-    """pad, barrier, bag or single."""
+    """pad, barrier or single."""
     pack_holds: float
     pack_called: str
 
@@ -56,5 +56,5 @@ def shopping_item(name: str) -> ShoppingItem:
         return known[plain_name(material.name)]
     role = "pad" if material.pad else {"perforated": "bag", "sealed": "bag"}.get(material.closure, material.closure)
     unit = {"pad": "sheet", "bag": "bag"}.get(role, "m2")
-    role = role if role in ("pad", "bag", "barrier") else "single"
+    role = role if role in ("pad", "barrier") else "single"
     return ShoppingItem(name=material.name, unit=unit, role=role, pack_holds=1.0, pack_called=unit)

@@ -28,7 +28,7 @@ BOX = "box"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShoppingRequest:
-    """Which finds (none named: every one not yet closed in), which week, and the unit's own list of what is there."""
+    """Which finds (none named: every one not yet closed in, or packed in the week), and the unit's own stock list."""
 
     finds: tuple[str, ...] = ()
     site: str | None = None
@@ -87,6 +87,10 @@ def shopping_list(office: Office, request: ShoppingRequest, progress: Progress |
         office, HoldRequest(finds=request.finds, site=request.site, record=False, go_on=True), progress
     )
     chosen, left_out = _chosen(office, planned, request, monday)
+    if not chosen and not left_out and not planned.refused:
+        when = f" in {request.week}" if request.week else ""
+        do = "Name finds, or another week; finds whose lid is closed already take nothing more"
+        raise BadInput(f"no find is to be packed{when}", where=f"site {site.number}", do=do)
     left_out += [(number, error.sentence()) for number, error in planned.refused]
     lines = [*_box_lines(office, site, chosen), *_consumables(chosen, shelf)]
     return Shopping(
@@ -118,7 +122,7 @@ def _chosen(
     closed = _closed(office, planned.site)
     chosen, stopped = [], []
     for one in planned.held:
-        if not request.finds and one.number in closed:
+        if not request.finds and monday is None and one.number in closed:
             continue
         if monday is not None and not _in_week(one, monday):
             continue
@@ -164,7 +168,7 @@ def _box_lines(office: Office, site: Thing, chosen: Sequence[Held]) -> list[Line
         else:
             wanted[kind].append(one)
     spare = {name: None if count is None else count - taken[name] for name, count in counts.items()}
-    left = {name: None if count is None else count - len(wanted[name]) for name, count in spare.items()}
+    left = {name: None if count is None else count - len(wanted.get(name, ())) for name, count in spare.items()}
     lines = []
     for kind, finds in sorted(wanted.items()):
         there = spare.get(kind)

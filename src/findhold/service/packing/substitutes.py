@@ -12,7 +12,7 @@ from findhold.service.holds import Held
 from findhold.service.packing.stocktake import OnShelf
 from findhold.tables.shopping import ShoppingItem, shopping_items
 
-_FIELDS = {"pad": "wrapping", "barrier": "barrier", "bag": "bag"}
+_FIELDS = {"pad": "wrapping", "barrier": "barrier"}
 """What of a plan's request an item of each role fills."""
 
 
@@ -32,6 +32,7 @@ class Substitute:
     in_stock: float | None
     allowed_for: tuple[str, ...]
     forbidden_for: tuple[Refusal, ...]
+    note: str = ""
 
 
 def material_substitutes(
@@ -54,11 +55,13 @@ def material_substitutes(
         there = shelf.get(other.name)
         if other.role != item.role or other.name == item.name or there is None or there.count <= 0:
             continue
-        refusals = [_refusal(one, _FIELDS[item.role], other.name) for one in concerned if one.number in finds]
-        wrong = tuple(refusal for refusal in refusals if refusal is not None)
+        tried = [_tried(one, _FIELDS[item.role], other.name) for one in concerned if one.number in finds]
+        wrong = tuple(answer for answer in tried if isinstance(answer, Refusal))
+        dry = [plan for plan in tried if isinstance(plan, Plan) and plan.dose_way == "none" and plan.kept == "damp"]
+        note = "how much water it is to hold is not computed: say it with water_g_per_g" if dry else ""
         bad = {refusal.find for refusal in wrong}
         good = tuple(number for number in finds if number not in bad)
-        told.append(Substitute(item=other.name, in_stock=there.count, allowed_for=good, forbidden_for=wrong))
+        told.append(Substitute(item=other.name, in_stock=there.count, allowed_for=good, forbidden_for=wrong, note=note))
     return tuple(sorted(told, key=lambda one: (-len(one.allowed_for), one.item)))
 
 
@@ -86,15 +89,15 @@ def box_substitutes(kind: str, finds: Sequence[Held], left: dict[str, float | No
     return tuple(sorted(told, key=lambda one: (-len(one.allowed_for), one.item)))
 
 
-def _refusal(one: Held, field: str, other: str) -> Refusal | None:
-    """Why another material is wrong for a find; None when its plan allows it as it allowed the first."""
+def _tried(one: Held, field: str, other: str) -> Refusal | Plan:
+    """The plan of a find with another material, or why that is wrong for it."""
     changed = replace(one.case.plan, **{field: other})  # type: ignore[arg-type]  # three fields that hold a name
     tried: Case = replace(one.case, plan=changed)
     try:
         plan = plan_case(tried)
     except FindholdError as error:
         return Refusal(find=one.number, why=error.sentence())
-    return _stopped_by(one, plan)
+    return _stopped_by(one, plan) or plan
 
 
 def _stopped_by(one: Held, plan: Plan) -> Refusal | None:
