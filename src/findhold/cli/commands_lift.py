@@ -170,7 +170,7 @@ def _tell_load(shape: dict[str, Any]) -> None:
             ("other column", _filter_words(other)),
             ("grip", f"{last['coupling']} ({last['coupling_why']}), hands {last['alone']['reach_mm']:.0f} mm out"),
             ("board", None if board is None else _board_words(board)),
-            ("centre", shape["lines_centre"]),
+            ("centre", shape["centre_words"]),
         ]
     )
 

@@ -34,8 +34,9 @@ class Spread:
 class LiftDefaults:
     """Figures a unit may change; what each means and rests on stands in the table lift_defaults.
 
-    Besides those with a unit in their name: hours [h] of such lifting; guideline is the filter's column, lifts_per_min and mass_spread [fraction],
-    sag_length_over, undercut_share and cog_aside_share are bare [1]; people and block_people are counts.
+    Besides those with a unit in their name: hours [h] of such lifting; guideline is the filter's column; lifts_per_min
+    and mass_spread [fraction], sag_length_over, undercut_share and cog_aside_share are bare [1]; people and
+    block_people are counts.
     """
 
     guideline: str

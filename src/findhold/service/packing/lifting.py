@@ -306,7 +306,8 @@ def _lift_of_find(find: Any, shelf: Any, hold: Any, given: dict[str, Any], defau
         soil=facts.get("soil"),
         cog_mm=facts.get("cog_mm"),
     )
-    block, said = block_of(bare, given)
+    measured = {} if facts.get("volume_l") is None else {"volume_l": facts["volume_l"]}
+    block, said = block_of(bare, {**measured, **given})
     inputs = lift_inputs(where, block, None, given, defaults)
     return plan_lift(replace(inputs, assumed=(*said, *inputs.assumed)))
 
@@ -354,7 +355,7 @@ def _answer(planned: LiftPlan, shared: dict[str, Any] | None) -> LiftAnswer:
     shape = {
         **plain(planned),
         "lines": list(lines),
-        "lines_centre": centre_words(planned.box_centre or planned.block_centre),
+        "centre_words": centre_words(planned.box_centre or planned.block_centre),
         "round": shared,
         "sources": [cited(key) for key in planned.sources],
         "marks": sorted({row["seen"] for name in _TABLES for row in table(name).rows}),
