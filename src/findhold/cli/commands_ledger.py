@@ -131,7 +131,8 @@ def show(
         screen.show_json(wire.plain(sheet))
         return
     screen.say(f"Find {sheet.number}, {sheet.site}", style="bold")
-    screen.facts([(key.replace("_", " "), value) for key, value in sheet.facts.items() if key != "number"])
+    left_out = {"number", "measured", *(key for key in sheet.facts if key.endswith(("_outline_mm", "profile_mm")))}
+    screen.facts([(key.replace("_", " "), value) for key, value in sheet.facts.items() if key not in left_out])
     if sheet.hold:
         hold = _flat(sheet.hold)
         until = f"{hold['keep_until']} ({hold['limit']})" if hold["limit"] else hold["keep_until"]

@@ -24,6 +24,7 @@ COMMANDS: dict[str, Listed] = {
     "import": Listed(module="commands_register", function="import_", line="Read a register, stores, a logger ..."),
     "list": Listed(module="commands_ledger", function="list_", line="List finds, boxes, stores, holds and more."),
     "show": Listed(module="commands_ledger", function="show", line="Show one find: facts, box and story."),
+    "measure": Listed(module="commands_measure", function="measure", line="Measure a find by tape or from a scan."),
     "plan": Listed(module="commands_hold", function="plan", line="Choose box, bed and dose; make all to pack."),
     "lift": Listed(module="commands_lift", function="lift", line="Say how many hands, which board, what helps."),
     "shopping": Listed(

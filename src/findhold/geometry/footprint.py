@@ -1,7 +1,7 @@
 """The footprint of a block: convex hull in plan and the least rectangle round it, the vertical kept.
 
-Own code and exact: the least rectangle has a side flush with an edge of the hull (H. Freeman and R. Shapira 1975, memory),
-so every edge is tried and none is sampled. Not for boxes that may be tilted: a block stands as it was found.
+Own code and exact: the least rectangle has a side flush with an edge of the hull (H. Freeman and R. Shapira 1975,
+memory), so every edge is tried and none is sampled. Not for boxes that may be tilted: a block stands as it was found.
 """
 
 from __future__ import annotations
@@ -41,8 +41,8 @@ def convex_hull(points: npt.ArrayLike) -> FloatArray:
 
     Returns
     -------
-    shape (m, 2): corners anticlockwise from the lowest x, none of them in line with its neighbours; one or two rows when
-    the points are one point or a line.
+    shape (m, 2): corners anticlockwise from the lowest x, none of them in line with its neighbours; one or two rows
+    when the points are one point or a line.
 
     Source: A. M. Andrew 1979 (memory).
     """

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 
@@ -27,14 +28,16 @@ def profile_faults(rows: Sequence[Row], size_mm: tuple[float, float, float]) -> 
         faults.append("a profile needs two heights or more, from the base (0) to the top")
     elif abs(rows[0][0]) > CLOSE_MM:
         faults.append(f"the profile begins at {rows[0][0]:g} mm and must begin at the base, 0")
-    for (low, *_), (high, *_) in zip(rows, rows[1:], strict=False):
+    for (low, *_), (high, *_) in itertools.pairwise(rows):
         if high <= low:
             faults.append(f"the heights of the profile do not rise from {low:g} to {high:g} mm")
     for at, long, wide in rows:
         if long <= 0 or wide <= 0 or at < 0:
             faults.append(f"the profile row {at:g}:{long:g}x{wide:g} has a size that is zero or negative")
         elif long > length + CLOSE_MM or wide > width + CLOSE_MM:
-            faults.append(f"the profile is {long:g} x {wide:g} mm at {at:g} mm, more than {length:g} x {width:g} over all")
+            faults.append(
+                f"the profile is {long:g} x {wide:g} mm at {at:g} mm, more than {length:g} x {width:g} over all"
+            )
     if len(rows) > 1 and abs(rows[-1][0] - height) > CLOSE_MM:
         faults.append(f"the profile ends at {rows[-1][0]:g} mm and the height over all is {height:g} mm")
     return tuple(faults)

@@ -6,6 +6,7 @@ is exact for the volume and for the height of the centre. Lengths in millimetres
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -47,11 +48,11 @@ def stacked(rows: Sequence[Row], section: Section) -> Solid:
 
     Source: Simpson's rule, exact for cubics; computed.
     """
-    if len(rows) < 2 or any(b[0] <= a[0] for a, b in zip(rows, rows[1:], strict=False)):
+    if len(rows) < 2 or any(b[0] <= a[0] for a, b in itertools.pairwise(rows)):
         raise ValueError("two rows or more with rising heights are wanted")
     fill = _FILL[section]
     volume = moment = 0.0
-    for (low, l0, w0), (high, l1, w1) in zip(rows, rows[1:], strict=False):
+    for (low, l0, w0), (high, l1, w1) in itertools.pairwise(rows):
         sixth = (high - low) / 6.0
         middle = 4.0 * (l0 + l1) / 2.0 * (w0 + w1) / 2.0
         volume += fill * sixth * (l0 * w0 + middle + l1 * w1)

@@ -13,6 +13,7 @@ WORDS: dict[str, str] = {
     "site.entered.1": "a site was entered with its grid and datum",
     "thing.entered.1": "a context, find, sample, person, store, box size, material or closure was entered",
     "thing.corrected.1": "facts of a thing were corrected, with the reason",
+    "find.measured.1": "a find was measured by tape or from a scan",
     "mapping.kept.1": "how a file's headings are read was settled",
     "file.imported.1": "a file was read into the register",
     "setting.changed.1": "a setting of the unit was changed",

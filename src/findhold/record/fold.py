@@ -11,6 +11,9 @@ from findhold.record.events import Event, utc_text
 
 State = dict[str, Any]
 Step = Callable[[State, Event], State]
+_SIZES = {"length_mm", "width_mm", "height_mm"}
+_MEASURED = ("profile_mm", "plan_outline_mm", "side_outline_mm", "end_outline_mm", "cog_mm")
+"""Facts of a measured find beside its sizes and mass; they stand and fall with the sizes."""
 
 
 def apply(state: State | None, event: Event) -> State:
@@ -43,7 +46,22 @@ def _entered(state: State, event: Event) -> State:
 
 
 def _corrected(state: State, event: Event) -> State:
-    return {**state, **event.body["fields"]}
+    fields = event.body["fields"]
+    if _SIZES & set(fields) and "measured" in state:
+        # Other sizes than those measured: profile, outlines and centre belong to them and go.
+        state = {key: value for key, value in state.items() if key not in {"measured", *_MEASURED}}
+    return {**state, **fields}
+
+
+def _measured(state: State, event: Event) -> State:
+    # The newest measurement stands; what it does not know (a tape sees no outline) is no longer so.
+    body = event.body
+    length_mm, width_mm, height_mm = body["size_mm"]
+    sizes = {"length_mm": length_mm, "width_mm": width_mm, "height_mm": height_mm}
+    mass = {} if body["mass_kg"] is None else {"mass_kg": body["mass_kg"]}
+    told = {name: body[name] for name in ("how", "volume_l", "volume_low_l", "volume_high_l")}
+    measured = {**told, "file": body.get("file"), "at": utc_text(event.at), "by": event.person}
+    return {**state, **sizes, **mass, **{name: body[name] for name in _MEASURED}, "measured": measured}
 
 
 def _planned(state: State, event: Event) -> State:
@@ -125,6 +143,7 @@ _STEPS: dict[str, Step] = {
     "site.entered.1": _entered,
     "thing.entered.1": _entered,
     "thing.corrected.1": _corrected,
+    "find.measured.1": _measured,
     "mapping.kept.1": _entered,
     "file.imported.1": _entered,
     "setting.changed.1": _entered,

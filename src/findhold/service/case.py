@@ -14,6 +14,7 @@ from findhold.errors import BadInput
 from findhold.keep.forecast import Forecast, forecast
 from findhold.keep.inputs import Climate, HoldInputs, Policy
 from findhold.keep.options import Option, options
+from findhold.lift.measured.block import MeasuredBlock
 from findhold.pack.inputs import PlanInputs, StockBox
 from findhold.pack.plan import Plan, plan_box
 from findhold.physics.heat import cushion_m
@@ -62,6 +63,8 @@ class Case:
     """How the block stands on its bed; None where its sizes or mass are not known."""
     cushion: CushionPlan | None = None
     """A cushion against a drop, where one was asked for; what it wants on the faces stands in `plan`."""
+    measured: MeasuredBlock | None = None
+    """The block as measured from a scan just now; what it left open is asked with the plan."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,9 +80,14 @@ class Kept:
 
 def plan_case(case: Case) -> Plan:
     """The plan of a case; a box given outright is the only one in stock."""
-    if case.box is None:
-        return plan_box(case.plan)
-    return plan_box(replace(case.plan, stock=(case.box,), wanted_box=None))
+    asked = case.plan if case.box is None else replace(case.plan, stock=(case.box,), wanted_box=None)
+    plan = plan_box(asked)
+    if case.measured is None:
+        return plan
+    known = {question.about for question in plan.questions}
+    more = tuple(question for question in case.measured.questions if question.about not in known)
+    said = (*case.measured.remarks, *plan.assumptions)
+    return replace(plan, questions=(*more, *plan.questions), assumptions=said)
 
 
 def keep_case(case: Case, plan: Plan, *, members: int, seed: int, all_options: bool = False) -> Kept:

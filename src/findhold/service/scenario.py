@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from findhold.errors import BadInput, Mistake, Mistakes, near_names
-from findhold.service.scenario_keys import FREE_SECTIONS, SECTIONS
+from findhold.service.scenario_keys import FREE_SECTIONS, SECTIONS, STANDS_FOR
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,7 +122,7 @@ def _section_mistakes(name: str, section: dict[str, Any], file: str) -> Iterator
         elif wrong_value := keys[key].check(value):
             yield _mistake(file, f"[{name}] {key}", value, wrong_value, keys[key].takes)
     for key, known in keys.items():
-        if known.required and key not in section:
+        if known.required and key not in section and STANDS_FOR.get(key) not in section:
             yield _mistake(file, f"[{name}] {key}", None, "is missing", known.takes)
 
 

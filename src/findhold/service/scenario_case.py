@@ -9,6 +9,7 @@ from typing import Any
 
 from findhold.errors import BadInput, Mistakes, UnknownName
 from findhold.keep.inputs import Climate
+from findhold.lift.measured.block import MeasuredBlock
 from findhold.pack.inputs import MEASURED, PlanInputs, StockBox
 from findhold.pack.tare import empty_box_kg
 from findhold.register.intake import Known, intake
@@ -19,6 +20,7 @@ from findhold.service.case import Case
 from findhold.service.choices import read_choices
 from findhold.service.logger import logged_climate
 from findhold.service.packing.cushioning import with_cushion
+from findhold.service.packing.scanning import measured_facts, scan_of_scenario
 from findhold.service.scenario import Scenario
 
 FIND_TEMP_C = 18.0
@@ -38,6 +40,7 @@ def case_of_scenario(scenario: Scenario) -> Case:
     BadInput, Mistakes, UnknownName : the stock or logger file cannot be used, or a box is not in it.
     """
     assumed: list[str] = []
+    scenario, measured = _scanned(scenario)
     choices = read_choices()
     boxes = _stock(scenario)
     stock = tuple(stock_box(facts) for facts in boxes)
@@ -67,8 +70,24 @@ def case_of_scenario(scenario: Scenario) -> Case:
         policy=choices.policy,
         deadlines=tuple(scenario.deadlines.items()),
         assumed=tuple(assumed),
+        measured=measured,
     )
     return with_cushion(case, scenario.cushion, scenario.folder, ring_foot_mm=scenario.find.get("ring_foot_mm"))
+
+
+def _scanned(scenario: Scenario) -> tuple[Scenario, MeasuredBlock | None]:
+    """The scenario with the sizes, profile and outlines of its scan, and the block measured from it."""
+    find = scenario.find
+    if "scan" not in find:
+        return scenario, None
+    both = [key for key in ("block_mm", "profile_mm") if key in find]
+    if both:
+        do = f"Leave out scan, or {' and '.join(both)}"
+        raise BadInput(f"a scan and {' and '.join(both)} are both given", where="[find]", do=do)
+    block = scan_of_scenario(find, scenario.path(find["scan"]), scenario.title)
+    facts = measured_facts(block)
+    sizes = [facts.pop(f"{side}_mm") for side in ("length", "width", "height")]
+    return replace(scenario, find={**find, "block_mm": sizes, **facts}), block
 
 
 def _plan_inputs(scenario: Scenario, stock: tuple[StockBox, ...]) -> PlanInputs:

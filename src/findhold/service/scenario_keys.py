@@ -187,6 +187,9 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "material": _must(_NAME),
         "state": _must(Key(takes='"dry", "damp" or "waterlogged"', check=_state)),
         "block_mm": _must(_SIZES),
+        "scan": _NAME,
+        "scan_units": _one_of("mm", "cm", "m", "in"),
+        "scan_up": _one_of("z", "y", "x", "-z", "-y", "-x"),
         "mass_kg": _positive(2000, "kg"),
         "soil": _NAME,
         "water_content": Key(takes="kg of water per kg of dry soil, 0 to 10", check=_number(0, 10)),
@@ -284,5 +287,7 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "legs": Key(takes=_LEG_TAKES, check=_legs),
     },
 }
+STANDS_FOR = {"block_mm": "scan"}
+"""Keys that need not be given when another is."""
 FREE_SECTIONS = {"deadlines": _INSTANT, "dates": _INSTANT}
 """Sections whose keys are names of the writer's own, with what each of them takes."""

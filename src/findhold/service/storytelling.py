@@ -29,6 +29,16 @@ def _corrected(body: dict[str, Any]) -> str:
     return f"{reason}: {facts}" if reason.startswith(FILLED_IN) else f"corrected: {facts} ({reason})"
 
 
+def _measured(body: dict[str, Any]) -> str:
+    length, width, height = body["size_mm"]
+    words = f"measured by {body['how']}: {length:.10g} x {width:.10g} x {height:.10g} mm"
+    if body["mass_kg"] is not None:
+        words += f", {body['mass_kg']:.10g} kg"
+    if body.get("file"):
+        words += f", from {body['file']}"
+    return words + (f" ({body['note']})" if body["note"] else "")
+
+
 def _planned(body: dict[str, Any]) -> str:
     plan = body["plan"]
     barrier = f", {plan['barrier']} next to the find" if plan.get("barrier") else ""
@@ -58,6 +68,7 @@ def _weighed(body: dict[str, Any]) -> str:
 _TELLERS: dict[str, Callable[[dict[str, Any]], str]] = {
     "thing.entered.1": _entered,
     "thing.corrected.1": _corrected,
+    "find.measured.1": _measured,
     "hold.planned.1": _planned,
     "hold.overridden.1": _overridden,
     "hold.forecast.1": _forecast,

@@ -15,8 +15,8 @@ from findhold.store import schema
 from findhold.store.filebox import kept_fault
 from findhold.store.ledger import Ledger, Stamp, all_events, state_row
 
-KEEPS_A_FILE = ("store.logged.1",)
-"""Words whose body names, by its checksum, a file kept beside the ledger."""
+KEEPS_A_FILE = ("store.logged.1", "find.measured.1")
+"""Words whose body names, by its checksum, a file kept beside the ledger; one measured by tape names none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +99,7 @@ class _Walk:
                 return fault
             self.count += 1
             self.newest = event.hash
-            if event.word in KEEPS_A_FILE:
+            if event.word in KEEPS_A_FILE and event.body.get("sha256"):
                 self.kept.append((self.count, event))
             self.heads[event.device] = (event.device_seq, event.hash)
             before = self.states.get(event.stream)

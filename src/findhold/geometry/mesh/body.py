@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from findhold.geometry.mesh.files import FloatArray, IntArray
+from findhold.geometry.mesh.raw import FloatArray, IntArray
 from findhold.geometry.mesh.surface import Surface, columns
 
 _HULL_ALL = 60_000
@@ -120,7 +120,8 @@ def _farthest(corners: FloatArray) -> FloatArray:
     most = np.zeros(int(cell.max()) + 1)
     np.maximum.at(most, cell, reach)
     ends = np.concatenate([corners.argmin(axis=0), corners.argmax(axis=0)])
-    return corners[np.unique(np.concatenate([np.flatnonzero(reach == most[cell]), ends]))]
+    chosen = np.unique(np.concatenate([np.flatnonzero(reach == most[cell]), ends]))
+    return np.asarray(corners[chosen])
 
 
 def _holes(surface: Surface) -> tuple[IntArray, list[Hole]]:

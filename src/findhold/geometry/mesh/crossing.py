@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from findhold.geometry.mesh.files import FloatArray, IntArray
+from findhold.geometry.mesh.raw import FloatArray, IntArray
 
 _LINES = 64
 """Lines along each side of the grid of a direction."""

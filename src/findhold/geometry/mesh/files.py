@@ -7,23 +7,20 @@ from __future__ import annotations
 
 import re
 import struct
-import warnings
-from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from findhold.errors import BadInput
+from findhold.geometry.mesh.glb import read_glb
+from findhold.geometry.mesh.plain import STL_HEAD, STL_ROW, read_obj, read_stl
+from findhold.geometry.mesh.ply import read_ply
+from findhold.geometry.mesh.raw import Limits, RawMesh, broken, check_count, thin_it
 
-FloatArray = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.int64]
-
-READ = ("PLY", "OBJ", "STL", "GLB")
+_READERS = {"PLY": read_ply, "OBJ": read_obj, "STL": read_stl, "GLB": read_glb}
+READ = tuple(_READERS)
 """Kinds of file that can be read, in the order in which they are offered."""
 HEAD_BYTES = 65_536
 """So many bytes from the beginning tell what a file is."""
-STL_HEAD, STL_ROW = 84, 50
 _MAGIC = (
     (b"\x89PNG", "a PNG picture"),
     (b"\xff\xd8\xff", "a JPEG picture"),
@@ -41,31 +38,6 @@ _MAGIC = (
     (b"OFF\n", "an OFF mesh"),
     (b"OFF\r", "an OFF mesh"),
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
-    """How much is read: bytes of a file, triangles of a mesh, and how many to thin a larger one to."""
-
-    bytes_most: int
-    triangles_most: int
-    decimate_to: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RawMesh:
-    """What a file holds, before anything is made of it.
-
-    corners : shape (n, 3) [file unit]. triangles : shape (m, 3), rows of corners. unit, up : what the kind of file fixes
-    by its standard, None where it fixes nothing. notes : what was left aside, in words.
-    """
-
-    kind: str
-    corners: FloatArray
-    triangles: IntArray
-    unit: str | None = None
-    up: str | None = None
-    notes: tuple[str, ...] = ()
 
 
 def check_head(head: bytes, size_bytes: int, name: str, limits: Limits) -> str:
@@ -118,23 +90,9 @@ def check_head(head: bytes, size_bytes: int, name: str, limits: Limits) -> str:
             f"the file has {size_bytes / 1e6:.0f} MB",
             where=name,
             limit=f"up to {limits.bytes_most / 1e6:.0f} MB",
-            do=_thin(limits) + ", without colours and pictures",
+            do=thin_it(limits) + ", without colours and pictures",
         )
     return found
-
-
-def check_count(triangles: int, name: str, limits: Limits) -> None:
-    """Raise BadInput for a mesh of no triangles or of more than are read."""
-    if triangles == 0:
-        do = "Make a mesh of it (triangles, not points only) and export that"
-        raise BadInput("there is not one triangle in it", where=name, do=do)
-    if triangles > limits.triangles_most:
-        raise BadInput(
-            f"the mesh has {triangles:,} triangles".replace(",", " "),
-            where=name,
-            limit=f"up to {limits.triangles_most:,}".replace(",", " "),
-            do=_thin(limits),
-        )
 
 
 def read_mesh(data: bytes, name: str, limits: Limits) -> RawMesh:
@@ -153,66 +111,15 @@ def read_mesh(data: bytes, name: str, limits: Limits) -> RawMesh:
     BadInput : the file is empty, too large, renamed, broken off, hostile in its sizes, without triangles, or holds
         coordinates that are no numbers or triangles of corners that are not there.
     """
-    from findhold.geometry.mesh import glb, ply, plain
-
     kind = check_head(data[:HEAD_BYTES], len(data), name, limits)
-    reader = {"PLY": ply.read_ply, "OBJ": plain.read_obj, "STL": plain.read_stl, "GLB": glb.read_glb}[kind]
-    raw = reader(data, name, limits)
+    raw = _READERS[kind](data, name, limits)
     check_count(len(raw.triangles), name, limits)
     _check_numbers(raw, name)
     return raw
 
 
-def fan(sizes: IntArray, corners: IntArray) -> IntArray:
-    """Polygons cut into triangles from their first corner.
-
-    Parameters
-    ----------
-    sizes : shape (n,), corners of each polygon. corners : shape (sum of sizes,), one polygon after the other.
-
-    Returns
-    -------
-    shape (m, 3); polygons of fewer than three corners give none.
-    """
-    if len(sizes) and (sizes == 3).all():
-        return corners.reshape(-1, 3)
-    many = np.maximum(sizes - 2, 0)
-    first = np.repeat(np.cumsum(sizes) - sizes, many)
-    step = np.arange(int(many.sum())) - np.repeat(np.cumsum(many) - many, many)
-    return np.column_stack([corners[first], corners[first + step + 1], corners[first + step + 2]])
-
-
-def numbers_of(text: bytes, name: str) -> FloatArray:
-    """All numbers of a text that holds nothing else.
-
-    Raises
-    ------
-    BadInput : something in it is no number.
-    """
-    return np.asarray(_parsed(text, np.dtype(np.float64), name))
-
-
-def whole_numbers_of(text: bytes, name: str) -> IntArray:
-    """All whole numbers of a text that holds nothing else; several times faster than reading decimals."""
-    return np.asarray(_parsed(text, np.dtype(np.int64), name))
-
-
-def _parsed(text: bytes, kind: np.dtype[Any], name: str) -> npt.NDArray[Any]:
-    with warnings.catch_warnings():
-        warnings.simplefilter("error", DeprecationWarning)
-        try:
-            return np.fromstring(text, dtype=kind, sep=" ")
-        except (DeprecationWarning, ValueError) as error:
-            raise broken(name, "there is text where numbers must stand") from error
-
-
-def broken(name: str, why: str) -> BadInput:
-    """The error of a file that is not whole or not as its kind must be."""
-    return BadInput(why, where=name, do="Export the scan again, or copy the file again: this one is broken")
-
-
 def _check_numbers(raw: RawMesh, name: str) -> None:
-    good = np.isfinite(raw.corners).all(axis=1)
+    good = np.asarray(np.isfinite(raw.corners).all(axis=1))
     if not good.all():
         first = int(np.argmin(good))
         raise BadInput(
@@ -275,11 +182,6 @@ def _broken_stl(head: bytes, size_bytes: int, name: str, limits: Limits) -> None
     check_count(count, name, limits)
     wanted = STL_HEAD + STL_ROW * count
     raise broken(name, f"the head announces {count} triangles, so {wanted} bytes, and the file has {size_bytes}")
-
-
-def _thin(limits: Limits) -> str:
-    many = f"{limits.decimate_to:,}".replace(",", " ")
-    return f"Decimate it to {many} triangles in the program that made it: sizes change by hundredths of a millimetre"
 
 
 def _endings() -> str:

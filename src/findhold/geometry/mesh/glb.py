@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from findhold.errors import BadInput
-from findhold.geometry.mesh.files import Limits, RawMesh, broken, check_count
+from findhold.geometry.mesh.raw import Limits, RawMesh, broken, check_count
 
 _WIDE = {5120: 1, 5121: 1, 5122: 2, 5123: 2, 5125: 4, 5126: 4}
 """Bytes of one number by its component type."""
@@ -232,9 +232,9 @@ def _children(scene: _Scene, node: dict[str, Any]) -> list[int]:
 
 def _stripped(scene: _Scene, wanted: dict[tuple[int, int], int]) -> bytes:
     """The file again with nothing in it but triangles and their places."""
-    meshes = []
+    kept = []
     for number, mesh in enumerate(scene.rows("meshes")):
-        parts = [
+        parts: list[dict[str, Any]] = [
             {
                 "attributes": {"POSITION": part["attributes"]["POSITION"]},
                 **({"indices": part["indices"]} if "indices" in part else {}),
@@ -242,21 +242,21 @@ def _stripped(scene: _Scene, wanted: dict[tuple[int, int], int]) -> bytes:
             for place, part in enumerate(mesh.get("primitives", []))
             if (number, place) in wanted
         ]
-        meshes.append({"name": f"m{number}", "primitives": parts})
+        kept.append(parts)
     keys = ("children", "matrix", "translation", "rotation", "scale", "mesh")
     nodes = [
         {"name": f"n{number}", **{key: node[key] for key in keys if key in node}}
         for number, node in enumerate(scene.rows("nodes"))
     ]
     children = {child for node in nodes for child in node.get("children", [])}
-    used = {index for mesh in meshes for part in mesh["primitives"] for index in _accessors(part)}
+    used = {index for parts in kept for part in parts for index in _accessors(part)}
     plain = {"componentType": 5121, "type": "SCALAR", "count": 1, "bufferView": 0}
     head = {
         "asset": {"version": "2.0"},
         "scene": 0,
         "scenes": [{"nodes": [number for number in range(len(nodes)) if number not in children]}],
         "nodes": nodes,
-        "meshes": meshes,
+        "meshes": [{"name": f"m{number}", "primitives": parts} for number, parts in enumerate(kept)],
         "accessors": [
             {key: item[key] for key in ("componentType", "type", "count", "bufferView", "byteOffset") if key in item}
             if number in used

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from findhold.geometry.mesh.files import FloatArray, IntArray
+from findhold.geometry.mesh.raw import FloatArray, IntArray
 
 _STATIONS = 129
 POINTS_MOST = 200
@@ -60,7 +60,9 @@ def sections(corners_mm: FloatArray, edges: IntArray, sink_mm: float) -> Heights
     return Heights(height_mm=at, length_mm=spans[0], width_mm=spans[1])
 
 
-def shortened(heights: Heights, within_mm: float, rows_most: int) -> tuple[tuple[tuple[float, float, float], ...], float]:
+def shortened(
+    heights: Heights, within_mm: float, rows_most: int
+) -> tuple[tuple[tuple[float, float, float], ...], float]:
     """The fewest rows (height, length, width) whose straight lines are within a tolerance, and the largest miss [mm].
 
     Rows are put in where the miss is largest until it is small enough or there are `rows_most` of them.
@@ -138,7 +140,9 @@ def _with_extremes(
     return x[order], y[order]
 
 
-def _spans(along: FloatArray, across: FloatArray, edges: IntArray, stations: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _spans(
+    along: FloatArray, across: FloatArray, edges: IntArray, stations: FloatArray
+) -> tuple[FloatArray, FloatArray]:
     """The least and the most of `across` where edges meet each station of `along`; nan where none does."""
     start, end = along[edges[:, 0]], along[edges[:, 1]]
     first = np.searchsorted(stations, np.minimum(start, end), side="left")

@@ -9,9 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from findhold.errors import BadInput
-from findhold.geometry.mesh.files import (
-    STL_HEAD,
-    STL_ROW,
+from findhold.geometry.mesh.raw import (
     FloatArray,
     IntArray,
     Limits,
@@ -23,6 +21,8 @@ from findhold.geometry.mesh.files import (
     whole_numbers_of,
 )
 
+STL_HEAD, STL_ROW = 84, 50
+"""Bytes of the head of a binary STL, and of one triangle in it."""
 _STL = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("more", "<u2")])
 
 

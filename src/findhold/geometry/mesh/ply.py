@@ -10,12 +10,27 @@ from dataclasses import dataclass
 import numpy as np
 
 from findhold.errors import BadInput
-from findhold.geometry.mesh.files import FloatArray, IntArray, Limits, RawMesh, broken, check_count, fan, numbers_of
+from findhold.geometry.mesh.raw import FloatArray, IntArray, Limits, RawMesh, broken, check_count, fan, numbers_of
 
 _TYPES = {
-    **{"char": "i1", "uchar": "u1", "short": "i2", "ushort": "u2", "int": "i4", "uint": "u4", "float": "f4"},
-    **{"double": "f8", "int8": "i1", "uint8": "u1", "int16": "i2", "uint16": "u2", "int32": "i4", "uint32": "u4"},
-    **{"int64": "i8", "uint64": "u8", "float32": "f4", "float64": "f8"},
+    "char": "i1",
+    "uchar": "u1",
+    "short": "i2",
+    "ushort": "u2",
+    "int": "i4",
+    "uint": "u4",
+    "float": "f4",
+    "double": "f8",
+    "int8": "i1",
+    "uint8": "u1",
+    "int16": "i2",
+    "uint16": "u2",
+    "int32": "i4",
+    "uint32": "u4",
+    "int64": "i8",
+    "uint64": "u8",
+    "float32": "f4",
+    "float64": "f8",
 }
 _ORDERS = {"ascii": "", "binary_little_endian": "<", "binary_big_endian": ">"}
 _FACE_LISTS = ("vertex_indices", "vertex_index")

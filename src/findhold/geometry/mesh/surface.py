@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from findhold.geometry.mesh.files import FloatArray, IntArray
+from findhold.geometry.mesh.raw import FloatArray, IntArray
 
 BoolArray = npt.NDArray[np.bool_]
 _MIX = (0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9)
@@ -34,10 +34,10 @@ class Piece:
 class Surface:
     """The kept pieces of a scan as one surface.
 
-    corners : shape (n, 3) [file unit]. triangles : shape (m, 3). edges : shape (k, 2), each edge once. open_edges : shape
-    (j, 2), edges of one triangle only, in the direction that triangle runs. left_out : corners of the pieces left out
-    [file unit]. many_edges : edges of three triangles or more. turned : triangles that faced the other way than
-    their neighbours and were turned. inside_out : all of a piece faced inwards and was turned.
+    corners : shape (n, 3) [file unit]. triangles : shape (m, 3). edges : shape (k, 2), each edge once. open_edges :
+    shape (j, 2), edges of one triangle only, in the direction that triangle runs. left_out : corners of the pieces
+    left out [file unit]. many_edges : edges of three triangles or more. turned : triangles that faced the other way
+    than their neighbours and were turned. inside_out : all of a piece faced inwards and was turned.
     """
 
     corners: FloatArray
@@ -178,7 +178,11 @@ def _pieces(corners: FloatArray, triangles: IntArray, least_share: float) -> tup
     own = label[triangles[:, 0]]
     count = np.bincount(own, minlength=int(label.max()) + 1)
     alone = int((count > 0).sum()) == 1
-    area = count.astype(np.float64) if alone else np.bincount(own, weights=_areas(corners, triangles), minlength=len(count))
+    area = (
+        count.astype(np.float64)
+        if alone
+        else np.bincount(own, weights=_areas(corners, triangles), minlength=len(count))
+    )
     order = np.argsort(-area - (count > 0), kind="stable")[: int((count > 0).sum())]
     place = np.full(len(area), -1)
     place[order] = np.arange(len(order))
@@ -244,7 +248,9 @@ def _edges(triangles: IntArray, corners: int) -> _Edges:
     number = np.where(backwards, end * corners + start, start * corners + end) * 2 + backwards
     number.sort()
     edge = number >> 1
-    first = np.flatnonzero(np.concatenate([[True], edge[1:] != edge[:-1]])) if len(edge) else np.empty(0, dtype=np.int64)
+    first = (
+        np.flatnonzero(np.concatenate([[True], edge[1:] != edge[:-1]])) if len(edge) else np.empty(0, dtype=np.int64)
+    )
     count = np.diff(np.append(first, len(edge)))
     ways = np.add.reduceat((number & 1) * 2 - 1, first) if len(first) else count
     pairs = np.column_stack([edge[first] // max(corners, 1), edge[first] % max(corners, 1)])
@@ -303,7 +309,9 @@ def _outwards(surface: Surface, label: IntArray) -> Surface:
     own = label[surface.triangles[:, 0]]
     volume = np.bincount(own, weights=signed_volumes(surface.corners - middle, surface.triangles))
     if len(surface.open_edges):
-        volume += np.bincount(label[surface.open_edges[:, 0]], weights=_caps(surface, middle, label), minlength=len(volume))
+        volume += np.bincount(
+            label[surface.open_edges[:, 0]], weights=_caps(surface, middle, label), minlength=len(volume)
+        )
     wrong = volume < 0
     for number in np.flatnonzero(wrong[1:]) + 1:
         wrong[number] = not _inside(surface.pieces[number], surface.pieces[0])

@@ -1,14 +1,14 @@
-"""Measuring by tape: three sizes, a profile when one was taken, a mass when it was weighed; slips of unit are asked about."""
+"""Measuring by tape: three sizes, a profile when one was taken, a mass when it was weighed; slips of unit are asked."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from findhold.errors import BadInput, Mistake, Mistakes
 from findhold.geometry.profile import profile_faults
 from findhold.geometry.solids import SECTIONS, Section, stacked
-from findhold.lift.measured import (
+from findhold.lift.measured.block import (
     AS_TYPED,
     Known,
     MeasuredBlock,
@@ -54,8 +54,8 @@ def measure_tape(reading: TapeReading, known: Known) -> MeasuredBlock:
 
     Raises
     ------
-    Mistakes : sizes that are zero, negative, no number or too large, a profile that does not fit them; or a question when
-        they look typed in another unit (answers: about "units").
+    Mistakes : sizes that are zero, negative, no number or too large, a profile that does not fit them; or a question
+        when they look typed in another unit (answers: about "units").
     BadInput : neither sizes nor a profile, or a section that is not known.
 
     Source: geometry; computed. Densities: see density_range.
@@ -70,7 +70,7 @@ def measure_tape(reading: TapeReading, known: Known) -> MeasuredBlock:
     if faults:
         raise Mistakes(mistakes=faults)
     if rows:
-        return _with_profile(size, rows, reading.section, known, slip)
+        return _with_profile(_over_all(size, rows), rows, reading.section, known, slip)
     volume = prism_l(size)
     band = mass_band(known, (volume * math.pi / 6.0, volume * math.pi / 4.0, volume)) if known.mass_kg is None else None
     remarks = [*slip, f"Measured by tape: {_words(size)} over all, no profile; volume and centre are not known."]
@@ -116,11 +116,13 @@ def _with_profile(
         )
     band = mass_band(known, (low, best, high)) if known.mass_kg is None else None
     remarks = [*slip, f"Measured by tape: {_words(size)} over all, {len(rows)} heights.", taken]
-    remarks.append("The centre of gravity is that of one density everywhere: a vessel or a stone in the block moves it.")
+    remarks.append(
+        "The centre of gravity is that of one density everywhere: a vessel or a stone in the block moves it."
+    )
     if band is not None:
         remarks.append(
-            f"Not weighed: about {band.best_kg:.1f} kg ({band.low_kg:.1f} to {band.high_kg:.1f}) by the unit weights of "
-            f"{known.soil}. Weigh it."
+            f"Not weighed: about {band.best_kg:.1f} kg ({band.low_kg:.1f} to {band.high_kg:.1f}) by the unit weights "
+            f"of {known.soil}. Weigh it."
         )
     return MeasuredBlock(
         size_mm=size,
@@ -157,6 +159,12 @@ def _sizes(reading: TapeReading, known: Known) -> tuple[Size, tuple[Size, ...]]:
     return (max(row[1] for row in rows), max(row[2] for row in rows), max(row[0] for row in rows)), rows
 
 
+def _over_all(size: Size, rows: tuple[Size, ...]) -> Size:
+    """Sizes over all that no row of the profile passes, where tape readings differ by a hair."""
+    tops = (max(row[1] for row in rows), max(row[2] for row in rows), rows[-1][0])
+    return (max(size[0], tops[0]), max(size[1], tops[1]), max(size[2], tops[2]))
+
+
 def _profile(rows: tuple[Size, ...], size: Size) -> tuple[str, ...]:
     return profile_faults(rows, size) if rows else ()
 
@@ -170,7 +178,9 @@ def _size_faults(size: Size, known: Known) -> list[Mistake]:
     ]
 
 
-def _fault(known: Known, what: str, wrong: str, allowed: str = "heights from 0 to the top, sizes within those over all") -> Mistake:
+def _fault(
+    known: Known, what: str, wrong: str, allowed: str = "heights from 0 to the top, sizes within those over all"
+) -> Mistake:
     return Mistake(file=known.find, row=None, column=what, value="", wrong=wrong, allowed=allowed)
 
 
@@ -197,7 +207,7 @@ def _in_their_unit(
         return size, rows, known, (f"Asked about and confirmed as typed: {why}.",)
     factor, mass_kg, words = readings[chosen]
     larger = tuple(_times(row, factor) for row in rows)
-    return _times(size, factor), larger, _weighing(known, mass_kg), (f"Taken as {chosen}, as answered: {words}.",)
+    return _times(size, factor), larger, replace(known, mass_kg=mass_kg), (f"Taken as {chosen}, as answered: {words}.",)
 
 
 def _suspicion(size: Size, known: Known) -> str | None:
@@ -222,7 +232,11 @@ def _readings(size: Size, known: Known) -> dict[str, tuple[float, float | None, 
     found: dict[str, tuple[float, float | None, str]] = {}
     for unit, factor in _OTHER_UNITS.items():
         larger = _times(size, factor)
-        if max(larger) <= rule("likely_most_mm") and max(larger) >= rule("likely_least_mm") and _goes(larger, known.mass_kg):
+        if (
+            max(larger) <= rule("likely_most_mm")
+            and max(larger) >= rule("likely_least_mm")
+            and _goes(larger, known.mass_kg)
+        ):
             found[f"sizes in {unit}"] = (factor, known.mass_kg, _figures(larger, known.mass_kg))
     if known.mass_kg is not None:
         for unit, factor in _OTHER_MASSES.items():
@@ -243,12 +257,6 @@ def _figures(size: Size, mass_kg: float | None) -> str:
     if mass_kg is None:
         return _words(size)
     return f"{_words(size)} and {mass_kg:g} kg, {mass_kg / prism_l(size) * 1e3:.0f} kg/m³"
-
-
-def _weighing(known: Known, mass_kg: float | None) -> Known:
-    from dataclasses import replace
-
-    return replace(known, mass_kg=mass_kg)
 
 
 def _times(size: Size, factor: float) -> Size:

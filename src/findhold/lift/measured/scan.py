@@ -10,10 +10,11 @@ from findhold.errors import BadInput, Question
 from findhold.geometry.footprint import Footprint, least_rectangle, turn
 from findhold.geometry.mesh.body import Body, weigh_up
 from findhold.geometry.mesh.crossing import Crossing, cross_check
-from findhold.geometry.mesh.files import FloatArray, IntArray, Limits, RawMesh, check_head, read_mesh
+from findhold.geometry.mesh.files import check_head, read_mesh
 from findhold.geometry.mesh.outline import sections, shortened, silhouettes, simplified
+from findhold.geometry.mesh.raw import FloatArray, IntArray, Limits, RawMesh
 from findhold.geometry.mesh.surface import Surface, join
-from findhold.lift.measured import (
+from findhold.lift.measured.block import (
     HoleSeen,
     Known,
     MeasuredBlock,
@@ -24,8 +25,8 @@ from findhold.lift.measured import (
     mass_band,
     rule,
 )
-from findhold.lift.scan_frame import Frame, settle_frame
-from findhold.lift.scan_said import questions_of, remarks_of
+from findhold.lift.measured.frame import Frame, settle_frame
+from findhold.lift.measured.words import questions_of, remarks_of
 
 _MM3_PER_L = 1e6
 
@@ -61,7 +62,7 @@ def scan_limits() -> Limits:
 
 
 def look_at_file(head: bytes, size_bytes: int, name: str) -> str:
-    """What a scan's file is, from its first bytes, before the rest is read; raises BadInput as files.check_head does."""
+    """What a scan's file is, from its first bytes, before the rest is read; raises as files.check_head."""
     return check_head(head, size_bytes, name, scan_limits())
 
 
@@ -171,7 +172,7 @@ def _told(seen: _Seen, name: str, known: Known) -> MeasuredBlock:
         how="scan",
         section="",
         scan=facts,
-        remarks=(*remarks_of(facts, seen.surface, size, known), volumes.why, *_more(seen, miss, band, known)),
+        remarks=(*remarks_of(facts, seen.surface, size), volumes.why, *_more(seen, miss, band, known)),
         questions=questions,
         sources=("organic-soils-table-3-5", "findhold-judgement") if density_range(known) else ("findhold-judgement",),
     )
@@ -189,7 +190,7 @@ def _volumes(seen: _Seen) -> Volumes:
         return Volumes(best_l=None, low_l=None, high_l=hull_l, cog_mm=body.hull_centre_mm, why=why)
     if not body.closed:
         why = (
-            f"The scan is open: {best:.3g} L with its holes closed by flat lids, and not more than its hull, {hull_l:.3g} L."
+            f"The scan is open: {best:.3g} L with flat lids over its holes, and not more than its hull, {hull_l:.3g} L."
         )
         return Volumes(best_l=best, low_l=best, high_l=hull_l, cog_mm=body.centre_mm, why=why)
     if crossing is not None and crossing.bad:
@@ -203,8 +204,8 @@ def _volumes(seen: _Seen) -> Volumes:
     why = f"The scan is closed and encloses {best:.3g} L."
     if best < rule("hollow_share") * hull_l:
         why += (
-            f" Its hull holds {hull_l:.3g} L: it is hollow, open like a bowl, or spread out. What fills it is not in the "
-            "volume."
+            f" Its hull holds {hull_l:.3g} L: it is hollow, open like a bowl, or spread out. What fills it is not in "
+            "the volume."
         )
         return Volumes(best_l=best, low_l=best, high_l=hull_l, cog_mm=body.centre_mm, why=why)
     return Volumes(best_l=best, low_l=best, high_l=best, cog_mm=body.centre_mm, why=why)
@@ -229,7 +230,9 @@ def _facts(seen: _Seen, name: str) -> ScanFacts:
         turned_deg=seen.footprint.angle_deg,
         closed=surface.closed,
         hull_l=seen.body.hull_mm3 / _MM3_PER_L,
-        holes=tuple(HoleSeen(perimeter_mm=hole.perimeter_mm, centre_mm=hole.centre_mm) for hole in seen.body.holes[:12]),
+        holes=tuple(
+            HoleSeen(perimeter_mm=hole.perimeter_mm, centre_mm=hole.centre_mm) for hole in seen.body.holes[:12]
+        ),
         pieces_kept=len(surface.pieces) - len(left_out),
         pieces_left_out=len(left_out),
         left_out_share=sum(piece.share for piece in left_out),
@@ -252,13 +255,16 @@ def _grown(seen: _Seen, size: Size) -> float:
 
 def _more(seen: _Seen, miss_mm: float, band: object, known: Known) -> tuple[str, ...]:
     """What else is worth knowing: the profile's coarseness, the centre's assumption, the coordinates' grain."""
-    said = [*seen.raw.notes, f"Straight lines between the heights of the profile are within {miss_mm:.1f} mm of the scan."]
+    said = [
+        *seen.raw.notes,
+        f"Straight lines between the heights of the profile are within {miss_mm:.1f} mm of the scan.",
+    ]
     said.append("The centre of gravity is that of one density everywhere: a vessel or a stone in the block moves it.")
     grain = seen.frame.grain_mm(seen.raw.corners)
     if grain > rule("grain_mm"):
         said.append(
-            f"The scan's coordinates go in steps of {grain:.2g} mm, because it lies far from its origin: move it to the "
-            "origin before it is exported."
+            f"The scan's coordinates go in steps of {grain:.2g} mm, because it lies far from its origin: move it to "
+            "the origin before it is exported."
         )
     if seen.crossing is not None:
         said.append(

@@ -6,18 +6,18 @@ from collections.abc import Sequence
 
 from findhold.errors import Question
 from findhold.geometry.mesh.surface import Piece, Surface
-from findhold.lift.measured import HoleSeen, Known, ScanFacts, Size, rule
+from findhold.lift.measured.block import HoleSeen, Known, ScanFacts, Size, rule
 
 _NAMED = 5
 """So many holes are told one by one."""
 
 
-def remarks_of(facts: ScanFacts, surface: Surface, size: Size, known: Known) -> tuple[str, ...]:
+def remarks_of(facts: ScanFacts, surface: Surface, size: Size) -> tuple[str, ...]:
     """What was read, taken and left out, in sentences."""
     lines = [
         f"{facts.file}: {facts.kind}, {facts.triangles} triangles; unit {facts.unit} ({facts.unit_why}); "
         f"{facts.up} up ({facts.up_why}).",
-        f"Least rectangle in plan, the vertical kept: length lies {facts.turned_deg:.1f} degrees from the scan's own axis.",
+        f"Least rectangle in plan, the vertical kept: its length lies {facts.turned_deg:.1f}° from the scan's x.",
     ]
     if facts.holes:
         lines.append(_holes_words(facts.holes, size, len(surface.open_edges)))
@@ -47,24 +47,30 @@ def questions_of(facts: ScanFacts, pieces: Sequence[Piece], grown_mm: float, kno
     found = []
     if not facts.closed:
         text = (
-            f"{known.find}: the scan is open ({len(facts.holes)} holes told). Is a side missing that it stood on, or was "
-            "it not seen from everywhere?"
+            f"{known.find}: the scan is open ({len(facts.holes)} holes told). Is a side missing that it stood on, or "
+            "was it not seen from everywhere?"
         )
-        found.append(Question(about="holes", text=text, choices=("it stood on that side", "not seen", "a real opening")))
+        found.append(
+            Question(about="holes", text=text, choices=("it stood on that side", "not seen", "a real opening"))
+        )
     if facts.crossing_bad:
         text = f"{known.find}: the scan's surface runs through itself. Was it joined from two scans that do not fit?"
         found.append(Question(about="crossing", text=text, choices=("join it again", "weigh and go on")))
     kept = [piece for piece in pieces if piece.kept]
     if len(kept) > 1:
         shares = ", ".join(f"{piece.share:.0%}" for piece in kept)
-        text = f"{known.find}: the scan has {len(kept)} pieces ({shares} of its area), measured as one. Do all belong to it?"
+        text = (
+            f"{known.find}: the scan has {len(kept)} pieces ({shares} of its area), taken as one. Do all belong to it?"
+        )
         found.append(Question(about="pieces", text=text, choices=("all belong to it", "cut the others away")))
     if grown_mm > rule("stray_size_mm"):
         text = (
             f"{known.find}: pieces that were left out reach {grown_mm:.0f} mm beyond it. Are they part of the find "
             "(a root, a rim sherd) or noise?"
         )
-        found.append(Question(about="left out", text=text, choices=("noise", "part of the find: join them in the scan")))
+        found.append(
+            Question(about="left out", text=text, choices=("noise", "part of the find: join them in the scan"))
+        )
     return tuple(found)
 
 

@@ -8,9 +8,9 @@ import numpy as np
 
 from findhold.errors import BadInput
 from findhold.geometry.footprint import convex_hull, polygon_area
-from findhold.geometry.mesh.files import FloatArray, RawMesh
+from findhold.geometry.mesh.raw import FloatArray, RawMesh
 from findhold.geometry.mesh.surface import Surface, columns
-from findhold.lift.measured import Known, answered, ask, rule
+from findhold.lift.measured.block import Known, answered, ask, rule
 
 UNITS_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 """Units a scan can be in, with their length in millimetres."""
@@ -131,9 +131,10 @@ def _up(raw: RawMesh, surface: Surface, declared: str | None, known: Known) -> t
     best = max(UPS, key=lambda up: (flat[up], up == taken))
     if flat[best] < rule("base_flat_share") or flat[best] < rule("base_flat_ratio") * flat[taken]:
         return taken, why
+    because = "its standard" if raw.up else "nobody said"
     text = (
-        f"{known.find}: which way is up? With {taken} up ({why.split(':')[0]}) {flat[taken]:.0%} of the underside is flat, "
-        f"with {best} up {flat[best]:.0%}: did it stand on that side?"
+        f"{known.find}: which way is up? With {taken} up ({because}) {flat[taken]:.0%} of the underside is flat, with "
+        f"{best} up {flat[best]:.0%}: did it stand on that side?"
     )
     raise ask("up", text, (best, *(up for up in UPS if up != best)))
 

@@ -54,9 +54,10 @@ class HoleSeen:
 class ScanFacts:
     """How a scan was read and what was found wrong with it.
 
-    unit, up : as declared or taken, with the reason beside it. turned_deg : from the file's own x to the block's length, in
-    plan. left_out_share : of the scan's area, in pieces that were left out [fraction]. crossing_lines : lines tried for
-    the surface running through itself, None when it is open and cannot be tried; crossing_bad : lines where it does.
+    unit, up : as declared or taken, with the reason beside it. turned_deg : from the file's own x to the block's
+    length, in plan. left_out_share : of the scan's area, in pieces that were left out [fraction]. crossing_lines :
+    lines tried for the surface running through itself, None when it is open and cannot be tried; crossing_bad : lines
+    where it does.
     """
 
     file: str
@@ -87,8 +88,8 @@ class MeasuredBlock:
     """A find or soil block as measured.
 
     size_mm : length, width, height. volume_l, with its edges volume_low_l and volume_high_l : None where it cannot be
-    told. mass_kg : as weighed, None when it was not; mass_band : then what it may weigh, by its soil. cog_mm : centre of
-    gravity for a density that is the same everywhere. profile_mm : (height, length, width) from the base up. The
+    told. mass_kg : as weighed, None when it was not; mass_band : then what it may weigh, by its soil. cog_mm : centre
+    of gravity for a density that is the same everywhere. profile_mm : (height, length, width) from the base up. The
     outlines are closed polygons: the hull in plan (x, y), the silhouettes from side (x, z) and end (y, z).
     section : the form taken for the sections of a tape profile, "" without one.
     """
@@ -186,7 +187,7 @@ def density_questions(known: Known, volume_low_l: float, volume_high_l: float) -
         choices = ("rounded block", "hollow vessel", "wrong mass", "wrong size")
         return (Question(about="mass_kg", text=text, choices=choices),)
     if least > limits[1]:
-        text = f"{said}, heavier than {words} ({limits[1]:.0f} kg/m³). Is there stone or metal in it, or is the mass wrong?"
+        text = f"{said}, heavier than {words} ({limits[1]:.0f} kg/m³). Is stone or metal in it, or is the mass wrong?"
         return (Question(about="mass_kg", text=text, choices=("stone or metal", "wrong mass", "wrong size")),)
     return ()
 
