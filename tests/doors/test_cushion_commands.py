@@ -74,6 +74,14 @@ def test_the_text_says_who_declared_what_and_what_would_help(findhold, tmp_path)
         assert part in told
 
 
+def test_what_is_taken_for_granted_is_said(findhold, tmp_path):
+    bare = {"foam_thickness_mm = [20, 25, 50]\n": ""}
+    told = " ".join(findhold("plan", write(tmp_path, bare), "--json").json["cushion"]["assumptions"])
+    assert "Sheets of polyethylene foam of 25 and 50 mm are taken to be in stock" in told
+    assert "12 mm plywood" in told
+    assert "no error estimate, indicative only" in findhold("plan", write(tmp_path, bare)).text
+
+
 def test_a_cushion_that_cannot_be_laid_is_the_answer_no(findhold, tmp_path):
     done = findhold("plan", write(tmp_path, {'"polyethylene foam"': '"bubble film"'}))
     assert done.code == 1

@@ -61,6 +61,8 @@ class CushionInputs:
     """Undrained strength of the block's soil as measured or judged [kPa]."""
     sink_mm: float | None = None
     """How far the block was seen to sink into its cushion when set down [mm]."""
+    taken: tuple[str, ...] = ()
+    """What was taken for things not stated, in words."""
     rules: CushionRules = field(default_factory=cushion_rules)
 
 

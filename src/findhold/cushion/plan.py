@@ -74,6 +74,8 @@ class CushionPlan:
     vibration: Vibration | None
     helps: tuple[Help, ...]
     creep_fraction: float
+    taken: tuple[str, ...]
+    """What was taken for things not stated, in words."""
 
 
 def plan_cushion(inputs: CushionInputs) -> CushionPlan:
@@ -128,6 +130,7 @@ def plan_cushion(inputs: CushionInputs) -> CushionPlan:
         vibration=vibration_of(inputs, drop.drop_m.best) if drop.vehicle or inputs.sink_mm is not None else None,
         helps=() if keeps == YES else ways_out(inputs, drop, stop, parts),
         creep_fraction=inputs.rules.creep_fraction,
+        taken=inputs.taken,
     )
 
 

@@ -26,7 +26,7 @@ def cushion_lines(plan: CushionPlan) -> tuple[str, ...]:
         f"{spread_words(plan.bound_mm)} mm of free travel."
     )
     tail = "Before relying on it, drop a dummy of the same size and mass in the packed box."
-    return (*heads, *body, bound, tail)
+    return (*heads, *body, *_curve_line(plan), bound, tail)
 
 
 def warnings(plan: CushionPlan) -> tuple[str, ...]:
@@ -62,6 +62,9 @@ def assumptions(plan: CushionPlan) -> tuple[str, ...]:
         "All six faces are cushioned, because a box falls as it likes; the top may be thinner only in a box that is "
         "always kept upright.",
     ]
+    said += plan.taken
+    if any(face.board is not None and face.board.assumed for face in plan.faces):
+        said.append("Boards behind pads are taken as 12 mm plywood (board_mm was not stated; judgement).")
     curve = plan.curve
     if curve is not None:
         sure = f"R² {curve.r2:.2f} over {curve.points} drops" if curve.r2 is not None else curve.note
@@ -87,6 +90,16 @@ def sources(plan: CushionPlan) -> tuple[str, ...]:
         keys.append("astm-d4169-truck")
     known = bibliography()
     return tuple(dict.fromkeys(known[key].citation() if key in known else f"own measurement: {key}" for key in keys))
+
+
+def _curve_line(plan: CushionPlan) -> list[str]:
+    """How far the curve can be relied on, in few words."""
+    curve = plan.curve
+    if curve is None:
+        return []
+    if curve.r2 is None:
+        return [f"Curve {curve.name}: through {curve.points} printed points, no error estimate, indicative only."]
+    return [f"Curve {curve.name}: own, {curve.points} drops at {curve.energies} energies, R² {curve.r2:.2f}."]
 
 
 def _laid_lines(plan: CushionPlan) -> list[str]:

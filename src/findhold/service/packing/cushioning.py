@@ -45,9 +45,7 @@ def with_cushion(
     if not section:
         return stands
     planned = plan_cushion(_inputs(case.plan, section, folder))
-    taken = () if "foam_thickness_mm" in section else (_foam_words(planned.foam),)
-    need = cushion_need(planned)
-    return replace(stands, cushion=planned, plan=replace(case.plan, cushion=need), assumed=(*case.assumed, *taken))
+    return replace(stands, cushion=planned, plan=replace(case.plan, cushion=cushion_need(planned)))
 
 
 def support_of(case: Case, plan: Plan) -> Bearing | None:
@@ -126,6 +124,7 @@ def _inputs(plan: PlanInputs, section: Mapping[str, Any], folder: Path) -> Cushi
         foam=foam,
         foam_mm=tuple(float(mm) for mm in section.get("foam_thickness_mm", FOAM_MM)),
         curve=curve,
+        taken=() if "foam_thickness_mm" in section else (_foam_words(foam),),
         board_mm=float(section.get("board_mm", plan.board_mm)),
         clay_strength_kpa=stated["clay_strength_kpa"],
         sink_mm=stated["sink_mm"],
