@@ -48,7 +48,9 @@ class Asked:
 
     @property
     def volume_l(self) -> float:
-        """Volume of the block's bounding box [L]."""
+        """Volume of the block as measured, else of its bounding box [L]."""
+        if self.inputs.volume_l is not None:
+            return self.inputs.volume_l
         length, width, height = self.block_mm
         return length * width * height * 1e-6
 

@@ -219,6 +219,8 @@ class PlanInputs:
     """Silhouette seen from its end (y, z) [mm]."""
     cog_mm: Size | None = None
     """Centre of gravity in the block's own frame (x, y, z) [mm]; None = not known."""
+    volume_l: float | None = None
+    """Volume of the block as measured; None = not known, and the prism round it is taken."""
     cushion: CushionNeed | None = None
     """Cushion against a drop; None = the bed is a seat only."""
     parts: tuple[str, ...] = ()

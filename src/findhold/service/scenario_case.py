@@ -28,6 +28,8 @@ FIND_TEMP_C = 18.0
 
 WALL, WALL_MM = "PP", 1.2
 """Wall of a stock box that does not state one (judgement), always said as an assumption."""
+_SURE = 0.1
+"""A measured volume whose edges are further apart than this share is not used for what stands in the block."""
 COLD_STORE_C = 4.0
 """Temperature at which dose and bed are worked out when no place is stated (common practice for cold stores)."""
 
@@ -87,7 +89,8 @@ def _scanned(scenario: Scenario) -> tuple[Scenario, MeasuredBlock | None]:
     block = scan_of_scenario(find, scenario.path(find["scan"]), scenario.title)
     facts = measured_facts(block)
     sizes = [facts.pop(f"{side}_mm") for side in ("length", "width", "height")]
-    return replace(scenario, find={**find, "block_mm": sizes, **facts}), block
+    volumes = {"volume_l": block.volume_l, "volume_low_l": block.volume_low_l, "volume_high_l": block.volume_high_l}
+    return replace(scenario, find={**find, "block_mm": sizes, **facts, "measured": volumes}), block
 
 
 def _plan_inputs(scenario: Scenario, stock: tuple[StockBox, ...]) -> PlanInputs:
@@ -125,7 +128,15 @@ def measured_fields(facts: Mapping[str, Any]) -> dict[str, Any]:
         name: tuple(tuple(float(x) for x in row) for row in value) for name, value in given.items() if name != "cog_mm"
     }
     centre = {"cog_mm": tuple(float(x) for x in given["cog_mm"])} if "cog_mm" in given else {}
-    return {**points, **centre}
+    return {**points, **centre, "volume_l": _sure_volume_l(facts.get("measured") or {})}
+
+
+def _sure_volume_l(measured: Mapping[str, Any]) -> float | None:
+    """The volume measured [L], when it is one figure: not that of a hollow thing, nor one between wide edges."""
+    low, best, high = (measured.get(name) for name in ("volume_low_l", "volume_l", "volume_high_l"))
+    if low is None or best is None or high is None or high - low > _SURE * high:
+        return None
+    return float(best)
 
 
 def _pair(text: str) -> tuple[str, str]:

@@ -1,4 +1,4 @@
-"""A scan's file as a measured block, and the block as facts: what both scenarios and ledgers need, without a database."""
+"""A scan's file as a measured block, and the block as facts: what scenarios and ledgers need, without a database."""
 
 from __future__ import annotations
 
