@@ -67,7 +67,7 @@ def test_the_quantities_are_the_plans() -> None:
     plan = planned("jar-in-block.toml")
     figures = {picture.part: picture.figure for picture in step_pictures(plan)}
     sheets, each = plan.sheets, plan.dose_g_per_sheet
-    assert figures["damp"] == f"{sheets} sheets, {each:.1f} ml of water each, {sheets * each:.0f} ml in all"
+    assert figures["damp"] == f"{sheets} sheets, {each:.1f} ml each, {sheets * each:.0f} ml in all"
     assert figures["bed"] == f"foam plank {plan.layers[0].thickness_mm:g} mm"
     assert figures["lid"] == f"expect {plan.gross_mass_kg:.2f} kg"
     assert f"{plan.clearance_mm.lid_gap:.0f} mm" in figures["top"]

@@ -5,6 +5,7 @@ A picture is told by its part of the work, its numbers on the list of steps, and
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -44,6 +45,9 @@ _OVER_MM = 6.6
 """Room over the rim for hands, lid and label [mm]."""
 _UNDER_MM = 2.6
 _LEAST_SIGN_MM = 4.5
+_TIE = "\x01"
+_FIGURE_AND_UNIT = re.compile(r"(\d) (g|kg|mg|ml|mL|mm|cm|L|%|°C)(?!\w)")
+"""A figure is not parted from its unit at the end of a line."""
 LEAST_LETTERS_MM = 1.8
 
 
@@ -194,8 +198,9 @@ def _sentences(picture: StepPicture, cells: _Cells) -> tuple[tuple[str, str], ..
     """The sentences broken into lines, each with the number that stands before it."""
     lines: list[tuple[str, str]] = []
     for number, text in picture.steps:
-        broken = wrapped(text, cells.wide_mm - _indent_mm(cells), cells.letters_mm)
-        lines += [(str(number) if n == 0 else "", line) for n, line in enumerate(broken)]
+        tied = _FIGURE_AND_UNIT.sub(rf"\1{_TIE}\2", text)
+        broken = wrapped(tied, cells.wide_mm - _indent_mm(cells), cells.letters_mm)
+        lines += [(str(number) if n == 0 else "", line.replace(_TIE, " ")) for n, line in enumerate(broken)]
     return tuple(lines)
 
 

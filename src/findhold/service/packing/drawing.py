@@ -292,9 +292,7 @@ def _water(plan: Plan) -> str:
     each = plan.dose_g_per_sheet
     if each <= 0:
         return f"{count}, dry"
-    return f"{count}, {each:.1f} ml of water each" + (
-        f", {plan.sheets * each:.0f} ml in all" if plan.sheets > 1 else ""
-    )
+    return f"{count}, {each:.1f} ml each" + (f", {plan.sheets * each:.0f} ml in all" if plan.sheets > 1 else "")
 
 
 def _wraps(layer: Layer) -> bool:
