@@ -43,7 +43,10 @@ HEADINGS = (
     "Treasure?",
     "Hazards",
     "Notes",
+    "Also made of",
 )
+ALSO_MADE_OF = {37: "charred crust", 44: "mineral-preserved organics", 52: "thread", 55: "human bone"}
+"""What is known of a find's other parts, by its number."""
 
 
 def at(day: int, hour: int, minute: int) -> dt.datetime:
@@ -78,7 +81,7 @@ FINDS = (
     (
         44, "registered", 216, "knife in soil block, organics preserved by corrosion", "Fe", "damp",
         "X-ray before opening", 26, 11, 7, 3600,
-        "silty clay loam", 0.19, 451382.052, 206866.754, 51.74, at(27, 11, 30), at(27, 15, 50), "xrf", 1,
+        "silty clay loam", 0.19, 451382.052, 206866.754, 51.74, at(27, 11, 30), at(27, 15, 50), "X-ray, xrf", 1,
         "", "IP", "Fridge 2", day_of(8, 4), "no", "no", "", "handle and sheath to be looked for in the X-ray",
     ),
     (
@@ -126,11 +129,11 @@ def write_register() -> None:
     for row in FINDS:
         if row[1] == "bulk":
             sheet.append([])
-        sheet.append([None if value == "" else value for value in row])
+        sheet.append([None if value == "" else value for value in (*row, ALSO_MADE_OF.get(row[0]))])
     for cell in sheet[1]:
         cell.font = Font(bold=True)
         cell.alignment = Alignment(wrap_text=True, vertical="top")
-    for name, width in {"D": 40, "G": 34, "L": 16, "Q": 17, "R": 17, "S": 20, "X": 17, "AB": 44}.items():
+    for name, width in {"D": 40, "G": 34, "L": 16, "Q": 17, "R": 17, "S": 20, "X": 17, "AB": 44, "AC": 22}.items():
         sheet.column_dimensions[name].width = width
     for row in sheet.iter_rows(min_row=2):
         for cell in row:

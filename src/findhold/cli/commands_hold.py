@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -59,6 +60,7 @@ def plan(
         typer.Option("--drawings", metavar="FOLDER", help="Also draw sections, plan and steps here (SVG and PDF)."),
     ] = None,
     members: MembersOption = 1000,
+    full: Annotated[bool, typer.Option("--full", help="Show every conflict, reason, blank and source.")] = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Work it out, record nothing.")] = False,
     person: PersonOption = None,
     as_json: JsonOption = False,
@@ -71,7 +73,7 @@ def plan(
         answer = whatif.plan_scenario(scenario)
         files = _draw_box(answer, scenario, drawings or out)
         shape = {**answer.shape, "files": list(files)} if drawings or out else answer.shape
-        _show(shape, as_json, telling.tell_plan)
+        _show(shape, as_json, partial(telling.tell_plan, full=full))
         _say_files(files, as_json)
         leave(OK if answer.shape["can_pack"] and not no_cushion(answer.shape) else THE_ANSWER_IS_NO)
         return
@@ -94,7 +96,7 @@ def plan(
         done = holds.plan_finds(desk, request, moved)
         made = [] if drawings is None else packup.draw_boxes(desk, done.site, done.held, drawings)
     files = tuple(str(file) for file in made)
-    _show_all(done, as_json, telling.tell_plan, files if drawings is not None else None)
+    _show_all(done, as_json, partial(telling.tell_plan, full=full), files if drawings is not None else None)
     _say_files(files, as_json)
     stopped = any(one.plan.stopped or no_cushion(one.shape) for one in done.held)
     leave(THE_ANSWER_IS_NO if done.refused or stopped else OK)

@@ -6,11 +6,12 @@ from datetime import datetime
 from typing import Any
 
 from findhold.cli import screen
+from findhold.cli import telling_care as care
 from findhold.cli.telling_cushion import tell_cushion, tell_support
 
 
-def tell_plan(shape: dict[str, Any]) -> None:
-    """A plan, from its public shape."""
+def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
+    """A plan, from its public shape; `full` leaves nothing out."""
     head = f"Find {shape['find']}" if str(shape["find"]).isdigit() else str(shape["find"])
     screen.say(f"{head}: {_box_words(shape)}", style="bold")
     gap = shape["clearance_mm"]
@@ -32,28 +33,19 @@ def tell_plan(shape: dict[str, Any]) -> None:
         screen.say(f"  {layer['place']:<8}{thick:>7}  {layer['name']}")
     tell_support(shape.get("support"))
     tell_cushion(shape.get("cushion"))
-    for conflict in shape["conflicts"]:
-        tell_conflict(conflict)
+    care.tell_first_aid(shape["first_aid"], full=full)
+    care.tell_order(shape["order"], full=full)
+    care.tell_blanks(shape["controls"], full=full)
+    care.tell_conflicts(shape["conflicts"], full=full)
     for warning in shape["warnings"]:
         screen.say(f"! {warning}")
     for question in shape["questions"]:
-        screen.say(f"? {question['text']}", style=screen.ACT)
+        if not question["about"].startswith(care.SETTLED_WITH_CONFLICT):
+            screen.say(f"? {question['text']}", style=screen.ACT)
     if shape["box"] is None and shape["rejected"]:
         screen.say("Boxes not taken:")
         for item in shape["rejected"][:12]:
             screen.say(f"  {item['box']}: {item['why']}")
-
-
-def tell_conflict(conflict: dict[str, Any]) -> None:
-    """One contact rule met."""
-    pair = f"{conflict['material']} and {conflict['analysis']}"
-    if conflict["overridden_by"]:
-        screen.say(f"! {pair}: allowed by {conflict['overridden_by']} ({conflict['reason']})")
-    elif conflict["verdict"] == "forbidden":
-        screen.say(f"STOP {pair}: {conflict['text']}", style=screen.ACT)
-        screen.say(f"     {conflict['remedy']}")
-    else:
-        screen.say(f"! {pair}: {conflict['verdict']}. {conflict['remedy']}")
 
 
 SHORT = 4

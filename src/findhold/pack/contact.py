@@ -26,6 +26,7 @@ _STRICTEST = (
     "polyethylene next to it, no washing, nothing stuck on, marked or treated."
 )
 _IMAGING_ACT = "CT or X-ray"
+_GRAVE = {"destroys": 0, "contaminates": 1, "hampers": 2}
 
 
 def contact_material(asked: Asked, dose: SheetDose) -> PackingMaterial:
@@ -180,4 +181,8 @@ def _outdone(one: Conflict, clash: Conflict) -> bool:
 
 
 def _sorted(found: Iterable[Conflict]) -> list[Conflict]:
-    return sorted(dict.fromkeys(found), key=lambda conflict: conflict.verdict != "forbidden")
+    """Each conflict once: forbidden ones first, then those that leave a choice, then by how much is lost."""
+    return sorted(
+        dict.fromkeys(found),
+        key=lambda one: (one.verdict != "forbidden", not one.choices, _GRAVE.get(one.severity, len(_GRAVE))),
+    )

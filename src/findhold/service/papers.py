@@ -9,6 +9,7 @@ from findhold.dates.instants import day_for_people, for_people, zone_named
 from findhold.keep.limits import Limit
 from findhold.keep.massband import MassBand
 from findhold.keep.options import EARLIER
+from findhold.pack.care.blanks import Control
 from findhold.pack.care.conflict import Conflict
 from findhold.paper.packed import SectionSpec
 from findhold.paper.sheet import CheckRow, LimitRow, PackingSheet, StripArgs, packing_sheet_pdf
@@ -21,6 +22,8 @@ from findhold.service.office import Office
 from findhold.service.packing.drawing import block_label, section_spec, step_pictures
 from findhold.store.ledger import Thing
 
+_TOLD = ("parts: ", "order: ")
+"""What questions are about whose conflict is printed with who decides already."""
 _STRIP_MARGIN = timedelta(days=2)
 
 
@@ -71,10 +74,10 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         conflicts=(
             *(_conflict_words(item) for item in plan.conflicts if item.overridden_by is None),
             *((plan.kept_why,) if plan.kept != plan.state else ()),
-            *(f"To settle: {question.text}" for question in plan.questions),
+            *(f"To settle: {question.text}" for question in plan.questions if not question.about.startswith(_TOLD)),
             *plan.warnings,
         ),
-        controls=tuple(f"{control.what}, {control.how_much}".rstrip(", ") for control in plan.controls),
+        controls=tuple(_control_words(control) for control in plan.controls),
         overrides=tuple(_override_words(item) for item in plan.conflicts if item.overridden_by is not None),
         limits=tuple(limit_row(limit, zone) for limit in told.limits),
         keep_until=day_for_people(told.keep_until.astimezone(zone_named(zone)).date()),
@@ -97,13 +100,21 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
     )
 
 
+def _control_words(control: Control) -> str:
+    later = "" if control.taken == "at packing" else f", {control.taken}"
+    return f"{control.what}, {control.how_much}{later}"
+
+
 def _conflict_words(conflict: Conflict) -> str:
-    return f"{conflict.material} and {conflict.analysis}: {conflict.verdict}. {conflict.remedy}"
+    if not conflict.choices:
+        return f"{conflict.pair}: {conflict.verdict}. {conflict.remedy}"
+    said = f"{conflict.pair}: {conflict.text}. {conflict.remedy} Who decides: {conflict.who}, {conflict.by}."
+    return said[:1].upper() + said[1:]
 
 
 def _override_words(conflict: Conflict) -> str:
-    pair = f"{conflict.material} and {conflict.analysis}"
-    return f"{pair} allowed by {conflict.overridden_by}: {conflict.reason}"
+    word = "settled" if conflict.choices else "allowed"
+    return f"{conflict.pair} {word} by {conflict.overridden_by}: {conflict.reason}"
 
 
 def _check_row(band: MassBand, zone: str) -> CheckRow:

@@ -24,6 +24,8 @@ class FirstAidRow:
     keep: str
     """dry, damp or wet."""
     container: str
+    in_soil: str
+    """Container of a find in its soil block; empty: as any soil block."""
     wash: Wash
     light: str
     decides: str
@@ -129,7 +131,7 @@ def blank_rules() -> tuple[BlankRule, ...]:
 
 @cache
 def _first_aid() -> dict[tuple[str, str], FirstAidRow]:
-    plain = ("material", "state", "keep", "container", "light", "decides", "why", "source", "seen")
+    plain = ("material", "state", "keep", "container", "in_soil", "light", "decides", "why", "source", "seen")
     return {
         (row["material"], row["state"]): FirstAidRow(
             wash=cast(Wash, row["wash"]),

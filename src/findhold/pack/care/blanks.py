@@ -34,6 +34,8 @@ class Control:
     what: str
     how_much: str
     analyses: tuple[str, ...]
+    name: str = ""
+    """In a word or two."""
     kind: str = BLANK
     """soil control or blank."""
     labelled: str = ""
@@ -75,6 +77,7 @@ def _soils(asked: Asked, wanting: dict[str, str]) -> Iterator[Control]:
             what=what,
             how_much=f"{low:g}-{high:g} g, in foil then in a bag",
             analyses=with_soil,
+            name=f"soil {('inside', 'outside', 'away')[place]}",
             kind=SOIL,
             labelled=f"CONTROL, find, context, {'inside, spit' if place == 0 else ('outside', 'away')[place - 1]}",
             taken="at the opening" if place == 0 else "at packing",
@@ -90,7 +93,7 @@ def _things(asked: Asked, dose: SheetDose, wanting: dict[str, str]) -> Iterator[
     for material in _packing(asked, dose):
         for rule in rules:
             if rule.role == "packing" and rule.contact == material.contact:
-                yield from _control(rule, f"clean piece of the {material.name} used", wanting)
+                yield from _control(rule, f"clean piece of the {material.name} used", material.name, wanting)
     wet = dose.g_per_sheet > 0 or dose.bag_water_g > 0
     there = {
         "bed": True,
@@ -102,7 +105,7 @@ def _things(asked: Asked, dose: SheetDose, wanting: dict[str, str]) -> Iterator[
     }
     for rule in rules:
         if there.get(rule.role, False):
-            yield from _control(rule, _WHATS[rule.role], wanting)
+            yield from _control(rule, _WHATS[rule.role], rule.name, wanting)
 
 
 def _packing(asked: Asked, dose: SheetDose) -> Iterator[PackingMaterial]:
@@ -112,7 +115,7 @@ def _packing(asked: Asked, dose: SheetDose) -> Iterator[PackingMaterial]:
     yield from {material.name: material for material in used if material is not None}.values()
 
 
-def _control(rule: BlankRule, what: str, wanting: dict[str, str]) -> Iterator[Control]:
+def _control(rule: BlankRule, what: str, name: str, wanting: dict[str, str]) -> Iterator[Control]:
     """The blank of one thing, when a planned analysis asks for it."""
     analyses = tuple(name for name in wanting if "any" in rule.analyses or name in rule.analyses)
     if analyses:
@@ -120,6 +123,7 @@ def _control(rule: BlankRule, what: str, wanting: dict[str, str]) -> Iterator[Co
             what=what,
             how_much=f"{rule.amount}, {rule.wrapped}",
             analyses=analyses,
+            name=name,
             labelled="BLANK, find, product, batch, date",
             taken=rule.taken,
             why=rule.why,

@@ -58,7 +58,7 @@ def choice_questions(asked: Asked, found: Iterable[Conflict]) -> tuple[Question,
         *(
             Question(
                 about=f"{one.kind}: {one.pair}",
-                text=f"{asked.inputs.find}, {one.pair}: {one.text}. Who decides: {one.who}, {one.by}.",
+                text=f"{one.pair[:1].upper()}{one.pair[1:]}: {one.text}. Who decides: {one.who}, {one.by}.",
                 choices=one.choices,
             )
             for one in found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from findhold.pack.asked import Asked
 from findhold.pack.care.parts import materials_of
@@ -16,7 +16,11 @@ _WASH: dict[Wash, str] = {
     "no": "Do not wash it.",
     "ask": "Do not wash it before who decides has said so; never when residues, DNA, protein or a date are planned.",
 }
-_SOON: dict[Urgency, str] = {"today": "today", "days": "within days", "weeks": "within weeks", "none": "before long"}
+_SOON: dict[Urgency, str] = {"today": "today", "days": "within days", "weeks": "within weeks", "none": "when it suits"}
+_WASH_SOURCE = ("hampshire-finds-care", "seen")
+"""Metals are never washed; nothing fragile, flaking, porous, painted, or with residues on it is cleaned."""
+_DECIDES_SOURCE = ("findhold-judgement", "judgement")
+_SOIL_BLOCK = "soil block"
 _GRAVE = ("destroys", "contaminates", "hampers", "harmless")
 _URGENT: tuple[Urgency, ...] = ("today", "days", "weeks", "none")
 
@@ -56,7 +60,14 @@ def first_aid(asked: Asked) -> tuple[FirstAidLine, ...]:
     for part in parts:
         other = first_aid_row(part.name, asked.inputs.state)
         if _asks_more(other, row):
-            lines.append(_line(other, "part", f"{part.name}: {_SOON[other.urgency]}, {other.container}", other.why))
+            lines.append(
+                _line(
+                    other,
+                    "part",
+                    f"Its {part.name}: {_SOON[other.urgency]}; {other.decides}; loose: {other.container}.",
+                    other.why,
+                )
+            )
     return tuple(lines)
 
 
@@ -72,14 +83,15 @@ def headlines(lines: tuple[FirstAidLine, ...], most: int = 8) -> tuple[str, ...]
 def _own(asked: Asked, material: FindMaterial, row: FirstAidRow) -> Iterator[FirstAidLine]:
     limit = hold_limit(asked.inputs, material)
     yield _line(row, "keep", _keep_words(asked, material, row), row.why)
-    yield _line(row, "container", f"Into {row.container}.", "")
-    yield _line(row, "wash", _WASH[row.wash], "")
-    soon = f"{row.decides[:1].upper()}{row.decides[1:]} decides"
+    yield _container(asked, row)
+    yield replace(_line(row, "wash", _WASH[row.wash], ""), source=_WASH_SOURCE[0], seen=_WASH_SOURCE[1])
+    soon = "" if row.urgency == "none" else f", {_SOON[row.urgency]}"
+    who = f"Who decides: {row.decides}{soon}"
     if limit is not None:
         yield FirstAidLine(
             topic="decide",
             material=material.name,
-            what=f"{soon}, {_SOON[row.urgency]}; held {limit.days:g} days at most.",
+            what=f"{who}; held {limit.days:g} days at most.",
             why=limit.words,
             urgency=row.urgency,
             severity=row.severity,
@@ -87,7 +99,18 @@ def _own(asked: Asked, material: FindMaterial, row: FirstAidRow) -> Iterator[Fir
             seen=limit.seen,
         )
     else:
-        yield _line(row, "decide", f"{soon}; no longest hold is known.", "")
+        known = _line(row, "decide", f"{who}; no longest hold is known.", "")
+        yield replace(known, source=_DECIDES_SOURCE[0], seen=_DECIDES_SOURCE[1])
+
+
+def _container(asked: Asked, row: FirstAidRow) -> FirstAidLine:
+    """What it is put into: in its soil as its row says, or as any soil block; else as a loose find."""
+    if asked.soil is None:
+        return _line(row, "container", f"Pack: {row.container}.", "")
+    if row.in_soil:
+        return _line(row, "container", f"Pack: {row.in_soil}.", "")
+    block = first_aid_row(_SOIL_BLOCK, asked.inputs.state)
+    return _line(block, "container", f"Pack: its soil block, whole; {block.container}.", "")
 
 
 def _keep_words(asked: Asked, material: FindMaterial, row: FirstAidRow) -> str:

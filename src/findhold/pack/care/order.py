@@ -24,6 +24,8 @@ class OrderStep:
 
     number: int
     name: str
+    called: str
+    """The name people say: imaging is CT or X-ray."""
     words: str
     why: str
     on: datetime | None
@@ -250,6 +252,7 @@ def _numbered(sequence: Sequence[str], rules: Sequence[OrderRule], on: Mapping[s
             OrderStep(
                 number=place + 1,
                 name=name,
+                called=called(name),
                 words=known.words,
                 why=f"before {called(row.after)}: {row.why}" if row else "",
                 on=on.get(name),
