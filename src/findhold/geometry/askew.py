@@ -13,6 +13,7 @@ import numpy.typing as npt
 FloatArray = npt.NDArray[np.float64]
 _HALF_TURN = np.pi
 _SAME_ANGLE = 1e-12
+_HAIR_MM = 1e-9
 
 
 def rectangle(length_mm: float, width_mm: float) -> tuple[tuple[float, float], ...]:
@@ -44,6 +45,24 @@ def turned_mm(outline_mm: npt.ArrayLike, turn_deg: npt.ArrayLike) -> FloatArray:
     return np.stack([x * cos - y * sin, x * sin + y * cos], axis=-1)
 
 
+def may_go_in(outline_mm: npt.ArrayLike, room_mm: npt.ArrayLike) -> npt.NDArray[np.bool_]:
+    """Which rectangles are not ruled out at once: shape (n,); a rectangle smaller in area or narrower than it is.
+
+    Parameters
+    ----------
+    outline_mm : shape (k, 2), corners of the convex outline in order [mm]. room_mm : shape (n, 2) [mm].
+
+    Source: area, and least width of a convex outline, which lies across one of its edges; computed.
+    """
+    points = np.asarray(outline_mm, dtype=np.float64)
+    room = np.asarray(room_mm, dtype=np.float64).reshape(-1, 2)
+    after = np.roll(points, -1, axis=0)
+    area = abs(float((points[:, 0] * after[:, 1] - after[:, 0] * points[:, 1]).sum())) / 2
+    least = float(extents_mm(points, np.degrees(_stops(points))).min())
+    narrow = np.minimum(room[:, 0], room[:, 1])
+    return np.asarray((narrow >= least - _HAIR_MM) & (room[:, 0] * room[:, 1] >= area * (1 - 1e-9)))
+
+
 def roomiest_turn(outline_mm: npt.ArrayLike, room_mm: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
     """The angle at which an outline has the wider narrowest spare in each rectangle, and that spare.
 
@@ -59,7 +78,7 @@ def roomiest_turn(outline_mm: npt.ArrayLike, room_mm: npt.ArrayLike) -> tuple[Fl
     angle : shape (n,), from 0 up to 180 [degrees], anticlockwise; the smallest of equals.
     spare : shape (n, 2), rectangle less extent along length and width [mm]; both at or above 0 = it goes in.
 
-    Source: closed form (see the module); computed. For a rectangle it is the known condition of Carver (1957).
+    Source: closed form (see the module); computed. For a rectangle it is the known condition (carver-1957).
     """
     points = np.asarray(outline_mm, dtype=np.float64)
     room = np.asarray(room_mm, dtype=np.float64).reshape(-1, 2)
@@ -67,15 +86,16 @@ def roomiest_turn(outline_mm: npt.ArrayLike, room_mm: npt.ArrayLike) -> tuple[Fl
     along, across = _antipodes(points, stops)
     crossings = _crossings(along, across, stops, room[:, 0] - room[:, 1])
     angles = np.concatenate([np.broadcast_to(stops, (len(room), len(stops))), crossings], axis=1)
-    extent = _extents_of_arcs(along, across, stops, angles)
-    spare = room[:, None, :] - extent
-    narrowest = np.where(np.isnan(angles), -np.inf, spare.min(axis=-1))
+    extent_l, extent_w = _extents_of_arcs(along, across, stops, angles)
+    spare_l, spare_w = room[:, :1] - extent_l, room[:, 1:] - extent_w
+    narrowest = np.where(np.isnan(angles), -np.inf, np.minimum(spare_l, spare_w))
     # angles that are equally good to a hair count as equal, and the first, which is the smallest, is taken
     best = narrowest.max(axis=1, keepdims=True)
     angle = np.where(narrowest >= best - 1e-9 * (1.0 + np.abs(best)), angles, np.inf)
     chosen = np.argmin(angle, axis=1)
     rows = np.arange(len(room))
-    return np.mod(np.degrees(angles[rows, chosen]), 180.0), spare[rows, chosen]
+    spare = np.stack([spare_l[rows, chosen], spare_w[rows, chosen]], axis=1)
+    return np.mod(np.degrees(angles[rows, chosen]), 180.0), spare
 
 
 def _stops(points: FloatArray) -> FloatArray:
@@ -113,9 +133,11 @@ def _crossings(along: FloatArray, across: FloatArray, stops: FloatArray, differe
     return np.where((both >= low) & (both <= high), both, np.nan)
 
 
-def _extents_of_arcs(along: FloatArray, across: FloatArray, stops: FloatArray, angles: FloatArray) -> FloatArray:
-    """Extents at angles ordered as stops, then crossings twice round the arcs: shape (n, 3 m, 2)."""
+def _extents_of_arcs(
+    along: FloatArray, across: FloatArray, stops: FloatArray, angles: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Both extents at angles ordered as stops, then crossings twice round the arcs: shapes (n, 3 m)."""
     arc = np.tile(np.arange(len(stops)), 3)
     cos, sin = np.cos(angles), np.sin(angles)
     a, b = along[arc], across[arc]
-    return np.stack([a[:, 0] * cos - a[:, 1] * sin, b[:, 0] * sin + b[:, 1] * cos], axis=-1)
+    return a[:, 0] * cos - a[:, 1] * sin, b[:, 0] * sin + b[:, 1] * cos

@@ -12,7 +12,7 @@ from math import ceil
 import numpy as np
 import numpy.typing as npt
 
-from findhold.geometry.askew import extents_mm, roomiest_turn, turned_mm
+from findhold.geometry.askew import extents_mm, may_go_in, roomiest_turn, turned_mm
 from findhold.geometry.fit import TURNS_DEG, better_turn, corner_spare_mm, rooms_mm
 from findhold.pack.inputs import Size, StockBox
 from findhold.pack.need import Clearance, Need
@@ -163,6 +163,9 @@ def stand_in(stock: tuple[StockBox, ...], need: Need) -> Stand:
     if askew.size:
         inset = radius[askew] * (1.0 - np.sqrt(0.5))
         room = rooms[askew].min(axis=1) - 2 * (need.side_mm + inset)[:, None]
+        hopeful = may_go_in(need.outline_mm, room)
+        askew, room = askew[hopeful], room[hopeful]
+    if askew.size:
         turned, left = roomiest_turn(need.outline_mm, room)
         goes = (left >= -_HAIR).all(axis=1)
         chosen[askew[goes], :2], chosen[askew[goes], 3] = np.maximum(left[goes], 0.0), np.inf

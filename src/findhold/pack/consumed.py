@@ -40,7 +40,10 @@ def consumed(plan: Plan, defaults: PackDefaults) -> tuple[Used, ...]:
     """
     if plan.box is None:
         return ()
-    return tuple(one for one in _used(plan, defaults) if one.amount > 0)
+    amounts: dict[str, float] = {}
+    for one in _used(plan, defaults):
+        amounts[one.item] = amounts.get(one.item, 0.0) + one.amount
+    return tuple(Used(item=item, amount=amount) for item, amount in amounts.items() if amount > 0)
 
 
 def _used(plan: Plan, defaults: PackDefaults) -> Iterator[Used]:

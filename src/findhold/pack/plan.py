@@ -17,7 +17,7 @@ from findhold.pack.care.first_aid import FirstAidLine, first_aid
 from findhold.pack.care.order import Order, order_for
 from findhold.pack.choose import TIE_RULE, choose_box, turn_words, turned_words
 from findhold.pack.contact import conflicts, wall_conflicts
-from findhold.pack.damp import DoseBand, bag_touches, sheet_dose
+from findhold.pack.damp import DoseBand, bag_touches, sheet_dose, water_to_block_g
 from findhold.pack.fill import Filling, TissuePart, lid_takes_g
 from findhold.pack.inputs import MEASURED, CushionNeed, Outline, PlanInputs, Size, Spread, State, StockBox
 from findhold.pack.kept import HoldLimit, hold_limit, plain_flags
@@ -167,9 +167,18 @@ def plan_box(inputs: PlanInputs) -> Plan:
         found += walls[inputs.stock[choice.index].wall]
     if choice.index is None:
         parts = contents(asked, dose, need, need.inside_mm)
-    return _write_down(
-        Worked(asked=asked, block=block, dose=dose, need=need, parts=parts, choice=choice, bounds=bounds, found=found)
+    worked = Worked(
+        asked=asked,
+        block=block,
+        dose=dose,
+        need=need,
+        parts=parts,
+        choice=choice,
+        bounds=bounds,
+        found=found,
+        moved_g=water_to_block_g(asked, block, dose, int(parts.sheets[choice.index or 0])),
     )
+    return _write_down(worked)
 
 
 def _bounds(inputs: PlanInputs, refused: dict[str, str]) -> Bounds:

@@ -104,16 +104,16 @@ def place_short(outside_mm: FloatArray, bounds: Bounds) -> list[list[Short]]:
     room = np.asarray(bounds.place_mm, dtype=np.float64) - (0.0, 0.0, bounds.place_clear_mm)
     turned = np.stack([room - outside_mm, room - outside_mm[:, (1, 0, 2)]], axis=1)
     turn = better_turn(turned)
-    found: list[list[Short]] = []
-    for i, box in enumerate(outside_mm):
-        laid = turned[i, turn[i]]
+    found: list[list[Short]] = [[] for _ in outside_mm]
+    laid_all = turned[np.arange(len(turn)), turn]
+    for i in np.flatnonzero((laid_all < 0).any(axis=1)):
+        box, laid = outside_mm[i], laid_all[i]
         over = {side: -float(gap) for side, gap in zip(_SIDES, laid, strict=True) if gap < 0}
         size = " x ".join(f"{side:.4g}" for side in box)
         sides = ", ".join(f"{side} {by:.4g} mm too big" for side, by in over.items())
         air = f" with {bounds.place_clear_mm:g} mm of air over it" if bounds.place_clear_mm else ""
         text = f"outside {size} mm does not go into the {bounds.place_kind}{air}: {sides}"
-        worst = max(over.values(), default=0.0)
-        found.append([Short(what=bounds.place_kind, by=worst, unit="mm", text=text)] if over else [])
+        found[i] = [Short(what=bounds.place_kind, by=max(over.values()), unit="mm", text=text)]
     return found
 
 

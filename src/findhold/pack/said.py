@@ -12,7 +12,7 @@ from findhold.pack.care.conflict import Conflict
 from findhold.pack.care.deciding import choice_questions, override_questions
 from findhold.pack.choose import Choice, turn_words, what_to_make
 from findhold.pack.contact import unknown_pairs, wall_conflicts
-from findhold.pack.damp import SheetDose, bag_touches, move_words, water_to_block_g
+from findhold.pack.damp import SheetDose, bag_touches, move_words
 from findhold.pack.fill import Filling, TissuePart, filling, tissue_parts
 from findhold.pack.inputs import StockBox
 from findhold.pack.kept import place_warnings
@@ -38,6 +38,8 @@ class Worked:
     choice: Choice
     bounds: Bounds
     found: tuple[Conflict, ...]
+    moved_g: float | None
+    """Water that moves from tissue to block; None when it cannot be told."""
 
     @property
     def box(self) -> StockBox | None:
@@ -78,10 +80,6 @@ class Worked:
         inside = self.box.inside_mm
         beside_l = max(inside[0] * inside[1] - length * width, 0.0) * height * 1e-6
         return filling(self.asked, self.need, inside, beside_l)
-
-    @property
-    def moved_g(self) -> float | None:
-        return water_to_block_g(self.asked, self.block, self.dose, self.sheets)
 
 
 def questions(worked: Worked) -> tuple[Question, ...]:
