@@ -12,9 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from findhold.geometry.loading.bounds import fewest_bays
+from findhold.geometry.loading.blocks import Sort
+from findhold.geometry.loading.fill import Budget, fill_space
 from findhold.geometry.loading.heap import Heap, IntArray
-from findhold.geometry.loading.parts import Bay, Loaded, Piece, Rules, moment_g_mm
+from findhold.geometry.loading.parts import Bay, Loaded, Piece, Placed, Rules, Size, faults, moment_g_mm
+from findhold.geometry.loading.regroup import join_whole
 
+BLOCK_BAYS, BLOCK_TRIES = 12, 150
+"""How many bays are filled by blocks, and the tries for each, where that may help."""
 ENOUGH_REFUSED = 60
 """A bay is closed when so many different pieces in a row found no room in it."""
 
@@ -93,6 +98,9 @@ def load_bays(task: Task, *, tries: int, seed: int = 0) -> Loading:
             break
     if best is None:
         return Loading(bays=(), left=hopeless, fewest=fewest, proved=True, tries=done)
+    if best[0][:2] > (0, fewest):
+        for bays, left in _other_ways(task, possible, (fewest, seed)):
+            best = min(best, (value(bays, left, task), bays, left), key=lambda one: one[0])
     proved = not best[2] and len(best[1]) <= fewest
     left = tuple(sorted((*best[2], *hopeless)))
     return Loading(bays=tuple(best[1]), left=left, fewest=fewest, proved=proved, tries=done)
@@ -174,6 +182,45 @@ def _worth(heap: Heap, waiting: int) -> tuple[int, float]:
     if len(heap.placed) == waiting:
         return (0, float(heap.bay.volume_mm3))
     return (1, -float(heap.volume_mm3))
+
+
+def _other_ways(
+    task: Task, possible: Sequence[int], more: tuple[int, int]
+) -> Iterator[tuple[list[Loaded], list[int]]]:
+    """Loadings that know nothing of the rules, taken only where they keep them: joined whole, and filled by blocks."""
+    fewest, seed = more
+    if fewest == 1:
+        for kind, bay in enumerate(task.bays):
+            whole = join_whole(task.pieces, possible, bay.size)
+            if whole is not None and _kept(task, kind, whole):
+                yield [Loaded(bay=kind, placed=whole)], []
+    if len({piece.company for piece in task.pieces}) == 1 and len(task.bays) == 1:
+        yield _by_blocks(task, possible, seed)
+
+
+def _by_blocks(task: Task, possible: Sequence[int], seed: int) -> tuple[list[Loaded], list[int]]:
+    """Bay after bay filled by blocks of equal pieces; a bay that breaks a rule ends it."""
+    bay = task.bays[0]
+    waiting = list(possible)
+    done: list[Loaded] = []
+    while waiting and len(done) < (BLOCK_BAYS if bay.count is None else min(bay.count, BLOCK_BAYS)):
+        alike: dict[tuple[tuple[Size, ...], int], list[int]] = {}
+        for n in waiting:
+            alike.setdefault((task.pieces[n].turns, task.pieces[n].mass_g), []).append(n)
+        sorts = [Sort(turns=turns, count=len(found), mass_g=mass) for (turns, mass), found in alike.items()]
+        filled = fill_space(bay.size, sorts, budget=Budget(tries=BLOCK_TRIES), seed=seed, carries_g=bay.carries_g)
+        pools = [list(found) for found in alike.values()]
+        placed = tuple(Placed(piece=pools[one.piece].pop(), at=one.at, size=one.size) for one in filled.placed)
+        if not placed or not _kept(task, 0, placed):
+            break
+        done.append(Loaded(bay=0, placed=placed))
+        gone = {one.piece for one in placed}
+        waiting = [n for n in waiting if n not in gone]
+    return done, waiting
+
+
+def _kept(task: Task, kind: int, placed: tuple[Placed, ...]) -> bool:
+    return not faults(Loaded(bay=kind, placed=placed), task.pieces, task.bays[kind], task.rules)
 
 
 def _fill_one(task: Task, kind: int, waiting: IntArray, all_figures: tuple[IntArray, IntArray]) -> Heap:

@@ -22,8 +22,8 @@ Answer = Literal["found", "none", "not known"]
 class Effort:
     """How long the solver may work: deterministic seconds for the number of bays and for the second aim; its seed."""
 
-    bays_s: float = 20.0
-    aim_s: float = 10.0
+    bays_s: float = 8.0
+    aim_s: float = 4.0
     seed: int = 0
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from findhold.geometry.loading.parts import Piece, Placed, Size
 
-MOST_NODES = 20_000
+MOST_NODES = 2_000
 """So many half-joined states are looked at; then the search gives up, which proves nothing."""
 
 
