@@ -23,6 +23,8 @@ MANY_PARAMETERS: dict[str, str] = {}
 # Packages of more than a dozen modules, with the reason.
 LARGE_PACKAGES = {
     "src/findhold/cli": "a file for each group of commands, and what they share",
+    "src/findhold/pack": "one plan in small files: asked, block, dose, need, choice, proof, bed, fill, steps, words",
+    "src/findhold/tables": "a file for each group of tables",
     "src/findhold/keep": "one forecast in small files: place, ways out, inside, response, surfaces, limits, words",
     "src/findhold/paper": "a file for each sheet and each drawing, and the parts that the drawings share",
     "src/findhold/register": "intake of files, and the plot, which moves out when either grows",

@@ -18,7 +18,7 @@ GEL, CARD, GLOVES = "silica gel", "humidity card", "gloves"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Used:
-    """An amount of one item, in the unit of the table shopping_items."""
+    """amount [unit of the item] of one item of the table shopping_items."""
 
     item: str
     amount: float

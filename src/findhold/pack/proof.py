@@ -19,7 +19,7 @@ _HAIR = 1e-9
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Short:
-    """One figure of a box that fails: what, by how much (None where nothing can be measured), in which unit."""
+    """One figure of a box that fails: what, by [unit] how much (None where nothing can be measured), in which unit."""
 
     what: str
     by: float | None

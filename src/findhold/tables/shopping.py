@@ -12,7 +12,7 @@ from findhold.tables.naming import plain_name
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShoppingItem:
-    """One item: the unit it is counted in, what may stand in for it, and its pack."""
+    """One item: the unit it is counted in, what may stand in for it, and what its pack_holds [unit]."""
 
     name: str
     unit: str

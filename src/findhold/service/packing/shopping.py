@@ -39,7 +39,10 @@ class ShoppingRequest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """One line of the list: needed and there in `unit`; in_stock None = nobody counted it, so all of it is short."""
+    """One line of the list: needed [unit], in_stock [unit], short [unit], and pack_holds [unit] of one pack.
+
+    in_stock None = nobody counted it: then all of it is short, boxes excepted.
+    """
 
     item: str
     kind: str

@@ -22,7 +22,7 @@ _LABELS = "labels "
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OnShelf:
-    """An item that was counted: how many of its unit, and how many come in a pack (None: as the table says)."""
+    """An item that was counted: count and pack [unit of the item]; pack None: as the table says."""
 
     item: str
     count: float

@@ -26,7 +26,7 @@ class Refusal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Substitute:
-    """Something that may stand in: how many are there (None: nobody counted), for which finds, and for which not."""
+    """Something that may stand in: in_stock [unit of the item] (None: not counted), for which finds, for which not."""
 
     item: str
     in_stock: float | None
