@@ -49,7 +49,9 @@ def compression_n(board: Board, length_mm: float, width_mm: float) -> float:
     """
     for name, figure in (("ect_n_per_m", board.ect_n_per_m), ("thickness_mm", board.thickness_mm)):
         if not figure > 0 or not math.isfinite(figure):
-            raise BadInput(f"{name} is {figure:g}", where="board box", limit="a number above 0", do="Correct the figure")
+            raise BadInput(
+                f"{name} is {figure:g}", where="board box", limit="a number above 0", do="Correct the figure"
+            )
     perimeter_m = 2.0 * (length_mm + width_mm) / 1000.0
     return strength_constant() * board.ect_n_per_m * math.sqrt(board.thickness_mm / 1000.0 * perimeter_m)
 

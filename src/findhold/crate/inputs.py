@@ -84,7 +84,9 @@ def check_request(request: CrateRequest) -> None:
             do="Load one store or one area of the site at a time",
         )
     if request.persons < 1:
-        raise BadInput(f"{request.persons} persons", where="persons", limit="1 or more", do="Say how many carry a crate")
+        raise BadInput(
+            f"{request.persons} persons", where="persons", limit="1 or more", do="Say how many carry a crate"
+        )
     seen: set[str] = set()
     for item in request.items:
         _check_sizes(item.size_mm, f"item {item.number}")
@@ -114,7 +116,9 @@ def _check_crate(crate: Crate) -> None:
     where = f"crate {crate.name}"
     _check_sizes(crate.inside_mm, where)
     if not 0 <= crate.tare_kg < math.inf:
-        raise BadInput(f"the empty mass is {crate.tare_kg:g} kg", where=where, limit="0 kg or more", do="Weigh it empty")
+        raise BadInput(
+            f"the empty mass is {crate.tare_kg:g} kg", where=where, limit="0 kg or more", do="Weigh it empty"
+        )
     if crate.max_load_kg is not None:
         _check_mass(crate.max_load_kg, where)
     if crate.count is not None and crate.count < 0:

@@ -154,11 +154,15 @@ def _task(request: CrateRequest) -> Task:
 
 def _piece(item: Item, request: CrateRequest) -> Piece:
     length, width, height = (math.ceil(side) for side in item.size_mm)
-    ups = [(length, width, height)] if item.upright else [
-        (length, width, height),
-        (length, height, width),
-        (width, height, length),
-    ]
+    ups = (
+        [(length, width, height)]
+        if item.upright
+        else [
+            (length, width, height),
+            (length, height, width),
+            (width, height, length),
+        ]
+    )
     turns = tuple(dict.fromkeys(turn for a, b, up in ups for turn in ((a, b, up), (b, a, up))))
     return Piece(
         turns=turns,

@@ -61,7 +61,9 @@ def carton_factor(factor: str, at: float) -> float:
     ------
     BadInput : beyond the last printed row, which says nothing there.
     """
-    rows = sorted((float(r["at"]), float(r["multiplier"])) for r in table("carton_factors").rows if r["factor"] == factor)
+    rows = sorted(
+        (float(r["at"]), float(r["multiplier"])) for r in table("carton_factors").rows if r["factor"] == factor
+    )
     for upper, multiplier in rows:
         if at <= upper + 1e-9:
             return multiplier

@@ -144,9 +144,11 @@ def _orders(
 
     for attempt in range(tries):
         spread = 0.0 if attempt < 6 else draw.choice((0.1, 0.25, 0.5))
-        shake = plain if spread == 0.0 else {
-            n: (draw.uniform(1 - spread, 1 + spread), draw.uniform(1 - spread, 1 + spread)) for n in possible
-        }
+        shake = (
+            plain
+            if spread == 0.0
+            else {n: (draw.uniform(1 - spread, 1 + spread), draw.uniform(1 - spread, 1 + spread)) for n in possible}
+        )
         kind = attempt if attempt < 6 else draw.randrange(6)
         yield tuple(sorted(possible, key=lambda n, kind=kind, shake=shake: key(n, kind, shake)))  # type: ignore[misc]
 
@@ -184,9 +186,7 @@ def _worth(heap: Heap, waiting: int) -> tuple[int, float]:
     return (1, -float(heap.volume_mm3))
 
 
-def _other_ways(
-    task: Task, possible: Sequence[int], more: tuple[int, int]
-) -> Iterator[tuple[list[Loaded], list[int]]]:
+def _other_ways(task: Task, possible: Sequence[int], more: tuple[int, int]) -> Iterator[tuple[list[Loaded], list[int]]]:
     """Loadings that know nothing of the rules, taken only where they keep them: joined whole, and filled by blocks."""
     fewest, seed = more
     if fewest == 1:

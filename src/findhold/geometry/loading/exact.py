@@ -148,6 +148,12 @@ def _settled(loaded: Loaded) -> Loaded:
     return Loaded(bay=loaded.bay, placed=tuple(placed))
 
 
+def _tidied(loaded: Loaded, task: Task) -> Loaded:
+    """The loading slid together, where that breaks nothing."""
+    tidy = _settled(loaded)
+    return loaded if faults(tidy, task.pieces, task.bays[loaded.bay], task.rules) else tidy
+
+
 def _slid(placed: Sequence[Placed], n: int, k: int) -> Placed:
     """One piece moved along one direction to what stops it."""
     one = placed[n]
@@ -179,10 +185,10 @@ def _lower(task: Task, loading: Loading, aim: Aim, effort: Effort) -> Exact:
     answer, solver = _run(model, effort.aim_s, effort.seed)
     best, bound = loading.bays, 0
     if answer == "found":
-        found = tuple(_renumbered(one, numbers) for one in placed_by(model, solver))
+        found = tuple(_tidied(_renumbered(one, numbers), task) for one in placed_by(model, solver))
         broken = any(faults(one, task.pieces, task.bays[one.bay], task.rules) for one in found)
         if not broken and value(found, (), task)[1:3] <= value(best, (), task)[1:3]:
-            best = found if _judged(found, task, aim) < _judged(best, task, aim) else best
+            best = found if _judged(found, task, aim) <= _judged(best, task, aim) else best
     if answer != "none":
         total = max(0, round(solver.best_objective_bound))
         bound = max(0, total - scale * wishes_broken(best, task))

@@ -32,9 +32,7 @@ class Heap:
 
     def takes(self, piece: Piece) -> bool:
         """True when the companies already here allow the piece."""
-        return not any(
-            self.rules.conflict(piece.company, self.pieces[one.piece].company) for one in self.placed
-        )
+        return not any(self.rules.conflict(piece.company, self.pieces[one.piece].company) for one in self.placed)
 
     def best_place(self, number: int) -> tuple[Placed, tuple[int, ...]] | None:
         """The lowest place for a piece, nearest the corner, and on which others it then rests; None when there is none.

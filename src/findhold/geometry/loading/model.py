@@ -200,7 +200,9 @@ def _loads(model: Model) -> None:
 def _profiles(model: Model) -> None:
     """Not needed, but it helps: the floor areas met by any level never exceed the floors of the bays."""
     cp = model.cp
-    if any(piece.turns[0][0] * piece.turns[0][1] != turn[0] * turn[1] for piece in model.pieces for turn in piece.turns):
+    if any(
+        piece.turns[0][0] * piece.turns[0][1] != turn[0] * turn[1] for piece in model.pieces for turn in piece.turns
+    ):
         return
     floors = sum(bay.size[0] * bay.size[1] for _, bay in model.bays)
     spans = [
