@@ -26,7 +26,7 @@ class Sort:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Blocks:
-    """All blocks, one a row: sizes (n, 3) [mm], volumes (n,) [mm3], the sort of its boxes, how many, and their mass [g].
+    """All blocks, one a row: sizes (n, 3) [mm], volumes (n,) [mm3], sort of its boxes, how many, their mass [g].
 
     made : for each, its sort, the turn's size and how many boxes along each side.
     """
@@ -49,7 +49,7 @@ def blocks_of(space: Size, sorts: Sequence[Sort]) -> Blocks:
     while len(made) > MOST and steps > 2:
         steps = min(steps - 1, max(2, int(steps * 0.7))) if steps <= 64 else 64
         made = list(_grids(space, sorts, steps))
-    rows = {}
+    rows: dict[tuple[Size, int, int], tuple[int, Size, Size]] = {}
     for sort, size, grid in made:
         whole = (size[0] * grid[0], size[1] * grid[1], size[2] * grid[2])
         rows.setdefault((whole, sort, grid[0] * grid[1] * grid[2]), (sort, size, grid))

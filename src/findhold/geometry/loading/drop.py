@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from findhold.geometry.loading.bounds import fewest_bays
 from findhold.geometry.loading.blocks import Sort
+from findhold.geometry.loading.bounds import fewest_bays
 from findhold.geometry.loading.fill import Budget, fill_space
 from findhold.geometry.loading.heap import Heap, IntArray
 from findhold.geometry.loading.parts import Bay, Loaded, Piece, Placed, Rules, Size, faults, moment_g_mm
@@ -30,7 +30,7 @@ class Task:
 
     pieces: tuple[Piece, ...]
     bays: tuple[Bay, ...]
-    rules: Rules = Rules()
+    rules: Rules = field(default_factory=Rules)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,8 +102,8 @@ def load_bays(task: Task, *, tries: int, seed: int = 0) -> Loading:
         for bays, left in _other_ways(task, possible, (fewest, seed)):
             best = min(best, (value(bays, left, task), bays, left), key=lambda one: one[0])
     proved = not best[2] and len(best[1]) <= fewest
-    left = tuple(sorted((*best[2], *hopeless)))
-    return Loading(bays=tuple(best[1]), left=left, fewest=fewest, proved=proved, tries=done)
+    over = tuple(sorted((*best[2], *hopeless)))
+    return Loading(bays=tuple(best[1]), left=over, fewest=fewest, proved=proved, tries=done)
 
 
 def fits_any(piece: Piece, bays: Sequence[Bay]) -> bool:
@@ -124,7 +124,7 @@ def _orders(
     families: dict[str, int] = {}
     for n in possible:
         families[pieces[n].family] = families.get(pieces[n].family, 0) + pieces[n].volume_mm3
-    plain = {n: (1.0, 1.0) for n in possible}
+    plain = dict.fromkeys(possible, (1.0, 1.0))
 
     def key(n: int, kind: int, shake: dict[int, tuple[float, float]]) -> tuple[float | str, ...]:
         piece = pieces[n]

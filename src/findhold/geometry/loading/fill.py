@@ -273,7 +273,7 @@ def _best(scores: npt.NDArray[np.float64], width: int) -> npt.NDArray[np.intp]:
 def _stands(blocks: Blocks, choice: _Choice) -> Prism:
     """The prism that a block takes up in its space."""
     number, space, far_x, far_y = choice
-    sort, size, grid = blocks.made[number]
+    _, size, grid = blocks.made[number]
     along, across, up = size[0] * grid[0], size[1] * grid[1], size[2] * grid[2]
     x = space[3] - along if far_x else space[0]
     y = space[4] - across if far_y else space[1]

@@ -18,8 +18,8 @@ def corner_space(spaces: Sequence[Prism], whole: Size) -> tuple[Prism, bool, boo
     best: tuple[tuple[int, int, int, int], Prism] | None = None
     for space in spaces:
         x0, y0, z0, x1, y1, z1 = space
-        along = x0 if x0 <= length - x1 else length - x1
-        across = y0 if y0 <= width - y1 else width - y1
+        along = min(x0, length - x1)
+        across = min(y0, width - y1)
         a, b = (along, across) if along <= across else (across, along)
         if z0 <= a:
             near = (z0, a, b)
@@ -82,7 +82,7 @@ def _inside_another(one: Prism, others: Sequence[Prism]) -> bool:
     """True when a space lies in a different one with the same floor."""
     x0, y0, z0, x1, y1, z1 = one
     for u0, v0, w0, u1, v1, w1 in others:
-        if w0 == z0 and u0 <= x0 and v0 <= y0 and u1 >= x1 and v1 >= y1 and w1 >= z1:
-            if (u0, v0, u1, v1, w1) != (x0, y0, x1, y1, z1):
-                return True
+        around = w0 == z0 and u0 <= x0 and v0 <= y0 and u1 >= x1 and v1 >= y1 and w1 >= z1
+        if around and (u0, v0, u1, v1, w1) != (x0, y0, x1, y1, z1):
+            return True
     return False
