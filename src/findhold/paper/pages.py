@@ -44,7 +44,7 @@ def pages_pdf(
     ------
     BadInput : a letter is not in the fonts, or a sheet has so much text that it cannot be read on one page.
     """
-    _check_letters(rows)
+    check_letters(rows)
     parts = [resources.files("findhold.paper").joinpath(name) for name in ("house.typ", kind.template)]
     template = "\n".join(part.read_text(encoding="utf-8") for part in parts)
     try:
@@ -78,7 +78,7 @@ def kept_lines(lines: Sequence[str]) -> list[str]:
     return [line for line in lines if line]
 
 
-def _check_letters(value: object) -> None:
+def check_letters(value: object) -> None:
     """Refuse letters the fonts cannot draw, before anything is typeset."""
     lacking = "".join(dict.fromkeys("".join(missing_letters(text.replace("\n", " ")) for text in _texts(value))))
     if lacking:
