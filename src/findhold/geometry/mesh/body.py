@@ -16,6 +16,8 @@ from findhold.geometry.mesh.surface import Surface, columns
 
 _HULL_ALL = 60_000
 """Up to so many corners all of them go into the hull."""
+_HULL_SHORT = 2e-3
+"""By no more than this share is the hull of chosen corners short."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,8 +61,10 @@ def weigh_up(surface: Surface) -> Body | None:
     volume, centre = None, None
     if surface.one_sided:
         found, middle = _solid(surface.corners, surface.triangles, _lids(surface, hole_of, holes))
-        if 0.0 < found <= hull_volume * (1.0 + 1e-6):
+        slack = 1e-6 if len(surface.corners) <= _HULL_ALL else _HULL_SHORT
+        if 0.0 < found <= hull_volume * (1.0 + slack):
             volume, centre = found, middle
+            hull_volume = max(hull_volume, found)
     return Body(
         volume_mm3=volume,
         centre_mm=centre,

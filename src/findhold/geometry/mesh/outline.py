@@ -1,7 +1,7 @@
 """What a surface looks like: its silhouettes from side and end, and its length and width at each height.
 
-Sections are taken at evenly spaced stations, exactly; between two of them the outline also runs through the corner
-that stands out furthest. A silhouette is the space that the least and most heights at each station and the least and
+Sections are taken at stations, exactly; between two of them the outline also runs through the corner that stands out
+furthest. A silhouette is the space that the least and most heights at each station and the least and
 most reach at each height both allow: necks, shoulders and feet show, a hole through the find (a handle) does not.
 """
 
@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from findhold.geometry.mesh.raw import FloatArray, IntArray
 
-_STATIONS = 129
+_STATIONS, _BAND_STATIONS = 129, 193
 POINTS_MOST = 200
 """Corners of an outline at most."""
 Outline = tuple[tuple[float, float], ...]
@@ -114,7 +114,10 @@ def _silhouette(corners: FloatArray, edges: IntArray, axis: int) -> Outline:
 
 def _band(along: FloatArray, across: FloatArray, edges: IntArray) -> FloatArray:
     """The polygon between the least and the most of `across` at stations of `along`, with what stands out between."""
-    stations = np.linspace(along.min(), along.max(), _STATIONS)
+    # Closer together at the ends, where an outline turns back.
+    share = (1.0 - np.cos(np.linspace(0.0, np.pi, _BAND_STATIONS))) / 2.0
+    stations = along.min() + share * (along.max() - along.min())
+    stations[-1] = along.max()
     low, high = _spans(along, across, edges, stations)
     low, high = _bridged(low), _bridged(high)
     lower = _with_extremes(stations, low, along, -across)

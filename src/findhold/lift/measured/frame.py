@@ -14,6 +14,7 @@ from findhold.lift.measured.block import Known, answered, ask, rule
 
 UNITS_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 """Units a scan can be in, with their length in millimetres."""
+_NAMES = {"mm": "millimetres", "cm": "centimetres", "m": "metres", "in": "inches"}
 UPS = ("z", "y", "x", "-z", "-y", "-x")
 _TURNS = {
     "z": ((1, 0, 0), (0, 1, 0), (0, 0, 1)),
@@ -95,7 +96,7 @@ def _unit(raw: RawMesh, spans: FloatArray, declared: str | None, known: Known) -
         if float(size.max()) <= rule("size_most_mm") and float(size.max()) >= rule("size_least_mm"):
             return fixed, "declared" if told else f"{raw.kind} is in metres by its standard"
         others = [unit for unit in _likely(spans) if unit != fixed]
-        said = f"in {fixed} the scan is {_words(size)}"
+        said = f"in {_NAMES[fixed]} the scan is {_words(size)}"
     else:
         likely = _likely(spans)
         if len(likely) == 1:
@@ -110,7 +111,7 @@ def _unit(raw: RawMesh, spans: FloatArray, declared: str | None, known: Known) -
             limit=f"{rule('likely_least_mm'):g} to {rule('likely_most_mm'):g} mm",
             do="Look at the scan's size in the program that made it, and export it in millimetres",
         )
-    readings = "; ".join(f"in {unit} {_words(spans * UNITS_MM[unit])}" for unit in others)
+    readings = "; ".join(f"{_NAMES[unit]}, {_words(spans * UNITS_MM[unit])}" for unit in others)
     raise ask("units", f"{known.find}: {said}. Which unit is it in: {readings}?", tuple(others))
 
 
@@ -162,4 +163,4 @@ def _words(size_mm: FloatArray) -> str:
     most = float(size_mm.max())
     if most >= 10_000.0:
         return " x ".join(f"{value / 1000:.3g}" for value in size_mm) + " m"
-    return " x ".join(f"{value:.3g}" for value in size_mm) + " mm"
+    return " x ".join(f"{value:.0f}" if value >= 100 else f"{value:.3g}" for value in size_mm) + " mm"
