@@ -70,7 +70,7 @@ def plan(
     if scenario is not None:
         from findhold.service import whatif
 
-        answer = whatif.plan_scenario(scenario)
+        answer = whatif.plan_scenario(scenario, _overrides(override, reason, person))
         files = _draw_box(answer, scenario, drawings or out)
         shape = {**answer.shape, "files": list(files)} if drawings or out else answer.shape
         _show(shape, as_json, partial(telling.tell_plan, full=full))
@@ -150,6 +150,15 @@ def keep(
     )
     _say_files(files, as_json)
     leave(THE_ANSWER_IS_NO if done.refused or any(one.shape["can_keep"] is False for one in done.held) else OK)
+
+
+def _overrides(pairs: list[str] | None, reason: str, person: str | None) -> tuple[Any, ...]:
+    """What a named person lets pass in a scenario; nothing of the ledger is loaded when nothing is overridden."""
+    if not pairs:
+        return ()
+    from findhold.service import requests
+
+    return requests.overrides_of(requests.PlanWords(overrides=tuple(pairs), reason=reason, person=person))
 
 
 def _draw_box(answer: whatif.PlanAnswer, scenario: Path, out: Path | None) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from findhold.pack.asked import Asked
+from findhold.pack.care.composite import unknown_parts
 from findhold.pack.care.conflict import Conflict
 from findhold.pack.care.deciding import composite_conflicts, order_conflicts, overridden
 from findhold.pack.care.order import sampled_first
@@ -66,15 +67,20 @@ def wall_conflicts(asked: Asked, wall: str) -> tuple[Conflict, ...]:
 
 
 def unknown_pairs(asked: Asked, dose: SheetDose) -> tuple[str, ...]:
-    """Planned analyses for which no rule about the contact material is known, as sentences."""
+    """Planned analyses and pairs of parts for which no rule is known, as sentences."""
     material = contact_material(asked, dose)
     lacking = [a.name for a in asked.analyses if contact_rule(material.contact, a.name).verdict == "no rule known"]
-    return tuple(
+    parts = (
+        f"No rule is known for {one} with {other} in one find: ask a conservator what the one does to the other."
+        for one, other in unknown_parts(asked)
+    )
+    analyses = (
         f"An analysis not in the tables is planned: no contact rule is known for it and {material.name}; {_STRICTEST}"
         if name == OTHER
         else f"No contact rule is known for {name} and {material.name}: ask the laboratory."
         for name in lacking
     )
+    return (*analyses, *parts)
 
 
 def _analysis_conflicts(asked: Asked, dose: SheetDose) -> Iterator[Conflict]:

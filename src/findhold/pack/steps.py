@@ -136,8 +136,8 @@ def _controls(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
             yield f"Bag: {control.what} ({control.how_much}), labelled {control.labelled}.", why
     used = [control for control in kept if control.kind != SOIL]
     if used:
-        named = "; ".join(f"{control.what} ({control.how_much})" for control in used)
-        said = f"Bag the blanks, each by itself, labelled {used[0].labelled}: {named}."
+        named = ", ".join(control.name for control in used)
+        said = f"Bag a blank each of: {named} (amounts under controls and blanks); label it {used[0].labelled}."
         yield said, f"for {', '.join(dict.fromkeys(name for control in used for name in control.analyses))}"
 
 

@@ -49,9 +49,19 @@ def hold_request(
         barrier=words.barrier,
         wrapping=words.wrapping,
         box=words.box,
-        overrides=tuple(_override(pair, words) for pair in words.overrides),
+        overrides=overrides_of(words),
     )
     return HoldRequest(finds=finds, site=site, asked=asked, members=members, seed=seed, record=record)
+
+
+def overrides_of(words: PlanWords) -> tuple[Override, ...]:
+    """The overrides as typed, each with its person and reason.
+
+    Raises
+    ------
+    BadInput : one that names no pair, or without a named person and a reason.
+    """
+    return tuple(_override(pair, words) for pair in words.overrides)
 
 
 def _moment(text: str) -> datetime:

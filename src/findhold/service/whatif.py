@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from time import perf_counter
 from typing import Any
 
+from findhold.pack.inputs import Override
 from findhold.pack.plan import Plan
 from findhold.service.answers import keep_answer, plan_answer
 from findhold.service.case import Case, Kept, keep_case, plan_case
@@ -33,9 +34,10 @@ class KeepAnswer:
     shape: dict[str, Any]
 
 
-def plan_scenario(path: Path | Scenario) -> PlanAnswer:
+def plan_scenario(path: Path | Scenario, overrides: tuple[Override, ...] = ()) -> PlanAnswer:
     """Plan the box of a scenario file; raises BadInput, Mistakes or UnknownName when it cannot be understood."""
     case = case_of_scenario(_scenario(path))
+    case = replace(case, plan=replace(case.plan, overrides=overrides))
     plan = plan_case(case)
     shape = {**plan_answer(plan), **packing_answer(case, plan), "title": case.title}
     return PlanAnswer(case=case, plan=plan, shape=shape)

@@ -48,6 +48,12 @@ def composites(asked: Asked) -> Iterator[Composite]:
                 break
 
 
+def unknown_parts(asked: Asked) -> Iterator[tuple[str, str]]:
+    """Two parts of the find that no rule speaks of in this state; no rule is not a permission."""
+    told = {frozenset((found.part, found.other)) for found in composites(asked)}
+    yield from (pair for pair in combinations(parts_of(asked), 2) if frozenset(pair) not in told)
+
+
 def _met(rule: CompositeRule, one: str, two: str) -> tuple[str, str] | None:
     """The pair the way round the rule names it; None when the rule does not speak of it."""
     for first, second in ((one, two), (two, one)):

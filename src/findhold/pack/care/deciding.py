@@ -98,14 +98,14 @@ def _from_clash(clash: Clash) -> Conflict:
         verdict="forbidden" if firm else "with a control",
         source=source(clash.source).citation(),
         text=f"{clash.how}, and {first} should come first: {clash.why}",
-        remedy=f"Ask the {first} specialist whether a sample is still worth taking; write down who said so, or strike "
-        f"{first} off the plan.",
+        remedy=f"If it is not done yet, put {first} first. If it is, ask the {first} specialist whether that is still "
+        "worth doing, and write down who said so.",
         seen=clash.seen,
         kind="order",
         severity=clash.severity,
         who=f"the {first} specialist",
         by="before anything more is done",
-        choices=(f"{first} is still done, and its specialist knows", f"{first} is struck off", "the dates are wrong"),
+        choices=(f"{first} is put first", f"{first} is done all the same, its specialist knows", f"{first} is struck off"),
     )
 
 
