@@ -108,10 +108,15 @@ def test_a_block_out_of_the_ground_takes_two_whatever_one_could_lift_unless_it_i
 
 
 def test_a_block_too_heavy_at_the_ground_is_helped_by_standing_lower():
-    plan = plan_lift(asked(box=None, legs=standard_legs(DEFAULTS, with_box=False)))
+    flush = replace(standard_legs(DEFAULTS, with_box=False)[0], from_mm=0)
+    plan = plan_lift(asked(box=None, legs=(flush,)))
     assert plan.people is None
     assert plan.helps[0].text.startswith("stand 250 mm lower")
     assert plan.helps[0].people == 2
+
+
+def test_a_block_on_its_pedestal_is_what_is_taken():
+    assert plan_lift(asked(box=None, legs=standard_legs(DEFAULTS, with_box=False))).people == 2
 
 
 def test_gloves_long_boxes_water_and_a_centre_aside_make_a_poor_grip():

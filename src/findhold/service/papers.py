@@ -9,8 +9,10 @@ from findhold.dates.instants import day_for_people, for_people, zone_named
 from findhold.keep.limits import Limit
 from findhold.keep.massband import MassBand
 from findhold.keep.options import EARLIER
+from findhold.lift.plan import lift_lines
 from findhold.pack.care.blanks import Control
 from findhold.pack.care.conflict import Conflict
+from findhold.pack.care.first_aid import headlines
 from findhold.paper.packed import SectionSpec
 from findhold.paper.sheet import CheckRow, LimitRow, PackingSheet, StripArgs, packing_sheet_pdf
 from findhold.paper.strip import StripMoment
@@ -19,7 +21,9 @@ from findhold.service.case import Case, Kept
 from findhold.service.holds import Held
 from findhold.service.lastday import open_by, opening_closed
 from findhold.service.office import Office
+from findhold.service.packing.cushioning import cushion_lines
 from findhold.service.packing.drawing import block_label, section_spec, step_pictures
+from findhold.service.packing.lifting import lift_of_plan
 from findhold.store.ledger import Thing
 
 _TOLD = ("parts: ", "order: ")
@@ -94,6 +98,9 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         person=person,
         section=section_of(one),
         pictures=step_pictures(plan),
+        lift=lift_lines(lift_of_plan(plan, case.plan)),
+        cushion=cushion_lines(case.cushion),
+        first_aid=headlines(plan.first_aid),
         strip=strip_of(case, kept),
         analyses=tuple(case.plan.analyses),
         symbol="triangle" if facts.get("kind", "registered") == "registered" else "none",
