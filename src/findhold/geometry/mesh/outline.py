@@ -1,8 +1,8 @@
 """What a surface looks like: its silhouettes from side and end, and its length and width at each height.
 
-Sections are taken at stations, exactly; between two of them the outline also runs through the corner that stands out
-furthest. A silhouette is the space that the least and most heights at each station and the least and
-most reach at each height both allow: necks, shoulders and feet show, a hole through the find (a handle) does not.
+Sections are taken at stations, exactly; between two of them the outline also runs through the corners that stand
+out. A silhouette is the space that the least and most heights at each station and the least and most reach at each
+height both allow: necks, shoulders and feet show, a hole through the find (a handle) does not.
 """
 
 from __future__ import annotations
@@ -15,6 +15,8 @@ import numpy.typing as npt
 from findhold.geometry.mesh.raw import FloatArray, IntArray
 
 _STATIONS, _BAND_STATIONS = 129, 193
+_ROUNDS, _CLOSE = 6, 1e-3
+"""So often corners beyond an outline are put into it, and how far beyond counts, as a share of its extent."""
 POINTS_MOST = 200
 """Corners of an outline at most."""
 Outline = tuple[tuple[float, float], ...]
@@ -128,19 +130,21 @@ def _band(along: FloatArray, across: FloatArray, edges: IntArray) -> FloatArray:
 def _with_extremes(
     stations: FloatArray, least: FloatArray, along: FloatArray, outwards: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Stations with their least value, and between two of them the corner that lies lowest of all."""
-    cell = np.clip(np.searchsorted(stations, along, side="right") - 1, 0, len(stations) - 2)
-    most = np.full(len(stations) - 1, -np.inf)
-    np.maximum.at(most, cell, outwards)
-    tops = np.flatnonzero(outwards == most[cell])
-    _, one = np.unique(cell[tops], return_index=True)
-    corner = tops[one]
-    inner = (along[corner] > stations[0]) & (along[corner] < stations[-1])
-    corner = corner[inner & (-outwards[corner] < np.interp(along[corner], stations, least))]
-    x = np.concatenate([stations, along[corner]])
-    y = np.concatenate([least, -outwards[corner]])
-    order = np.argsort(x, kind="stable")
-    return x[order], y[order]
+    """Stations with their least value, and between them the corners that lie lower than a straight line says."""
+    x, y = stations, least
+    for _ in range(_ROUNDS):
+        beyond = -outwards - np.interp(along, x, y)
+        lower = beyond < -_CLOSE * (float(np.ptp(stations)) or 1.0)
+        if not lower.any():
+            break
+        along, outwards, beyond = along[lower], outwards[lower], beyond[lower]
+        cell = np.searchsorted(x, along, side="right")
+        order = np.lexsort((beyond, cell))
+        worst = order[np.unique(cell[order], return_index=True)[1]]
+        x, y = np.concatenate([x, along[worst]]), np.concatenate([y, -outwards[worst]])
+        sort = np.argsort(x, kind="stable")
+        x, y = x[sort], y[sort]
+    return x, y
 
 
 def _spans(

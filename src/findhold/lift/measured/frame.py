@@ -9,7 +9,7 @@ import numpy as np
 from findhold.errors import BadInput
 from findhold.geometry.footprint import convex_hull, polygon_area
 from findhold.geometry.mesh.raw import FloatArray, RawMesh
-from findhold.geometry.mesh.surface import Surface, columns
+from findhold.geometry.mesh.surface import Surface
 from findhold.lift.measured.block import Known, answered, ask, rule
 
 UNITS_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
@@ -142,20 +142,22 @@ def _up(raw: RawMesh, surface: Surface, declared: str | None, known: Known) -> t
 
 def _flat_base(surface: Surface, up: str) -> float:
     """How much of the plan lies on flat ground when an axis points up [fraction]."""
-    points = surface.corners @ np.array(_TURNS[up], dtype=np.float64).T
-    low, high = points[:, 2].min(), points[:, 2].max()
-    near = points[:, 2] <= low + rule("flat_slab") * (high - low)
+    axis = "xyz".index(up[-1])
+    height = surface.corners[:, axis] * (-1.0 if up.startswith("-") else 1.0)
+    low, high = height.min(), height.max()
+    near = height <= low + rule("flat_slab") * (high - low)
     a, b, c = surface.triangles.T
     rows = surface.triangles[near[a] & near[b] & near[c]]
     if not len(rows):
         return 0.0
-    (ax, ay, _), (bx, by, _), (cx, cy, _) = columns(points, rows)
-    doubled = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
+    plan = np.delete(surface.corners, axis, axis=1)
+    p, q, r = (plan[rows[:, i]] for i in range(3))
+    doubled = (q[:, 0] - p[:, 0]) * (r[:, 1] - p[:, 1]) - (r[:, 0] - p[:, 0]) * (q[:, 1] - p[:, 1])
     flat = float(np.abs(doubled).sum()) / 2.0
-    around = float(np.prod(np.ptp(points[:, :2], axis=0)))
+    around = float(np.prod(np.ptp(plan, axis=0)))
     if flat < 0.1 * around:  # a rectangle round the plan is at most twice the least one
         return flat / around if around > 0 else 0.0
-    return min(1.0, flat / polygon_area(convex_hull(points[:, :2])))
+    return min(1.0, flat / polygon_area(convex_hull(plan)))
 
 
 def _words(size_mm: FloatArray) -> str:
