@@ -1,6 +1,7 @@
 """Run the program as a person would, in this process: arguments in; exit code, text and errors out."""
 
 import json
+import shutil
 import sys
 from dataclasses import dataclass
 from pathlib import Path
@@ -8,6 +9,10 @@ from pathlib import Path
 import pytest
 
 from findhold.cli.main import main
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from conftest_web import make_browser, make_planned_ledger
 
 DEMO = Path(__file__).parents[2] / "src" / "findhold" / "demo"
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -69,3 +74,29 @@ def withy_carr(findhold, tmp_path, monkeypatch):
         done = findhold("import", DEMO / name)
         assert done.code == 0, done.text
     return ledger
+
+
+@pytest.fixture(scope="package")
+def planned_once(tmp_path_factory):
+    """A ledger with finds 37 and 44 planned and forecast, made once."""
+    folder = tmp_path_factory.mktemp("planned")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("FINDHOLD_HOME", str(folder / "home"))
+        return make_planned_ledger(folder, DEMO)
+
+
+@pytest.fixture
+def planned(planned_once, tmp_path, monkeypatch):
+    """A copy of that ledger, for one test."""
+    path = tmp_path / "wcr26.ledger"
+    shutil.copy(planned_once, path)
+    monkeypatch.setenv("FINDHOLD_LEDGER", str(path))
+    return path
+
+
+@pytest.fixture
+def browser(planned):
+    """A browser at the pages of that ledger, with Marian Holt signed in."""
+    made = make_browser(planned)
+    assert made.sign_in().status_code == 200
+    return made

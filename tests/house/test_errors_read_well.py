@@ -9,8 +9,12 @@ import re
 import pytest
 
 import findhold
+from findhold.app.build import NotHereError, NotServedError
+from findhold.app.guard import BrokenError, TooLargeError
 from findhold.errors import BadInput, FindholdError, LedgerTrouble, Mistake, Mistakes, Question, UnknownName
 from findhold.label.release import UnreadableLabelError
+from findhold.service.once import KeyUsedError
+from findhold.service.signing import RefusedError, SignInNeededError, TooOftenError
 
 SRC = pathlib.Path(__file__).resolve().parents[2] / "src" / "findhold"
 MODULES = sorted(SRC.rglob("*.py"))
@@ -38,6 +42,14 @@ EXAMPLES = {
     UnreadableLabelError: [
         UnreadableLabelError("the short code reads as nothing", where="F37 lid", do="Take larger stock")
     ],
+    NotHereError: [NotHereError("/nowhere")],
+    NotServedError: [NotServedError("PUT", "/finds")],
+    BrokenError: [BrokenError()],
+    TooLargeError: [TooLargeError("this is too large", limit="1 MB", do="Send less at a time")],
+    KeyUsedError: [KeyUsedError("this key was used before", limit="one key for one request", do="Make a new key")],
+    RefusedError: [RefusedError("the passphrase is not right", where="Marian Holt", do="Type it again")],
+    SignInNeededError: [SignInNeededError("nobody has signed in", do="Choose who you are")],
+    TooOftenError: [TooOftenError("too many wrong tries", limit="try again in 30 s", do="Wait, then type it again")],
     Mistakes: [Mistakes([ROW], [ASK]), Mistakes([ROW]), Mistakes([], [ASK])],
 }
 FLAWS = {

@@ -59,11 +59,14 @@ async def _told(request: Request, error: Exception) -> Response:
 
 async def _told_http(request: Request, error: Exception) -> Response:
     """A missing page or a method that is not served here, in our own words."""
+    # What the guard raises while a body is being read arrives here as the reason of another error.
+    if isinstance(error.__cause__, FindholdError):
+        return _answer(request, error.__cause__)
     status = error.status_code if isinstance(error, HTTPException) else 500
     if status == 404:
-        return _answer(request, _NotHere("page", request.url.path, []))
+        return _answer(request, NotHereError(request.url.path))
     if status == 405:
-        return _answer(request, _NotServed(request.method, request.url.path))
+        return _answer(request, NotServedError(request.method, request.url.path))
     told = BadInput(
         "the request cannot be read", where=request.url.path, do="Go back to the page before and try from there"
     )
@@ -81,14 +84,18 @@ def _told_in_guard(scope: Scope, error: FindholdError) -> Any:
     return _answer(Request(scope), error)
 
 
-class _NotHere(UnknownName):
-    def __init__(self, kind: str, name: str, known: list[str]) -> None:
-        super().__init__(kind, name, known)
+class NotHereError(UnknownName):
+    """There is no page of this address."""
+
+    def __init__(self, path: str) -> None:
+        super().__init__("page", path, [])
         self.do = "Check the address, or begin from Today"
         self.args = (self.sentence(),)
 
 
-class _NotServed(BadInput):
+class NotServedError(BadInput):
+    """A page that exists, asked for in a way it does not answer."""
+
     code = "not_served"
 
     def __init__(self, method: str, path: str) -> None:

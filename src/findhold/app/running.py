@@ -37,7 +37,7 @@ class ServeRequest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ready:
-    """The place taken and everything made; `run` serves until it is stopped.
+    """The place taken and everything made; `run` serves until it is stopped, `close` gives the place back unused.
 
     address : for this computer. addresses : for other devices on the network. fingerprint : of the authority, to
     compare on a tablet; "" without TLS.
@@ -50,6 +50,7 @@ class Ready:
     people: tuple[str, ...]
     doorway: Doorway
     run: Callable[[], None]
+    close: Callable[[], None]
 
 
 def ready(request: ServeRequest, *, now: Callable[[], datetime] = wall_clock) -> Ready:
@@ -96,6 +97,7 @@ def ready(request: ServeRequest, *, now: Callable[[], datetime] = wall_clock) ->
         people=people,
         doorway=doorway,
         run=lambda: _run(doorway, sock, cert, address if request.browser else None),
+        close=sock.close,
     )
 
 

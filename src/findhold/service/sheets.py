@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from typing import Any, Literal
@@ -17,6 +18,7 @@ from findhold.service.storytelling import told
 from findhold.store.ledger import Thing
 from findhold.store.lookup import FindsAsked, finds_page, hold_of_find, samples_of_find, story_tail
 
+NEAR = 100
 STORY_LINES = 40
 MOST_SAMPLES = 40
 
@@ -114,9 +116,13 @@ def find_sheet(office: Office, number: str, site_code: str | None = None, *, bef
 
 
 def near_finds(office: Office, site: str, wanted: str) -> list[str]:
-    """Numbers near one that does not exist: those that begin alike, a few."""
+    """Numbers to offer when one does not exist: the first ones of the site and those that are counted near it."""
+    digits = re.match(r"\d{1,9}", wanted)
+    near = max(0, int(digits[0]) - NEAR // 2) if digits else 0
     with office.ledger.reading() as connection:
-        return [find.number for find in finds_page(connection, FindsAsked(site=site, words=wanted[:1], limit=200))]
+        first = finds_page(connection, FindsAsked(site=site, limit=4 * NEAR))
+        about = finds_page(connection, FindsAsked(site=site, after=(near, ""), limit=NEAR)) if near else []
+    return list(dict.fromkeys(find.number for find in (*first, *about)))
 
 
 def _held(office: Office, site: Thing, find: Thing, hold: Thing | None, now: datetime) -> dict[str, Any]:

@@ -8,7 +8,6 @@ from typing import Any
 from findhold.record.events import UNIT
 from findhold.service.choices import read_choices
 from findhold.service.office import Office
-from findhold.service.settings import settings_file
 from findhold.service.signing import read_passphrases
 from findhold.service.wire import plain
 from findhold.sources import bibliography
@@ -16,9 +15,8 @@ from findhold.sources import bibliography
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unit:
-    """Everything of the settings page. `file` is where the choices stand; `policy` and `packing` by name."""
+    """Everything of the settings page; `policy` and `packing` by name."""
 
-    file: str
     ledger: str
     events: int
     newest_hash: str
@@ -52,7 +50,6 @@ def unit(office: Office) -> Unit:
         return tuple(thing.facts for thing in office.ledger.states(kind, UNIT))
 
     return Unit(
-        file=str(settings_file()),
         ledger=office.ledger.path.name,
         events=count,
         newest_hash=newest,

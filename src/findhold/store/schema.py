@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import Column, ColumnElement, Index, Integer, MetaData, Table, Text, UniqueConstraint, literal_column
+from sqlalchemy import Column, Index, Integer, MetaData, Table, Text, UniqueConstraint, literal_column
 
 from findhold.record.events import NO_HASH
 
@@ -60,29 +60,50 @@ receipt = Table(
 )
 """Answers to requests that carried a key; see store.receipts."""
 
-FIND_OF: ColumnElement[Any] = literal_column("json_extract(state.body, '$.find')")
+FIND_OF: Any = literal_column("json_extract(state.body, '$.find')")
 """The find that a hold or a sample belongs to."""
-NEXT_AT: ColumnElement[Any] = literal_column("json_extract(state.body, '$.next_at')")
+NEXT_AT: Any = literal_column("json_extract(state.body, '$.next_at')")
 """When the earliest thing not done yet is due on a hold (UTC text)."""
-COUNT_OF: ColumnElement[Any] = literal_column("CAST(json_extract(state.body, '$.number') AS INTEGER)")
-NUMBER_OF: ColumnElement[Any] = literal_column("json_extract(state.body, '$.number')")
+COUNT_OF: Any = literal_column("CAST(json_extract(state.body, '$.number') AS INTEGER)")
+NUMBER_OF: Any = literal_column("json_extract(state.body, '$.number')")
 """A find's number: first as it counts (37A as 37), then as it is written."""
 
 # Pages look things up by what they hold; each of these keeps one such look-up from reading the whole table. They say
 # nothing of their own, so a ledger that lacks them is whole and gets them when it is next opened for writing.
 SQLITE_INDEXES: dict[str, str] = {
     "hold_by_find": (
-        "CREATE INDEX IF NOT EXISTS hold_by_find ON state (site, json_extract(body, '$.find')) WHERE kind = 'hold'"
+        "CREATE INDEX IF NOT EXISTS hold_by_find ON state (kind, site, json_extract(body, '$.find')) WHERE kind = 'hold'"
     ),
     "hold_by_due": (
-        "CREATE INDEX IF NOT EXISTS hold_by_due ON state (site, json_extract(body, '$.next_at')) WHERE kind = 'hold'"
+        "CREATE INDEX IF NOT EXISTS hold_by_due ON state (kind, site, json_extract(body, '$.next_at')) WHERE kind = 'hold'"
     ),
     "sample_by_find": (
-        "CREATE INDEX IF NOT EXISTS sample_by_find ON state (site, json_extract(body, '$.find')) WHERE kind = 'sample'"
+        "CREATE INDEX IF NOT EXISTS sample_by_find ON state (kind, site, json_extract(body, '$.find')) WHERE kind = 'sample'"
+    ),
+    "find_by_store": (
+        "CREATE INDEX IF NOT EXISTS find_by_store ON state (site, json_extract(body, '$.store')) WHERE kind = 'find'"
     ),
     "find_in_order": (
-        "CREATE INDEX IF NOT EXISTS find_in_order ON state (site, CAST(json_extract(body, '$.number') AS INTEGER), "
+        "CREATE INDEX IF NOT EXISTS find_in_order ON state (kind, site, CAST(json_extract(body, '$.number') AS INTEGER), "
         "json_extract(body, '$.number')) WHERE kind = 'find'"
+    ),
+    "find_by_store": (
+        "CREATE INDEX IF NOT EXISTS find_by_store ON state (json_extract(body, '$.store')) WHERE kind = 'find'"
+    ),
+    "find_by_context": (
+        "CREATE INDEX IF NOT EXISTS find_by_context ON state (site, json_extract(body, '$.context')) "
+        "WHERE kind = 'find'"
+    ),
+    "sample_by_context": (
+        "CREATE INDEX IF NOT EXISTS sample_by_context ON state (site, json_extract(body, '$.context')) "
+        "WHERE kind = 'sample'"
+    ),
+    "context_by_cut": (
+        "CREATE INDEX IF NOT EXISTS context_by_cut ON state (site, json_extract(body, '$.cut')) WHERE kind = 'context'"
+    ),
+    "hold_by_keep_until": (
+        "CREATE INDEX IF NOT EXISTS hold_by_keep_until ON state (site, "
+        "json_extract(body, '$.forecast.keep_until')) WHERE kind = 'hold'"
     ),
 }
 

@@ -28,6 +28,7 @@ def environment() -> Environment:
     made.globals["trouble"] = None
     made.filters.update(
         pair=pair,
+        setting=setting,
         dated=dated,
         day=day,
         clock=clock,
@@ -112,3 +113,17 @@ def words(value: Any) -> str:
 def pair(text: str) -> tuple[str, str]:
     """A choice whose word is its value."""
     return text, text
+
+
+_UNITS = {"mm": "mm", "kg": "kg", "g": "g", "c": "°C", "kpa": "kPa", "h": "h", "gsm": "g/m²", "pa": "Pa"}
+
+
+def setting(name: str) -> str:
+    """The name of a setting as people read it: warm_c becomes "warm [°C]", density_kg_per_m3 "density [kg/m³]"."""
+    head, per, below = name.partition("_per_")
+    *told, last = head.split("_")
+    if per and told and last in _UNITS:
+        return f"{' '.join(told)} [{_UNITS[last]}/{below.replace('m3', 'm³').replace('_', ' ')}]"
+    if not per and told and last in _UNITS:
+        return f"{' '.join(told)} [{_UNITS[last]}]"
+    return name.replace("_", " ")
