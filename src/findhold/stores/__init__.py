@@ -1,0 +1,1 @@
+"""Shelves, what may stand beside what, where a box can go."""
