@@ -14,6 +14,8 @@ from findhold.physics.band import HIGH_SHARE, LOW_SHARE, Band
 
 _NODES = 201  # equal shares of the posterior that an expected mass is made from
 _SECONDS_PER_DAY = 86400.0
+_STEPS = 60
+_CLOSE_KG = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +80,34 @@ def expect(
     lids = posterior.quantiles((np.arange(_NODES) + 0.5) / _NODES, segment)
     means = own.mean_kg + lids * (own.mean_pa_s - exposure_pa_s) - other_kg + added_kg
     return Expected(means_kg=means, sd_kg=math.sqrt(1.0 / own.precision + sd_kg**2))
+
+
+def edges_kg(expected: Sequence[Expected], shares: Sequence[float]) -> Array:
+    """Masses [kg] below which many readings lie with given shares [1] of probability, shape (readings, shares).
+
+    The same as `Expected.quantile_kg`, for all at once, to a thousandth of a milligram.
+    """
+    from scipy.special import ndtr, ndtri
+
+    means = np.array([one.means_kg for one in expected])[:, None, :]
+    sd_kg = np.array([one.sd_kg for one in expected])[:, None]
+    wanted = np.asarray(shares, dtype=np.float64)[None, :]
+    spread_kg = np.sqrt(means.var(axis=2) + sd_kg**2)
+    low = means.min(axis=2) - sd_kg * np.abs(ndtri(wanted))
+    high = means.max(axis=2) + sd_kg * np.abs(ndtri(wanted))
+    found = np.clip(means.mean(axis=2) + spread_kg * ndtri(wanted), low, high)
+    for _ in range(_STEPS):
+        scaled = (found[..., None] - means) / sd_kg[..., None]
+        below = ndtr(scaled).mean(axis=2)
+        low, high = np.where(below < wanted, found, low), np.where(below < wanted, high, found)
+        slope = np.exp(-0.5 * scaled**2).mean(axis=2) / (sd_kg * math.sqrt(2.0 * math.pi))
+        step = np.divide(wanted - below, slope, out=np.zeros_like(found), where=slope > 0.0)
+        newton = found + step
+        # Newton's step where it stays between the bounds, halving where it does not.
+        found = np.where((newton > low) & (newton < high) & (slope > 0.0), newton, 0.5 * (low + high))
+        if float((high - low).max()) < _CLOSE_KG or float(np.abs(step).max()) < _CLOSE_KG:
+            break
+    return np.asarray(found)
 
 
 def lost_kg(posterior: Posterior, spans_pa_s: Sequence[float], other_kg: float = 0.0) -> Band:

@@ -95,6 +95,35 @@ def _weighed(state: State, event: Event) -> State:
     return _dated({**state, "weighings": [*state.get("weighings", []), reading], "alarm": alarm})
 
 
+def _ticked(state: State, event: Event) -> State:
+    tick = {**event.body, "at": event.body.get("at", utc_text(event.at)), "by": event.person}
+    return {**state, "ticks": [*state.get("ticks", []), tick]}
+
+
+def _undone(state: State, event: Event) -> State:
+    # The tick stays to be seen, with who took it back; what never was ticked cannot be.
+    undone = {"undone_at": event.body.get("at", utc_text(event.at)), "undone_by": event.person}
+    ticks = [
+        {**tick, **undone} if tick["tick"] == event.body["tick"] and "undone_by" not in tick else tick
+        for tick in state.get("ticks", [])
+    ]
+    return {**state, "ticks": ticks}
+
+
+def _packed(state: State, event: Event) -> State:
+    return _dated({**state, "packed_at": event.body["at"], "packed_stated": True, "packed_by": event.person})
+
+
+def _shelved(state: State, event: Event) -> State:
+    told = {**event.body, "at": event.body.get("at", utc_text(event.at)), "by": event.person}
+    return {**state, "shelved": told}
+
+
+def _photographed(state: State, event: Event) -> State:
+    told = {**event.body, "at": event.body.get("at", utc_text(event.at)), "by": event.person}
+    return {**state, "photos": [*state.get("photos", []), told]}
+
+
 def _dated(hold: State) -> State:
     """A hold with the instant of the earliest thing on it that is not done; None where nothing is forecast.
 
@@ -151,7 +180,12 @@ _STEPS: dict[str, Step] = {
     "hold.overridden.1": _overridden,
     "hold.forecast.1": _forecast,
     "hold.labelled.1": _labelled,
+    "hold.step.1": _ticked,
+    "hold.step.undone.1": _undone,
+    "box.packed.1": _packed,
     "box.weighed.1": _weighed,
+    "box.shelved.1": _shelved,
+    "photo.kept.1": _photographed,
     "visit.begun.1": _visited,
     "visit.refused.1": _visited,
     "visit.ended.1": _visited,

@@ -107,7 +107,16 @@ def track(inputs: HoldInputs, weighings: Sequence[Weighed], also: Sequence[datet
     wanted = {inputs.packed_at, *(one.reading.at for one in after)}
     wanted |= {when for when in also if seconds_between(inputs.packed_at, when) >= 0.0}
     instants = tuple(sorted(wanted))
-    stood = exposure(inputs, instants)
+    return _taught(inputs, after, instants, exposure(inputs, instants))
+
+
+def with_reading(known: Track, more: Weighed) -> Track:
+    """The track as it would be with one more reading, at one of its instants and after all the others."""
+    return _taught(known.inputs, (*known.weighings, more), known.instants, known.exposure)
+
+
+def _taught(inputs: HoldInputs, after: tuple[Weighed, ...], instants: tuple[datetime, ...], stood: Exposure) -> Track:
+    """What weighings teach that lie at instants of which the exposure is known."""
     place = {when: number for number, when in enumerate(instants)}
     counted = [one.reading for one in after if one.counted]
     at = np.array([place[one.at] for one in counted], dtype=np.intp)

@@ -65,6 +65,24 @@ def _weighed(body: dict[str, Any]) -> str:
     return f"weighed {body['mass_kg']:.5g} kg{seen}{note}"
 
 
+def _ticked(body: dict[str, Any]) -> str:
+    weighed = f" ({body['mass_kg']:.10g} kg)" if body.get("mass_kg") else ""
+    return f"step {body['step']} done: {body['text']}{weighed}"
+
+
+def _undone(body: dict[str, Any]) -> str:
+    return f"step {body['step']} not done after all: {body['text']}"
+
+
+def _shelved(body: dict[str, Any]) -> str:
+    shelf = f", {body['shelf']}" if body.get("shelf") else ""
+    return f"put into {body['store']}{shelf} ({body['how']})"
+
+
+def _photographed(body: dict[str, Any]) -> str:
+    return f"photographed: {body['about']}" + (f" ({body['note']})" if body.get("note") else "")
+
+
 _TELLERS: dict[str, Callable[[dict[str, Any]], str]] = {
     "thing.entered.1": _entered,
     "thing.corrected.1": _corrected,
@@ -73,5 +91,9 @@ _TELLERS: dict[str, Callable[[dict[str, Any]], str]] = {
     "hold.overridden.1": _overridden,
     "hold.forecast.1": _forecast,
     "hold.labelled.1": _labelled,
+    "hold.step.1": _ticked,
+    "hold.step.undone.1": _undone,
     "box.weighed.1": _weighed,
+    "box.shelved.1": _shelved,
+    "photo.kept.1": _photographed,
 }

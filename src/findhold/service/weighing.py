@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -34,7 +35,10 @@ _SETTLED = ("unit", "typed twice", "before packing")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeighRequest:
-    """One weighing as typed; None for what was not said. look: one of check.weighing.looks()."""
+    """One weighing as typed; None for what was not said. look: one of check.weighing.looks().
+
+    clock : what the clock of the device showed, when it was not this computer's that gave the time; recorded with it.
+    """
 
     box: str
     mass: str
@@ -48,6 +52,7 @@ class WeighRequest:
     site: str | None = None
     members: int = 1000
     seed: int = 1
+    clock: Mapping[str, Any] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -226,6 +231,7 @@ def _body(request: WeighRequest, reading: Reading, verdict: Verdict) -> dict[str
         "water_g": reading.water_g,
         "look": reading.look,
         "note": request.note.strip(),
+        **({} if request.clock is None else {"clock": dict(request.clock)}),
         "verdict": {
             "word": verdict.word,
             "code": verdict.code,

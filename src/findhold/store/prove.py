@@ -15,7 +15,7 @@ from findhold.store import schema
 from findhold.store.filebox import kept_fault
 from findhold.store.ledger import Ledger, Stamp, all_events, state_row
 
-KEEPS_A_FILE = ("store.logged.1", "find.measured.1")
+KEEPS_A_FILE = ("store.logged.1", "find.measured.1", "photo.kept.1")
 """Words whose body names, by its checksum, a file kept beside the ledger; one measured by tape names none."""
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import AsyncIterator, Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Annotated, Any
@@ -84,13 +84,14 @@ class Desk:
         return RedirectResponse(self.link(path, **words), status_code=303)
 
 
-async def guest_desk(request: Request) -> Desk:
-    """The desk before anybody signed in; a form must carry this visit's token."""
+async def guest_desk(request: Request) -> AsyncIterator[Desk]:
+    """The desk before anybody signed in; a form must carry this visit's token, and what it uploaded is let go after."""
     doorway, visit = request.app.state.doorway, request.state.visit
     typed: dict[str, str] = {}
     files: dict[str, UploadFile] = {}
+    form = FormData()
     if request.method not in SAFE:
-        form: FormData = await request.form(max_files=20, max_fields=400)
+        form = await request.form(max_files=20, max_fields=400)
         for name, value in form.multi_items():
             if isinstance(value, UploadFile):
                 files[name] = value
@@ -98,11 +99,15 @@ async def guest_desk(request: Request) -> Desk:
                 typed[name] = value
         token = request.headers.get("x-findhold-token") or typed.pop("_token", "")
         if not doorway.token_right(visit, token):
+            await form.close()
             raise RefusedError(
                 "this form is too old or was not made for this sign-in",
                 do="Go back, load the page again and send it once more; nothing was recorded",
             )
-    return Desk(request=request, doorway=doorway, visit=visit, typed=typed, files=files)
+    try:
+        yield Desk(request=request, doorway=doorway, visit=visit, typed=typed, files=files)
+    finally:
+        await form.close()
 
 
 async def signed_desk(desk: Annotated[Desk, Depends(guest_desk)]) -> Desk:

@@ -1,0 +1,65 @@
+"""The words of a check's answer, as data: the same for the page made here and for a device that answers by itself."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from findhold.check.reading import looks
+from findhold.check.weighing import causes_of, judge_gap, judge_look
+from findhold.service.office import Office
+
+LOOKS: dict[str, str] = {
+    "right": "damp as packed, nothing grows",
+    "dry": "tissue or soil pale and stiff",
+    "dripping": "drops under the lid, water stands",
+    "mould": "fur, spots or a smell",
+}
+"""What each look means to somebody in front of the box."""
+_UNNAMED = {"conservator": "the conservator", "analysts": "every analyst", "duty": "the finds officer"}
+_TOLD: dict[str, tuple[str, ...]] = {"conservator": ("conservator",), "analysts": (), "duty": ("duty", "finds officer")}
+
+
+def look_choices() -> tuple[tuple[str, str], ...]:
+    """The looks to choose from with what each means, the good one first."""
+    return tuple((look, LOOKS[look]) for look in sorted(looks(), key=list(LOOKS).index))
+
+
+def answer_words(office: Office) -> dict[str, Any]:
+    """What a device says for each answer; {low}, {high}, {off} and {way} are figures it fills in."""
+    missed = judge_gap(1)
+    return {
+        "looks": {look: {"word": (seen := judge_look(look)).word, "do": list(seen.do)} for look in looks()},
+        "tell": {look: _tell(office, judge_look(look).tell) for look in looks()},
+        "right": "It should weigh {low} to {high}: right.",
+        "first": "First weighing: it sets the mass of the box.",
+        "watch": "It should weigh {low} to {high}; this is {off} {way} than expected.",
+        "act": "It should weigh {low} to {high}; this is {off} {way} than expected.",
+        "first_act": "First weighing, and more than a tenth {way} than planned ({best}).",
+        "watch_do": "Weigh it again cold and wiped, now or at the next check.",
+        "causes": {way: [cause.do for cause in causes_of(way)] for way in ("lighter", "heavier")},
+        "loss": "More water is lost since packing than a sound lid lets out.",
+        "missed": "A planned check was missed before this one.",
+        "missed_do": [] if missed is None else list(missed.do),
+        "passed": "Its keep-until date has passed.",
+        "passed_do": "Ask the conservator today; bring the opening forward.",
+        "older": "A later weighing is recorded already: check the time.",
+        "before": "This is before the lid was closed: check the time.",
+        "twice": "Just this weighing is recorded already.",
+        "open": "Opened or given water: what it should weigh is told when this has been sent.",
+        "unknown": "What it should weigh is told when this has been sent.",
+    }
+
+
+def _tell(office: Office, words: tuple[str, ...]) -> list[str]:
+    """Whom to tell, by name and telephone where the ledger knows one."""
+    people = [thing.facts for thing in office.ledger.states("person")]
+    found: list[str] = []
+    for word in words:
+        jobs = _TOLD[word]
+        named = [
+            ", ".join(str(one[key]) for key in ("name", "role", "phone") if one.get(key))
+            for one in people
+            if any(job in str(one.get("role") or "").casefold() for job in jobs)
+        ]
+        found += named or [_UNNAMED[word]]
+    return list(dict.fromkeys(found))

@@ -1,0 +1,75 @@
+"""One check of one box at the store: weighed, looked at, photographed when something is wrong."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from findhold.errors import BadInput
+from findhold.service.bench.clock import DeviceClock, moment
+from findhold.service.bench.codes import hold_of_code
+from findhold.service.bench.photos import PhotoRequest, keep_on_hold
+from findhold.service.office import Office
+from findhold.service.weighing import WeighRequest, weigh
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckRequest:
+    """A check as done: the box by any of its codes, the mass as typed, what was seen; a photograph's bytes or None."""
+
+    box: str
+    mass: str
+    look: str
+    wiped: bool | None = None
+    opened: bool = False
+    water_g: float = 0.0
+    note: str = ""
+    site: str | None = None
+    photo: bytes | None = None
+    keep_details: bool = False
+    clock: DeviceClock | None = None
+    members: int = 1000
+
+
+def check_box(office: Office, request: CheckRequest) -> dict[str, Any]:
+    """Record a check and say at once: right, watch or act, with what to do and whom to tell.
+
+    Returns
+    -------
+    The public shape of `weigh --json`, with the photograph kept.
+
+    Raises
+    ------
+    BadInput : no such box, no mass, a look that is not known, a picture that cannot be read; nothing is recorded then.
+    """
+    if not request.mass.strip():
+        raise BadInput("no mass was typed", where="mass", do="Read the balance and type what it shows")
+    hold = hold_of_code(office, request.box, request.site)
+    when = moment(office, request.clock)
+    photo = None
+    if request.photo:
+        asked = PhotoRequest(
+            data=request.photo,
+            about=f"{request.look} at a check",
+            note=request.note,
+            keep_details=request.keep_details,
+            moment=when,
+        )
+        photo = keep_on_hold(office, hold, asked)
+    done = weigh(
+        office,
+        WeighRequest(
+            box=hold.facts["box_id"],
+            mass=request.mass,
+            at=when.at.isoformat(timespec="seconds"),
+            wiped=request.wiped,
+            opened=request.opened,
+            water_g=request.water_g,
+            look=request.look,
+            note=request.note,
+            site=hold.stream.split("/")[1],
+            members=request.members,
+            clock=when.clock,
+        ),
+    )
+    return {**done.shape, "photo": photo}

@@ -1,0 +1,209 @@
+"""A round: one visit to a cold store, box after box, soonest due first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from findhold.dates.instants import for_people
+from findhold.record.events import UNIT
+from findhold.service.bench.codes import place_text
+from findhold.service.bench.kits import CheckKit, check_kit
+from findhold.service.choices import read_choices
+from findhold.service.diary import DueRow, hold_rows
+from findhold.service.ledger_case import shelves
+from findhold.service.office import Office
+from findhold.service.stores import find_store
+from findhold.store.ledger import Thing, read_state
+from findhold.store.places import finds_of_holds, holds_in_store
+
+MOST = 400
+"""So many boxes of one store are listed; a round of more is made shelf by shelf."""
+KITS_AT_ONCE = 40
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoreToRound:
+    """A store to choose: its name, what it is set to, boxes in it, and how many have a check to make by tonight."""
+
+    name: str
+    kind: str
+    temp_c: float | None
+    boxes: int
+    due: int
+    next_at: datetime | None
+    code: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoundBox:
+    """One box of a round.
+
+    codes : every text that its labels and people use for it. seq : the last event that touched it; a device that has
+    its thresholds for this seq needs no new ones. state : late, today, later, none. by : when its next check is due.
+    """
+
+    box_id: str
+    box_no: int
+    find: str
+    what: str
+    registered: bool
+    shelf: str
+    codes: tuple[str, ...]
+    seq: int
+    state: str
+    by: datetime | None
+    why: str
+    checked_at: datetime | None
+    low_kg: float | None
+    high_kg: float | None
+    gross_kg: float | None
+    tare_kg: float | None
+    alarm: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Round:
+    """The boxes of one store, soonest due first."""
+
+    site: str
+    zone: str
+    store: str
+    temp_c: float | None
+    now: datetime
+    boxes: tuple[RoundBox, ...]
+    more: bool
+
+
+def stores_to_round(office: Office, site_code: str | None) -> tuple[StoreToRound, ...]:
+    """The stores of the unit, the one with most to do first."""
+    site = office.site(site_code)
+    now = office.in_site_zone(office.now(), site)
+    found = []
+    for store in office.ledger.states("store", UNIT):
+        boxes = _boxes(office, site, store.number, now)
+        due = [box for box in boxes if box.state in ("late", "today")]
+        ahead = [box.by for box in boxes if box.by is not None]
+        found.append(
+            StoreToRound(
+                name=store.number,
+                kind=str(store.facts.get("kind") or ""),
+                temp_c=store.facts.get("temp_c"),
+                boxes=len(boxes),
+                due=len(due),
+                next_at=min(ahead, default=None),
+                code=place_text(store.number),
+            )
+        )
+    return tuple(sorted(found, key=lambda one: (-one.due, one.boxes == 0, one.name)))
+
+
+def round_list(office: Office, store: str, site_code: str | None = None) -> Round:
+    """The boxes that stand in a store, soonest due first.
+
+    Raises
+    ------
+    UnknownName : there is no such store.
+    """
+    site, place = office.site(site_code), find_store(office, store)
+    now = office.in_site_zone(office.now(), site)
+    boxes = _boxes(office, site, place.number, now)
+    return Round(
+        site=site.number,
+        zone=str(site.facts["zone"]),
+        store=place.number,
+        temp_c=place.facts.get("temp_c"),
+        now=now,
+        boxes=tuple(boxes[:MOST]),
+        more=len(boxes) > MOST,
+    )
+
+
+def round_kits(office: Office, site_code: str | None, boxes: tuple[str, ...]) -> dict[str, tuple[int, CheckKit]]:
+    """Thresholds of some boxes of a site by box identity, each with the seq it is of; unknown boxes are left out."""
+    site = office.site(site_code)
+    now = office.in_site_zone(office.now(), site)
+    shelf = shelves(office, site, read_choices())
+    wanted = set(boxes[:KITS_AT_ONCE])
+    holds = [hold for hold in office.ledger.states("hold", site.number) if hold.facts["box_id"] in wanted]
+    return {hold.facts["box_id"]: (hold.seq, check_kit(office, hold, shelf, now)) for hold in holds}
+
+
+def _boxes(office: Office, site: Thing, store: str, now: datetime) -> list[RoundBox]:
+    with office.ledger.reading() as connection:
+        holds = holds_in_store(connection, site.number, store, MOST + 1)
+        finds = finds_of_holds(connection, site.number, holds)
+    boxes = [round_box(hold, finds.get(hold.facts["find"]), now) for hold in holds]
+    order = ("late", "today", "later", "none")
+    far = datetime.max.replace(tzinfo=now.tzinfo)
+    return sorted(boxes, key=lambda box: (not box.alarm, order.index(box.state), box.by or far, box.box_no))
+
+
+def round_box(hold: Thing, find: Thing | None, now: datetime) -> RoundBox:
+    """One box as a round shows it."""
+    facts, about = hold.facts, find.facts if find else {}
+    plan = facts["plan"]
+    check = _next_check(hold, now)
+    weighed = [datetime.fromisoformat(row["at"]) for row in facts.get("weighings", ())]
+    state = "none" if check is None else "late" if check.late else "today" if check.at.date() <= now.date() else "later"
+    return RoundBox(
+        box_id=facts["box_id"],
+        box_no=facts["box_no"],
+        find=facts["find"],
+        what=str(about.get("what") or ""),
+        registered=(about.get("kind") or "registered") == "registered",
+        shelf=str((facts.get("shelved") or {}).get("shelf") or ""),
+        codes=_codes(facts),
+        seq=hold.seq,
+        state=state,
+        by=None if check is None else check.at.astimezone(now.tzinfo),
+        why="" if check is None else check.note,
+        checked_at=max(weighed, default=None),
+        low_kg=None if check is None else check.low_kg,
+        high_kg=None if check is None else check.high_kg,
+        gross_kg=plan.get("gross_mass_kg"),
+        tare_kg=_tare_kg(facts),
+        alarm=str(facts.get("alarm") or ""),
+    )
+
+
+def _next_check(hold: Thing, now: datetime) -> DueRow | None:
+    """The check to make next: the newest one missed, else the first to come."""
+    if not hold.facts.get("forecast"):
+        return None
+    rows = sorted((row for row in hold_rows(hold, "", now) if row.what == "check"), key=lambda row: row.at)
+    late = [row for row in rows if row.late]
+    weighed = max((datetime.fromisoformat(row["at"]) for row in hold.facts.get("weighings", ())), default=None)
+    ahead = [row for row in rows if row.at >= now and (weighed is None or row.at > weighed)]
+    return late[-1] if late else ahead[0] if ahead else None
+
+
+def _codes(facts: Mapping[str, Any]) -> tuple[str, ...]:
+    number, find = facts["box_no"], facts["find"]
+    return (facts["box_id"], facts["find_id"], f"B{number}", f"F{find}", str(find), str(number))
+
+
+def _tare_kg(facts: Mapping[str, Any]) -> float | None:
+    """The empty box as it was weighed at the bench, else as the stock list has it."""
+    for tick in reversed(facts.get("ticks", [])):
+        if tick.get("mass_kg") and "undone_by" not in tick:
+            return float(tick["mass_kg"])
+    box = facts["plan"].get("box_facts") or {}
+    return box.get("tare_kg")
+
+
+def box_of(office: Office, hold: Thing) -> RoundBox:
+    """One box as a round shows it, by its hold."""
+    site = office.site(hold.stream.split("/")[1])
+    with office.ledger.reading() as connection:
+        find = read_state(connection, f"find/{site.number}/{hold.facts['find']}")
+    return round_box(hold, find, office.in_site_zone(office.now(), site))
+
+
+def due_words(box: RoundBox, zone: str) -> str:
+    """When the next check of a box is due, in words."""
+    if box.by is None:
+        return "no check planned"
+    return ("late since " if box.state == "late" else "due ") + for_people(box.by, zone)

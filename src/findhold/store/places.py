@@ -1,0 +1,35 @@
+"""Which holds stand in a store: by where each was put, else by the store its find is registered for."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+
+from sqlalchemy import Connection, text
+
+from findhold.store.ledger import Thing
+
+_IN_STORE = text(
+    "SELECT stream, body, seq FROM state WHERE kind = 'hold' AND site = :site AND json_extract(body, '$.find') IN "
+    "(SELECT json_extract(body, '$.number') FROM state WHERE kind = 'find' AND site = :site"
+    " AND json_extract(body, '$.store') = :store) LIMIT :most"
+)
+_FINDS = text("SELECT stream, body, seq FROM state WHERE stream IN (SELECT value FROM json_each(:streams))")
+
+
+def holds_in_store(connection: Connection, site: str, store: str, most: int) -> list[Thing]:
+    """Holds of a site whose find stands in a store."""
+    rows = connection.execute(_IN_STORE, {"site": site, "store": store, "most": most})
+    return [Thing(stream=row[0], facts=json.loads(row[1]), seq=row[2]) for row in rows]
+
+
+def finds_of_holds(connection: Connection, site: str, holds: Sequence[Thing]) -> dict[str, Thing]:
+    """The finds of some holds, by number."""
+    streams = json.dumps([f"find/{site}/{_spelt(str(hold.facts['find']))}" for hold in holds])
+    rows = connection.execute(_FINDS, {"streams": streams})
+    things = [Thing(stream=row[0], facts=json.loads(row[1]), seq=row[2]) for row in rows]
+    return {thing.number: thing for thing in things}
+
+
+def _spelt(number: str) -> str:
+    return number.replace("%", "%25").replace("/", "%2F")
