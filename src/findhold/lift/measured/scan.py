@@ -182,6 +182,15 @@ def _volumes(seen: _Seen) -> Volumes:
     body, crossing = seen.body, seen.crossing
     hull_l = body.hull_mm3 / _MM3_PER_L
     best = None if body.volume_mm3 is None else body.volume_mm3 / _MM3_PER_L
+    if crossing is not None and crossing.bad:
+        covered = min(crossing.covered_mm3 / _MM3_PER_L, hull_l)
+        why = (
+            f"The surface runs through itself, so that some space counts twice or not at all; lines through it cover "
+            f"{covered:.3g} L."
+        )
+        edges = (covered, covered if best is None else best)
+        cog = body.centre_mm or body.hull_centre_mm
+        return Volumes(best_l=covered, low_l=min(edges), high_l=max(edges), cog_mm=cog, why=why)
     if best is None or body.centre_mm is None:
         why = (
             f"No volume can be told from this surface; it is not more than its hull, {hull_l:.3g} L. The centre of "
@@ -193,14 +202,6 @@ def _volumes(seen: _Seen) -> Volumes:
             f"The scan is open: {best:.3g} L with flat lids over its holes, and not more than its hull, {hull_l:.3g} L."
         )
         return Volumes(best_l=best, low_l=best, high_l=hull_l, cog_mm=body.centre_mm, why=why)
-    if crossing is not None and crossing.bad:
-        covered = min(crossing.covered_mm3 / _MM3_PER_L, hull_l)
-        why = (
-            f"The surface runs through itself: {best:.3g} L counts some space twice or not at all; lines through it "
-            f"cover {covered:.3g} L."
-        )
-        low = min(best, covered)
-        return Volumes(best_l=covered, low_l=low, high_l=max(best, covered), cog_mm=body.centre_mm, why=why)
     why = f"The scan is closed and encloses {best:.3g} L."
     if best < rule("hollow_share") * hull_l:
         why += (
