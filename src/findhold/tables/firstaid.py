@@ -88,6 +88,7 @@ def find_part(name: str, *, where: str = "") -> str:
     return resolve("part of a find", name, _part_index(), where=where)
 
 
+@cache
 def part_group(part: str) -> str | None:
     """The group of a part that is a material (metal, organic ...); None for a part that is none."""
     return find_material(part).group if part in find_material_names() else None
