@@ -15,6 +15,8 @@ import typer
 
 from findhold.cli import screen, telling
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
+from findhold.cli.commands_crate import CrateWords
+from findhold.cli.commands_crate import crates as load_crates
 from findhold.cli.telling_cushion import no_cushion
 from findhold.errors import BadInput
 
@@ -59,6 +61,10 @@ def plan(
         Path | None,
         typer.Option("--drawings", metavar="FOLDER", help="Also draw sections, plan and steps here (SVG and PDF)."),
     ] = None,
+    crates: Annotated[
+        Path | None,
+        typer.Option("--crates", metavar="FILE", help="Load planned boxes, or the things of this file, into crates."),
+    ] = None,
     members: MembersOption = 1000,
     full: Annotated[bool, typer.Option("--full", help="Show every conflict, reason, blank and source.")] = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Work it out, record nothing.")] = False,
@@ -66,16 +72,18 @@ def plan(
     as_json: JsonOption = False,
 ) -> None:
     """Choose box, bed and dose; say what may not touch the find. With --out, make everything needed to pack."""
+    if crates is not None:
+        named = tuple(finds or ())
+        load_crates(
+            CrateWords(
+                file=crates, finds=named, every=every, ledger=ledger, site=site, person=person, out=out, as_json=as_json
+            )
+        )
+        return
     scenario = _scenario(finds)
     if scenario is not None:
-        from findhold.service import whatif
-
-        answer = whatif.plan_scenario(scenario, _overrides(override, reason, person))
-        files = _draw_box(answer, scenario, drawings or out)
-        shape = {**answer.shape, "files": list(files)} if drawings or out else answer.shape
-        _show(shape, as_json, partial(telling.tell_plan, full=full))
-        _say_files(files, as_json)
-        leave(OK if answer.shape["can_pack"] and not no_cushion(answer.shape) else THE_ANSWER_IS_NO)
+        passed = _overrides(override, reason, person)
+        leave(_plan_scenario(scenario, passed, drawings or out, full=full, as_json=as_json))
         return
     from findhold.service import holds, office, packup, requests
 
@@ -150,6 +158,20 @@ def keep(
     )
     _say_files(files, as_json)
     leave(THE_ANSWER_IS_NO if done.refused or any(one.shape["can_keep"] is False for one in done.held) else OK)
+
+
+def _plan_scenario(
+    scenario: Path, overrides: tuple[Any, ...], folder: Path | None, *, full: bool, as_json: bool
+) -> int:
+    """Plan the box of one scenario, draw it where a folder is named, tell it; the exit code."""
+    from findhold.service import whatif
+
+    answer = whatif.plan_scenario(scenario, overrides)
+    files = _draw_box(answer, scenario, folder)
+    shape = {**answer.shape, "files": list(files)} if folder else answer.shape
+    _show(shape, as_json, partial(telling.tell_plan, full=full))
+    _say_files(files, as_json)
+    return OK if answer.shape["can_pack"] and not no_cushion(answer.shape) else THE_ANSWER_IS_NO
 
 
 def _overrides(pairs: list[str] | None, reason: str, person: str | None) -> tuple[Any, ...]:
