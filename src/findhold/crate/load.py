@@ -130,7 +130,7 @@ def load_crates(request: CrateRequest) -> CrateLoads:
         method=method,
         aim=request.aim,
         aim_gap=aim_gap,
-        wishes_broken=_wishes(loads, request),
+        wishes_broken=_wishes(loads),
         assumptions=rules.assumed(request),
     )
 
@@ -272,11 +272,11 @@ def _why(loaded: Loaded, task: Task, gross_kg: float, limit: rules.MassLimit) ->
     }
     kind = reasons.get(company, company)
     full = gross_kg >= 0.9 * limit.gross_kg
-    closing = f"near its limit of {limit.gross_kg:.3g} kg ({limit.why})" if full else "not limited by its mass"
+    closing = f"near its limit of {limit.gross_kg:.3g} kg, {limit.why}" if full else "not limited by its mass"
     return f"{kind}; {closing}"
 
 
-def _wishes(loads: Sequence[CrateLoad], request: CrateRequest) -> tuple[str, ...]:
+def _wishes(loads: Sequence[CrateLoad]) -> tuple[str, ...]:
     """Wishes that could not be kept, in words."""
     homes: dict[str, list[int]] = {}
     for load in loads:
@@ -286,11 +286,5 @@ def _wishes(loads: Sequence[CrateLoad], request: CrateRequest) -> tuple[str, ...
         f"context {context} is in {len(crates)} crates ({', '.join(str(n) for n in crates)})"
         for context, crates in homes.items()
         if len(crates) > 1
-    ]
-    damp = {item.number: item.state != "dry" for item in request.items}
-    said += [
-        f"crate {load.number} holds dry and damp things: close the damp ones in bags or lidded boxes"
-        for load in loads
-        if len({damp[item.number] for item in load.items}) > 1
     ]
     return tuple(said)

@@ -15,11 +15,14 @@ HUMAN_DRY, HUMAN_DAMP, METAL, DAMP, DRY = "human remains, dry", "human remains, 
 COMPANIES = (HUMAN_DRY, HUMAN_DAMP, METAL, DAMP, DRY)
 _HUMAN = (HUMAN_DRY, HUMAN_DAMP)
 APART: frozenset[Pair] = frozenset(
-    {(METAL, DAMP), *((human, other) for human in _HUMAN for other in COMPANIES if other not in _HUMAN)}
+    {
+        (METAL, DAMP),
+        (DRY, DAMP),
+        (HUMAN_DRY, HUMAN_DAMP),
+        *((human, other) for human in _HUMAN for other in COMPANIES if other not in _HUMAN),
+    }
 )
-"""Never in one crate."""
-BETTER_APART: frozenset[Pair] = frozenset({(DRY, DAMP), (HUMAN_DRY, HUMAN_DAMP)})
-"""In one crate only where it cannot be helped."""
+"""Never in one crate: what is damp goes to the cold store, what is dry does not, and metal least of all."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,9 +73,11 @@ def why_apart(one: str, other: str) -> str:
     """Why two companies may not share a crate; empty when they may."""
     if (one, other) not in APART and (other, one) not in APART:
         return ""
-    if one in _HUMAN or other in _HUMAN:
+    if (one in _HUMAN) != (other in _HUMAN):
         return "human remains are kept by themselves"
-    return "damp goes for metal: metals kept dry never share a crate with damp finds"
+    if METAL in (one, other):
+        return "damp goes for metal: metals kept dry never share a crate with damp finds"
+    return "a crate of damp finds goes to the cold store, dry ones do not"
 
 
 def bearing_of(item: Item, defaults: CrateDefaults) -> Bearing:
@@ -94,20 +99,20 @@ def mass_limit(crate: Crate, request: CrateRequest) -> MassLimit:
     defaults = request.defaults
     people = request.persons
     carried = defaults.person_kg * (1.0 if people == 1 else people * defaults.team_share)
-    who = "one person" if people == 1 else f"{people} people"
+    who, gets = ("one person", "is") if people == 1 else (f"{people} people", "are")
     offers = [
-        (defaults.crate_gross_kg - crate.tare_kg, f"{defaults.crate_gross_kg:g} kg for any crate"),
-        (carried - crate.tare_kg, f"{carried:.3g} kg for {who}"),
+        (defaults.crate_gross_kg - crate.tare_kg, "the limit for any crate"),
+        (carried - crate.tare_kg, f"what {who} {gets} given to carry"),
     ]
     if crate.max_load_kg is not None:
-        offers.append((crate.max_load_kg, f"{crate.max_load_kg:g} kg that the crate is rated for inside"))
+        offers.append((crate.max_load_kg, "what the crate is rated for"))
     net, why = min(offers)
     return MassLimit(net_kg=max(0.0, net), gross_kg=max(0.0, net) + crate.tare_kg, why=why)
 
 
 def rules_of(defaults: CrateDefaults) -> Rules:
     """The rules as the toolbox takes them."""
-    return Rules(apart=APART, better_apart=BETTER_APART, heavier=defaults.heavier_ratio)
+    return Rules(apart=APART, heavier=defaults.heavier_ratio)
 
 
 def grams_up(mass_kg: float) -> int:

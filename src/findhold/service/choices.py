@@ -15,6 +15,7 @@ from findhold.lift.inputs import LiftDefaults, lift_defaults
 from findhold.pack.inputs import PackDefaults, pack_defaults
 from findhold.service.scenario import check_section
 from findhold.service.settings import settings_file
+from findhold.tables.crates import CrateDefaults, crate_defaults
 
 T = TypeVar("T")
 DEFAULT_LABEL_STOCK = "A4 2 x 4"
@@ -28,6 +29,7 @@ class Choices:
     packing: PackDefaults = field(default_factory=pack_defaults)
     lift: LiftDefaults = field(default_factory=lift_defaults)
     numbers: NumberSymbols = field(default_factory=NumberSymbols)
+    crates: CrateDefaults = field(default_factory=crate_defaults)
     label_stock: str = DEFAULT_LABEL_STOCK
     cushion: dict[str, Any] = field(default_factory=dict)
     """Keys of [cushion] as in a scenario file; empty = the bed is a seat only."""
@@ -35,7 +37,7 @@ class Choices:
 
 @cache
 def _sections() -> dict[str, Callable[[], Any]]:
-    return {"policy": Policy, "packing": pack_defaults, "lift": lift_defaults, "numbers": NumberSymbols}
+    return {"policy": Policy, "packing": pack_defaults, "lift": lift_defaults, "numbers": NumberSymbols, "crates": crate_defaults}
 
 
 def read_choices() -> Choices:

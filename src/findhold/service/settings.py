@@ -14,7 +14,7 @@ from platformdirs import user_config_path
 from findhold.errors import BadInput, LedgerTrouble, near_names
 
 KEYS = ("ledger", "person")
-SECTIONS = ("policy", "packing", "numbers", "labels", "cushion", "lift")
+SECTIONS = ("policy", "packing", "numbers", "labels", "cushion", "lift", "crates")
 """Sections of settings.toml that service.choices reads."""
 
 

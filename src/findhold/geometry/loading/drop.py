@@ -58,15 +58,12 @@ def value(bays: Sequence[Loaded], left: Sequence[int], task: Task) -> Value:
 
 
 def wishes_broken(bays: Sequence[Loaded], task: Task) -> int:
-    """How often a family is split over one more bay, and in how many bays companies meet that better would not."""
+    """How often a family is split over one more bay."""
     homes: dict[str, int] = {}
-    mixed = 0
     for loaded in bays:
         for family in {task.pieces[one.piece].family for one in loaded.placed} - {""}:
             homes[family] = homes.get(family, 0) + 1
-        companies = {task.pieces[one.piece].company for one in loaded.placed}
-        mixed += sum(1 for one, other in task.rules.better_apart if one in companies and other in companies)
-    return mixed + sum(count - 1 for count in homes.values())
+    return sum(count - 1 for count in homes.values())
 
 
 def load_bays(task: Task, *, tries: int, seed: int = 0) -> Loading:

@@ -116,7 +116,8 @@ def _solve(
         answer, solver = _run(model, effort.bays_s, effort.seed)
         if answer != "found":
             return answer, ()
-        bays = tuple(_renumbered(_settled(one), numbers) for one in placed_by(model, solver))
+        raw = (_renumbered(one, numbers) for one in placed_by(model, solver))
+        bays = tuple(_tidied(one, task) for one in raw)
         if not any(faults(one, task.pieces, task.bays[one.bay], task.rules) for one in bays):
             return "found", bays
     return "not known", ()
@@ -232,17 +233,6 @@ def _aims(model: Model, task: Task, aim: Aim) -> tuple[Any, Any, int]:
             for on, home in zip(row, homes, strict=True):
                 cp.add_implication(on, home)
         wishes += sum(homes) - 1
-    for one, other in sorted(task.rules.better_apart):
-        for b in range(len(model.bays)):
-            here = {
-                name: [row[b] for row, piece in zip(model.inside, model.pieces, strict=True) if piece.company == name]
-                for name in (one, other)
-            }
-            mixed = cp.new_bool_var(f"mixed_{one}_{other}_{b}")
-            for first in here[one]:
-                for second in here[other]:
-                    cp.add_bool_or([~first, ~second, mixed])
-            wishes += mixed
     highest = max(bay.size[2] for _, bay in model.bays)
     if aim == "least height":
         tops = [cp.new_int_var(0, bay.size[2], f"top{b}") for b, (_, bay) in enumerate(model.bays)]

@@ -49,13 +49,12 @@ class Bay:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
-    """What holds for all pieces: companies never in one bay, companies better not, and how heavy on how light.
+    """What holds for all pieces: companies never in one bay, and how heavy on how light.
 
     heavier : a piece rests only on pieces whose mass is at least its own divided by this [1]; None = no such rule.
     """
 
     apart: frozenset[Pair] = frozenset()
-    better_apart: frozenset[Pair] = frozenset()
     heavier: float | None = None
 
     def conflict(self, one: str, other: str) -> bool:

@@ -1,0 +1,149 @@
+"""Crate sheets: for each crate the contents list, the plan of every layer and the loading order; one PDF a load."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from importlib import resources
+from typing import Any
+
+from findhold.draw.pdf import compile_pdf
+from findhold.draw.svg import to_svg
+from findhold.errors import BadInput
+from findhold.paper.crates.drawing import CratePlan, layer_drawing
+from findhold.paper.pages import check_letters, foot_words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ContentRow:
+    """One line of a contents list, in loading order; texts as they are printed."""
+
+    order: int
+    number: str
+    what: str
+    context: str
+    state: str
+    mass_kg: float
+    layer: int
+    stands_on: str
+    heed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrateSheet:
+    """All that stands on one crate's sheet."""
+
+    number: int
+    of: int
+    plan: CratePlan
+    rows: tuple[ContentRow, ...]
+    company: str
+    contexts: str
+    gross_kg: float
+    net_kg: float
+    limit_kg: float
+    limit_why: str
+    fill: float
+    centre: str
+    """Where the centre of mass lies, in words."""
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrateSheets:
+    """A load: its title, its crates, what is left over (number and words), and what it rests on."""
+
+    title: str
+    place: str
+    sheets: tuple[CrateSheet, ...]
+    left_over: tuple[tuple[str, str, str], ...]
+    answer: str
+    wishes: tuple[str, ...]
+    assumptions: tuple[str, ...]
+    cautions: tuple[str, ...]
+    printed_at: datetime
+    person: str = ""
+    seal: str = ""
+
+
+def crate_sheets_pdf(load: CrateSheets, *, date: datetime) -> bytes:
+    """The sheets of a load as one PDF: a summary page, then each crate from a page of its own.
+
+    Parameters
+    ----------
+    load : at least one crate, or at least one thing left over.
+    date : the document's date with its zone; never the clock.
+
+    Raises
+    ------
+    BadInput : there is nothing to print, or a letter is not in the fonts.
+    """
+    if not load.sheets and not load.left_over:
+        raise BadInput("there is no crate to print", do="Load at least one thing")
+    figures: dict[str, str] = {}
+    for sheet in load.sheets:
+        for layer in range(1, len(sheet.plan.layers_mm) + 1):
+            figures[f"{sheet.number}-{layer}"] = to_svg(layer_drawing(sheet.plan, layer), paper=True)
+    data = _printed(load)
+    check_letters(data)
+    template = "\n".join(
+        resources.files("findhold.paper").joinpath(*path).read_text(encoding="utf-8")
+        for path in (("house.typ",), ("crates", "sheet.typ"))
+    )
+    return compile_pdf(template, data, figures=figures, date=date)
+
+
+def _printed(load: CrateSheets) -> dict[str, Any]:
+    return {
+        "title": f"Crates: {load.title}",
+        "heading": load.title,
+        "place": load.place,
+        "answer": load.answer,
+        "crates": [_crate(sheet) for sheet in load.sheets],
+        "left": [list(row) for row in load.left_over],
+        "wishes": list(load.wishes),
+        "assumptions": list(load.assumptions),
+        "cautions": list(load.cautions),
+        "foot": foot_words(load.seal, load.printed_at, load.person),
+    }
+
+
+def _crate(sheet: CrateSheet) -> dict[str, Any]:
+    layers = range(1, len(sheet.plan.layers_mm) + 1)
+    return {
+        "number": str(sheet.number),
+        "of": str(sheet.of),
+        "name": sheet.plan.name,
+        "company": sheet.company,
+        "contexts": sheet.contexts,
+        "things": _things(len(sheet.rows)),
+        "gross": f"{sheet.gross_kg:.1f} kg",
+        "net": f"{sheet.net_kg:.1f} kg",
+        "limit": f"{sheet.limit_kg:.3g} kg, {sheet.limit_why}",
+        "fill": f"{sheet.fill:.0%} of its room",
+        "centre": sheet.centre,
+        "why": sheet.why,
+        "rows": [_cells(row) for row in sheet.rows],
+        "layers": [
+            {
+                "figure": f"{sheet.number}-{layer}",
+                "width": layer_drawing(sheet.plan, layer).width_mm,
+                "alt": layer_drawing(sheet.plan, layer).title,
+                "rows": [_steps(row) for row in sheet.rows if row.layer == layer],
+            }
+            for layer in layers
+        ],
+    }
+
+
+def _things(count: int) -> str:
+    return "1 thing" if count == 1 else f"{count} things"
+
+
+def _cells(row: ContentRow) -> list[str]:
+    mass = f"{row.mass_kg:.2f}"
+    return [str(row.order), row.number, row.what, row.context, row.state, mass, str(row.layer), row.heed]
+
+
+def _steps(row: ContentRow) -> list[str]:
+    return [str(row.order), row.number, row.what, f"{row.mass_kg:.1f} kg", row.stands_on, row.heed]

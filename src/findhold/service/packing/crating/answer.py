@@ -1,0 +1,78 @@
+"""What was worked out as plain data for every door, and in short lines for a person."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from findhold.crate.load import CrateLoads
+from findhold.service.packing.crating.asking import Crated
+from findhold.service.wire import plain
+
+CAUTIONS = (
+    "Lift a full crate only within what the person can do today: the figures are limits for planning, not safe loads.",
+    "Human remains: local law and the unit's agreement come first; carry them apart and say so to who receives them.",
+    "A damp find keeps its keep-until date in the crate: put that crate where it is cold, and check it as before.",
+)
+
+
+def crate_answer(done: Crated) -> dict[str, Any]:
+    """The public shape of an answer about crates."""
+    loads = done.loads
+    left = [*done.unplaced, *(() if loads is None else ((one.number, one.why, one.do) for one in loads.left_over))]
+    return {
+        "title": done.title,
+        "place": done.place,
+        "all_in": done.all_in,
+        "answer": answer_words(done),
+        "crates": [] if loads is None else plain(loads.loads),
+        "left_over": [{"number": number, "why": why, "do": do} for number, why, do in left],
+        "fewest_possible": None if loads is None else loads.fewest,
+        "gap_crates": None if loads is None else loads.gap,
+        "proved": None if loads is None else loads.proved,
+        "method": None if loads is None else loads.method,
+        "aim": None if loads is None else loads.aim,
+        "aim_gap": None if loads is None else loads.aim_gap,
+        "wishes_broken": [] if loads is None else list(loads.wishes_broken),
+        "shared_boxes": [{"name": box.name, **plain(box.plan), "works": box.plan.works} for box in done.shared],
+        "shelves": None if done.shelves is None else plain(done.shelves),
+        "remarks": list(done.remarks),
+        "assumptions": [] if loads is None else list(loads.assumptions),
+        "cautions": list(CAUTIONS),
+    }
+
+
+def answer_words(done: Crated) -> str:
+    """The answer in one or two sentences."""
+    said = []
+    loads = done.loads
+    if loads is not None:
+        said.append(_crates_words(loads))
+    left = len(done.unplaced) + (0 if loads is None else len(loads.left_over))
+    if left:
+        said.append(f"{_things(left)} left over.")
+    refused = [box.name for box in done.shared if not box.plan.works]
+    if refused:
+        said.append(f"Cannot be shared as asked: {', '.join(refused)}.")
+    if done.shelves is not None:
+        there = sum(len(shelf.boxes) for shelf in done.shelves.shelves)
+        without = len(done.shelves.without)
+        said.append(f"{there} on shelves" + (f", {without} without a place." if without else "."))
+    return " ".join(said) or "Nothing could be loaded."
+
+
+def _crates_words(loads: CrateLoads) -> str:
+    count = len(loads.loads)
+    things = sum(len(load.items) for load in loads.loads)
+    if not count:
+        return "No crate is loaded."
+    words = f"{_things(things)} in {count} {'crate' if count == 1 else 'crates'}"
+    if loads.left_over:
+        return f"{words}."
+    if loads.proved:
+        return f"{words}; fewer are impossible."
+    open_counts = f"{loads.fewest}" if loads.fewest == count - 1 else f"{loads.fewest} to {count - 1}"
+    return f"{words}; fewer than {loads.fewest} are impossible, {open_counts} not ruled out."
+
+
+def _things(count: int) -> str:
+    return "1 thing" if count == 1 else f"{count} things"
