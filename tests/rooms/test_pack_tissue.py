@@ -112,6 +112,8 @@ def test_boards_a_find_may_not_lie_in_are_not_offered():
     assert "plywood 9 mm" not in {option.board for option in lead.make_options}
     stone = plan_box(request(stock=(), material="stone", state="dry", soil=None, water_content=None, mass_kg=20.0))
     assert "plywood 9 mm" in {option.board for option in stone.make_options}
+    damp = plan_box(request(stock=()))
+    assert "plywood 9 mm" not in {option.board for option in damp.make_options}
 
 
 def test_what_a_box_takes_is_what_its_plan_says():

@@ -30,7 +30,7 @@ def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
     )
     for layer in shape["layers"]:
         thick = f"{layer['thickness_mm']:g} mm" if layer["thickness_mm"] >= 1 else ""
-        screen.say(f"  {layer['place']:<8}{thick:>7}  {layer['name']}")
+        screen.say(f"  {layer['place']:<8}{thick:>7}  {layer['name']}{_sheet_words(layer)}")
     tell_support(shape.get("support"))
     tell_cushion(shape.get("cushion"))
     care.tell_first_aid(shape["first_aid"], full=full)
@@ -42,6 +42,8 @@ def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
     for question in shape["questions"]:
         if not question["about"].startswith(care.SETTLED_WITH_CONFLICT):
             screen.say(f"? {question['text']}", style=screen.ACT)
+    for option in shape["make_options"]:
+        screen.say(f"  {option['text']}")
     if shape["box"] is None and shape["rejected"]:
         screen.say("Boxes not taken:")
         for item in shape["rejected"][:12]:
@@ -130,10 +132,19 @@ def _box_words(shape: dict[str, Any]) -> str:
     return words + (" (STOPPED: see below)" if shape["stopped"] else "")
 
 
+def _sheet_words(layer: dict[str, Any]) -> str:
+    """How many sheets a layer takes, and how much water goes on to them."""
+    many = layer["sheets"]
+    if not many:
+        return ""
+    water = f", {layer['water_g']:.0f} g of water" if layer["water_g"] else ""
+    return f": {many} sheet{'' if many == 1 else 's'}{water}"
+
+
 def _gap_words(gap: dict[str, float]) -> str:
     return (
-        f"{gap['side_l']:g} mm at each end, {gap['side_w']:g} mm each side, bed {gap['bed']:g} mm, "
-        f"lid gap {gap['lid_gap']:g} mm"
+        f"{gap['side_l']:.4g} mm at each end, {gap['side_w']:.4g} mm each side, bed {gap['bed']:.4g} mm, "
+        f"lid gap {gap['lid_gap']:.4g} mm"
     )
 
 

@@ -79,6 +79,8 @@ def make_options(asked: Asked, need: Need, load_kg: float) -> tuple[MakeOption, 
 
 def _refused(asked: Asked, board: Board) -> bool:
     """Whether the find may not be kept in a box of this board."""
+    if asked.kept != "dry" and not board.damp:
+        return True
     walled = replace(asked, walls={board.material: packing_material(board.material)})
     return any(conflict.stops for conflict in wall_conflicts(walled, board.material))
 

@@ -29,6 +29,8 @@ class Board:
     """How far the lid of a folded box reaches down."""
     play_mm: float
     """Air on each side between tray and lid of a folded box."""
+    damp: bool
+    """Whether it may wall in a find kept damp or wet."""
     seen: str
 
 
@@ -47,6 +49,7 @@ def boards() -> tuple[Board, ...]:
             kerf_mm=float(row["kerf_mm"]),
             lip_mm=float(row["lip_mm"]),
             play_mm=float(row["play_mm"]),
+            damp=row["damp"] == "yes",
             seen=row["seen"],
         )
         for row in table("board_stock").rows
