@@ -2,6 +2,7 @@
 
 import asyncio
 import re
+from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime, timedelta, timezone
 from urllib.parse import urlencode
 
@@ -29,7 +30,9 @@ class Browser:
                 self.cookies = client.cookies
                 return answer
 
-        return asyncio.run(asked())
+        # In a thread of its own: a test beside this one may have an event loop running in the main thread.
+        with ThreadPoolExecutor(1) as one:
+            return one.submit(lambda: asyncio.run(asked())).result()
 
     def get(self, path, **words):
         return self.ask("GET", path, **words)

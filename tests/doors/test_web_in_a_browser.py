@@ -17,7 +17,7 @@ SMALL = """() => [...document.querySelectorAll('a, button, input, select, summar
 }).map(e => e.outerHTML.slice(0, 90))"""
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="module")
 def chromium():
     """Chromium, or the reason why not; on the machine that checks everything it has to be there."""
     if CHROMIUM is None:

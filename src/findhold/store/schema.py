@@ -83,12 +83,13 @@ SQLITE_INDEXES: dict[str, str] = {
     "find_by_store": (
         "CREATE INDEX IF NOT EXISTS find_by_store ON state (site, json_extract(body, '$.store')) WHERE kind = 'find'"
     ),
+    "hold_at_bench": (
+        "CREATE INDEX IF NOT EXISTS hold_at_bench ON state (site) WHERE kind = 'hold'"
+        " AND json_extract(body, '$.shelved') IS NULL AND json_extract(body, '$.weighings') IS NULL"
+    ),
     "find_in_order": (
         "CREATE INDEX IF NOT EXISTS find_in_order ON state (kind, site, CAST(json_extract(body, '$.number') AS INTEGER), "
         "json_extract(body, '$.number')) WHERE kind = 'find'"
-    ),
-    "find_by_store": (
-        "CREATE INDEX IF NOT EXISTS find_by_store ON state (json_extract(body, '$.store')) WHERE kind = 'find'"
     ),
     "find_by_context": (
         "CREATE INDEX IF NOT EXISTS find_by_context ON state (site, json_extract(body, '$.context')) "
