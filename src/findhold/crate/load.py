@@ -11,7 +11,7 @@ from findhold.crate.inputs import EXACT_UP_TO, CrateRequest, Item, Size, check_r
 from findhold.crate.leftover import LeftOver, left_overs
 from findhold.geometry.loading.drop import Loading, Task, load_bays
 from findhold.geometry.loading.exact import Effort, load_exactly
-from findhold.geometry.loading.parts import Bay, Loaded, Piece, Placed, carried_g, faults, resting
+from findhold.geometry.loading.parts import Bay, Loaded, Piece, Placed, carried_g, faults, layers, resting
 
 WORK, MOST_TRIES = 3000, 60
 """Orders tried for many things: so many things in all, and never more orders than this."""
@@ -19,7 +19,8 @@ WORK, MOST_TRIES = 3000, 60
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InPlace:
-    """One thing in its place: corner from the crate's inner corner, sizes as it stands, its layer from the floor (1).
+    """One thing in its place: corner from the crate's inner corner, sizes as it stands, its layer (1 on the floor,
+    each next one on the one before).
 
     turned : a quarter turn in plan from the sizes given. rests_on : numbers of the things under it. carries_kg : all
     that stands on it, each thing in full. bears_why : where its limit comes from.
@@ -51,8 +52,7 @@ class CrateLoad:
     crate: str
     inside_mm: Size
     items: tuple[InPlace, ...]
-    layers_mm: tuple[int, ...]
-    """Height of each layer's ground over the floor, from below."""
+    layers: int
     net_kg: float
     gross_kg: float
     limit_kg: float
@@ -196,18 +196,18 @@ def _company(one: Loaded, task: Task) -> str:
 def _told(number: int, loaded: Loaded, request: CrateRequest, task: Task) -> CrateLoad:
     """A loaded crate in the words and units of the room, its things in loading order."""
     crate = request.crates[loaded.bay]
-    placed = tuple(sorted(loaded.placed, key=lambda p: (p.at[2], p.at[1], p.at[0])))
-    levels = tuple(sorted({p.at[2] for p in placed}))
+    layer = dict(zip(loaded.placed, layers(loaded.placed), strict=True))
+    placed = tuple(sorted(loaded.placed, key=lambda p: (layer[p], p.at[1], p.at[0])))
     limit = rules.mass_limit(crate, request)
     net_kg = sum(request.items[p.piece].mass_kg for p in placed)
-    items = _in_place(placed, levels, request, task)
+    items = _in_place(placed, request, task)
     volume = sum(p.volume_mm3 for p in placed)
     return CrateLoad(
         number=number,
         crate=crate.name,
         inside_mm=crate.inside_mm,
         items=items,
-        layers_mm=levels,
+        layers=max(layer.values()),
         net_kg=net_kg,
         gross_kg=net_kg + crate.tare_kg,
         limit_kg=limit.gross_kg,
@@ -220,12 +220,10 @@ def _told(number: int, loaded: Loaded, request: CrateRequest, task: Task) -> Cra
     )
 
 
-def _in_place(
-    placed: Sequence[Placed], levels: Sequence[int], request: CrateRequest, task: Task
-) -> tuple[InPlace, ...]:
+def _in_place(placed: Sequence[Placed], request: CrateRequest, task: Task) -> tuple[InPlace, ...]:
     carried, on = carried_g(placed, task.pieces), resting(placed)
     told = []
-    for n, one in enumerate(placed):
+    for n, (one, layer) in enumerate(zip(placed, layers(placed), strict=True)):
         item = request.items[one.piece]
         bearing = rules.bearing_of(item, request.defaults)
         told.append(
@@ -235,7 +233,7 @@ def _in_place(
                 context=item.context,
                 at_mm=one.at,
                 size_mm=one.size,
-                layer=levels.index(one.at[2]) + 1,
+                layer=layer,
                 turned=one.size != task.pieces[one.piece].turns[0],
                 mass_kg=item.mass_kg,
                 rests_on=tuple(request.items[placed[k].piece].number for k in on[n]),

@@ -37,7 +37,13 @@ class Choices:
 
 @cache
 def _sections() -> dict[str, Callable[[], Any]]:
-    return {"policy": Policy, "packing": pack_defaults, "lift": lift_defaults, "numbers": NumberSymbols, "crates": crate_defaults}
+    return {
+        "policy": Policy,
+        "packing": pack_defaults,
+        "lift": lift_defaults,
+        "numbers": NumberSymbols,
+        "crates": crate_defaults,
+    }
 
 
 def read_choices() -> Choices:

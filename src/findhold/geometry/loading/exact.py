@@ -179,7 +179,7 @@ def _lower(task: Task, loading: Loading, aim: Aim, effort: Effort) -> Exact:
     numbers = sorted(one.piece for loaded in loading.bays for one in loaded.placed)
     row = [(loaded.bay, task.bays[loaded.bay]) for loaded in sorted(loading.bays, key=lambda one: one.bay)]
     model = build_model([task.pieces[n] for n in numbers], row, task.rules, supported=True)
-    wishes, second, scale = _aims(model, task, aim)
+    wishes, second, scale = _aims(model, aim)
     model.cp.minimize(wishes * scale + second)
     places = {n: place for place, n in enumerate(numbers)}
     hint(model, [_renumbered_to(loaded, places) for loaded in loading.bays])
@@ -221,7 +221,7 @@ def _judged(bays: Sequence[Loaded], task: Task, aim: Aim) -> tuple[int, int]:
     return (wishes_broken(bays, task), _second(bays, task, aim))
 
 
-def _aims(model: Model, task: Task, aim: Aim) -> tuple[Any, Any, int]:
+def _aims(model: Model, aim: Aim) -> tuple[Any, Any, int]:
     """Wishes broken and the second aim as expressions, and a factor that sets the first before the second."""
     cp = model.cp
     wishes: Any = 0

@@ -124,6 +124,18 @@ def below(placed: Sequence[Placed]) -> tuple[frozenset[int], ...]:
     return tuple(found[n] for n in range(len(placed)))
 
 
+def layers(placed: Sequence[Placed]) -> tuple[int, ...]:
+    """For each placed piece its layer: 1 on the floor, else one more than the highest layer it rests on.
+
+    Pieces of one layer never lie over each other, so each layer can be drawn in plan.
+    """
+    on = resting(placed)
+    found: dict[int, int] = {}
+    for n in sorted(range(len(placed)), key=lambda k: placed[k].at[2]):
+        found[n] = 1 + max((found[k] for k in on[n]), default=0)
+    return tuple(found[n] for n in range(len(placed)))
+
+
 def carried_g(placed: Sequence[Placed], pieces: Sequence[Piece]) -> tuple[int, ...]:
     """What each placed piece carries in the worst case [g].
 

@@ -31,30 +31,26 @@ class CrateBox:
     layer: int
     mass_kg: float
     heavy: bool = False
-    upright: bool = True
     bears_nothing: bool = False
-
-    @property
-    def top_mm(self) -> int:
-        """Its top over the crate's floor [mm]."""
-        return self.at_mm[2] + self.size_mm[2]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CratePlan:
-    """A crate to be drawn: name, inside [mm], the ground of each layer over the floor [mm], and what stands in it."""
+    """A crate to be drawn: label, name, inside [mm], how many layers there are, and what stands in it."""
 
+    label: str
+    """What it is called: "Crate 2"."""
     name: str
     inside_mm: tuple[float, float, float]
-    layers_mm: tuple[int, ...]
+    layers: int
     boxes: tuple[CrateBox, ...]
 
 
 def layer_drawing(crate: CratePlan, layer: int, *, width_mm: float = 131.0) -> Drawing:
     """The plan of one layer.
 
-    Things that stand on this layer's ground are drawn whole; what comes up from below beside them is hatched; tops
-    that lie lower are dashed. Heavy things have a thick outline and the word.
+    Things of this layer are drawn whole, those of the layers below dashed, with their number where it can be seen.
+    Heavy things have a thick outline and the word.
 
     Parameters
     ----------
@@ -66,20 +62,16 @@ def layer_drawing(crate: CratePlan, layer: int, *, width_mm: float = 131.0) -> D
     ------
     BadInput : the crate has no such layer, or is too long for every usual scale.
     """
-    if not 1 <= layer <= len(crate.layers_mm):
-        raise BadInput(
-            f"there is no layer {layer}", where=f"crate {crate.name}", do=f"Ask for 1 to {len(crate.layers_mm)}"
-        )
+    if not 1 <= layer <= crate.layers:
+        raise BadInput(f"there is no layer {layer}", where=f"crate {crate.name}", do=f"Ask for 1 to {crate.layers}")
     scale = _scale(crate, width_mm)
-    ground = crate.layers_mm[layer - 1]
     here = [box for box in crate.boxes if box.layer == layer]
-    lower = [box for box in crate.boxes if box.at_mm[2] < ground]
-    through = [box for box in lower if box.top_mm > ground]
-    tops = [box for box in lower if box.top_mm <= ground]
+    lower = [box for box in crate.boxes if box.layer < layer]
     length, width = crate.inside_mm[0] / scale, crate.inside_mm[1] / scale
     marks: list[Mark] = [*_crate(crate, length, width)]
-    marks += [mark for box in tops for mark in _top(box, scale, width)]
-    marks += [mark for box in through for mark in _through(box, scale, width)]
+    for box in sorted(lower, key=lambda one: one.layer):
+        above = [_corners(one, scale, width) for one in crate.boxes if box.layer < one.layer <= layer]
+        marks += _below(box, _corners(box, scale, width), above)
     marks += [mark for box in here for mark in _standing(box, scale, width)]
     marks += _words(crate, layer, (length, width), scale)
     names = ", ".join(f"{box.number} {box.what}".strip() for box in here)
@@ -87,8 +79,8 @@ def layer_drawing(crate: CratePlan, layer: int, *, width_mm: float = 131.0) -> D
         width_mm=LEFT_MM + length + RIGHT_MM,
         height_mm=TOP_MM + width + BOTTOM_MM,
         marks=tuple(marks),
-        title=f"{crate.name}, layer {layer} of {len(crate.layers_mm)}, seen from above, 1:{scale}",
-        description=f"On the ground at {ground} mm: {names}",
+        title=f"{crate.label}, {crate.name}, layer {layer} of {crate.layers}, seen from above, 1:{scale}",
+        description=f"In this layer: {names}",
     )
 
 
@@ -138,26 +130,25 @@ def _standing(box: CrateBox, scale: float, width: float) -> list[Mark]:
     return marks + _lettered(box, low, high)
 
 
-def _through(box: CrateBox, scale: float, width: float) -> list[Mark]:
-    low, high = _corners(box, scale, width)
-    marks: list[Mark] = [Path(points=_outline(low, high), closed=True, pen=_THIN, hatch="other band")]
-    return marks + _number(box, low, high, f"{box.number} from below")
-
-
-def _top(box: CrateBox, scale: float, width: float) -> list[Mark]:
-    low, high = _corners(box, scale, width)
-    return [Path(points=_outline(low, high), closed=True, pen=_BELOW), *_number(box, low, high, box.number, size=2.0)]
-
-
-def _number(box: CrateBox, low: Point, high: Point, text: str, *, size: float = 2.2) -> list[Mark]:
-    """A small line in the lower right corner, where it goes in."""
-    fitting = next(
-        (t for t in (text, box.number) if text_width_mm(t, size, condensed=True) <= high[0] - low[0] - 1.4), None
-    )
-    if fitting is None or high[1] - low[1] < size + 0.8:
-        return []
-    at = (high[0] - 0.8, high[1] - 0.9)
-    return [Text(at=at, text=fitting, size_mm=size, anchor="end", condensed=True, halo=True)]
+def _below(box: CrateBox, corners: tuple[Point, Point], over: Sequence[tuple[Point, Point]]) -> list[Mark]:
+    """A thing of a lower layer, dashed, its number in a corner that nothing above it covers."""
+    low, high = corners
+    marks: list[Mark] = [Path(points=_outline(low, high), closed=True, pen=_BELOW, fill=FILM)]
+    size = 2.0
+    wide, tall = text_width_mm(box.number, size, condensed=True), size * 0.8
+    if wide > high[0] - low[0] - 1.4 or tall > high[1] - low[1] - 1.2:
+        return marks
+    for x, y in (
+        (high[0] - 0.7 - wide, high[1] - 0.8),
+        (low[0] + 0.7, high[1] - 0.8),
+        (high[0] - 0.7 - wide, low[1] + 2.2),
+        (low[0] + 0.7, low[1] + 2.2),
+    ):
+        hidden = any(a[0] < x + wide and x < b[0] and a[1] < y and y - tall < b[1] for a, b in over)
+        if not hidden:
+            marks.append(Text(at=(x, y), text=box.number, size_mm=size, condensed=True))
+            break
+    return marks
 
 
 def _lettered(box: CrateBox, low: Point, high: Point) -> list[Mark]:
@@ -223,12 +214,11 @@ def _cut(text: str, wide: float, size: float) -> str:
 def _words(crate: CratePlan, layer: int, plan: tuple[float, float], scale: int) -> Sequence[Mark]:
     """Heading, the mark for this way up, front, and the scale bar."""
     length, width = plan
-    ground = crate.layers_mm[layer - 1]
-    where = "on the floor" if ground == 0 else f"ground {ground} mm over the floor"
+    where = "on the floor" if layer == 1 else "dashed: what lies below"
     bottom = TOP_MM + width
     return [
         *handling_mark("this way up", (LEFT_MM - WALL_MM, 0.6), 8.0),
-        Text(at=(LEFT_MM + 8.6, 4.4), text=f"Layer {layer} of {len(crate.layers_mm)}", size_mm=3.4, bold=True),
+        Text(at=(LEFT_MM + 8.6, 4.4), text=f"{crate.label}, layer {layer} of {crate.layers}", size_mm=3.4, bold=True),
         Text(at=(LEFT_MM + 8.6, 8.4), text=f"seen from above, {where}", size_mm=2.3),
         Text(at=(LEFT_MM - 2.2, TOP_MM + width / 2), text="label end", size_mm=2.2, anchor="middle", turn_deg=-90),
         Text(at=(LEFT_MM + length - 0.5, bottom + 9.0), text="front", size_mm=2.2, anchor="end"),

@@ -59,6 +59,7 @@ class CrateSheets:
     left_over: tuple[tuple[str, str, str], ...]
     answer: str
     wishes: tuple[str, ...]
+    remarks: tuple[str, ...]
     assumptions: tuple[str, ...]
     cautions: tuple[str, ...]
     printed_at: datetime
@@ -82,7 +83,7 @@ def crate_sheets_pdf(load: CrateSheets, *, date: datetime) -> bytes:
         raise BadInput("there is no crate to print", do="Load at least one thing")
     figures: dict[str, str] = {}
     for sheet in load.sheets:
-        for layer in range(1, len(sheet.plan.layers_mm) + 1):
+        for layer in range(1, sheet.plan.layers + 1):
             figures[f"{sheet.number}-{layer}"] = to_svg(layer_drawing(sheet.plan, layer), paper=True)
     data = _printed(load)
     check_letters(data)
@@ -102,6 +103,7 @@ def _printed(load: CrateSheets) -> dict[str, Any]:
         "crates": [_crate(sheet) for sheet in load.sheets],
         "left": [list(row) for row in load.left_over],
         "wishes": list(load.wishes),
+        "remarks": list(load.remarks),
         "assumptions": list(load.assumptions),
         "cautions": list(load.cautions),
         "foot": foot_words(load.seal, load.printed_at, load.person),
@@ -109,7 +111,7 @@ def _printed(load: CrateSheets) -> dict[str, Any]:
 
 
 def _crate(sheet: CrateSheet) -> dict[str, Any]:
-    layers = range(1, len(sheet.plan.layers_mm) + 1)
+    drawn = {layer: layer_drawing(sheet.plan, layer) for layer in range(1, sheet.plan.layers + 1)}
     return {
         "number": str(sheet.number),
         "of": str(sheet.of),
@@ -127,11 +129,11 @@ def _crate(sheet: CrateSheet) -> dict[str, Any]:
         "layers": [
             {
                 "figure": f"{sheet.number}-{layer}",
-                "width": layer_drawing(sheet.plan, layer).width_mm,
-                "alt": layer_drawing(sheet.plan, layer).title,
+                "width": drawing.width_mm,
+                "alt": drawing.title,
                 "rows": [_steps(row) for row in sheet.rows if row.layer == layer],
             }
-            for layer in layers
+            for layer, drawing in drawn.items()
         ],
     }
 
@@ -146,4 +148,4 @@ def _cells(row: ContentRow) -> list[str]:
 
 
 def _steps(row: ContentRow) -> list[str]:
-    return [str(row.order), row.number, row.what, f"{row.mass_kg:.1f} kg", row.stands_on, row.heed]
+    return [str(row.order), row.number, row.what, f"{row.mass_kg:.1f}\u00a0kg", row.stands_on, row.heed]

@@ -54,11 +54,12 @@ def crates_of_site(office: Office, file: Path, finds: Sequence[str], site_code: 
         raise BadInput("no box is planned yet", where=f"site {site.number}", do="Run: findhold plan --all")
     done = crate_up(listed, items, place=f"{site.number} {site.facts.get('name', '')}".strip())
     samples = len(office.ledger.states("sample", site.number))
-    remarks = ()
+    remarks: tuple[str, ...] = ()
     if samples and not finds:
         told = f"{samples} samples of the site are not loaded: the register has no outside sizes for them."
         remarks = (f"{told} List those to be crated as [[items]] in the crates file.",)
-    return replace(done, unplaced=tuple(unplaced), remarks=remarks)
+    titled = listed.title if listed.items else f"{site.number} crates"
+    return replace(done, title=titled, unplaced=tuple(unplaced), remarks=remarks)
 
 
 def _item(find: Thing, hold: Thing | None, stock: Mapping[str, StockBox]) -> tuple[Item | None, tuple[str, str]]:

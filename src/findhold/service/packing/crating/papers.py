@@ -37,8 +37,8 @@ def write_crates(done: Crated, out: Path, *, at: datetime, person: str = "") -> 
     name = done.title
     pdf = crate_sheets_pdf(_sheets(done, at, person), date=at)
     files = [
-        write_file(out / file_name(name, "crates", ending=".pdf"), pdf),
-        write_file(out / file_name(name, "crate-contents", ending=".csv"), contents_csv(done)),
+        write_file(out / file_name(name, "sheets", ending=".pdf"), pdf),
+        write_file(out / file_name(name, "contents", ending=".csv"), contents_csv(done)),
     ]
     return tuple(str(file) for file in files)
 
@@ -96,7 +96,8 @@ def _sheets(done: Crated, at: datetime, person: str) -> CrateSheets:
         sheets=() if loads is None else tuple(_sheet(load, len(loads.loads)) for load in loads.loads),
         left_over=tuple(_left(done)),
         answer=answer_words(done),
-        wishes=(*(() if loads is None else loads.wishes_broken), *done.remarks),
+        wishes=() if loads is None else loads.wishes_broken,
+        remarks=done.remarks,
         assumptions=() if loads is None else loads.assumptions,
         cautions=CAUTIONS,
         printed_at=at,
@@ -109,7 +110,9 @@ def _sheet(load: CrateLoad, of: int) -> CrateSheet:
     return CrateSheet(
         number=load.number,
         of=of,
-        plan=CratePlan(name=load.crate, inside_mm=load.inside_mm, layers_mm=load.layers_mm, boxes=boxes),
+        plan=CratePlan(
+            label=f"Crate {load.number}", name=load.crate, inside_mm=load.inside_mm, layers=load.layers, boxes=boxes
+        ),
         rows=tuple(_row(order, item) for order, item in enumerate(load.items, 1)),
         company=load.company,
         contexts=", ".join(load.contexts) or "not stated",
@@ -133,7 +136,6 @@ def _box(order: int, item: InPlace) -> CrateBox:
         layer=item.layer,
         mass_kg=item.mass_kg,
         heavy=item.heavy,
-        upright=item.upright,
         bears_nothing=item.bears_kg == 0,
     )
 
@@ -161,8 +163,6 @@ def _heed(item: InPlace) -> str:
         words.append("human remains")
     if item.bears_kg == 0:
         words.append("nothing on top")
-    if item.turned:
-        words.append("turned")
     return "; ".join(words)
 
 
