@@ -53,7 +53,7 @@ def crumb() -> tuple[np.ndarray, np.ndarray]:
     """A crumb of soil on the table beside the block."""
     corners = np.array([[6, 0, 3], [-5, 0, 3], [0, 5, 3], [0, -6, 3], [0, 0, 8], [0, 0, 0]], dtype=float)
     rows = [(0, 2, 4), (2, 1, 4), (1, 3, 4), (3, 0, 4), (2, 0, 5), (1, 2, 5), (3, 1, 5), (0, 3, 5)]
-    return corners + (139.0, 20.0, 0.0), np.array(rows)
+    return corners + np.array([139.0, 20.0, 0.0]), np.array(rows)
 
 
 def main() -> None:

@@ -7,7 +7,7 @@ import struct
 import numpy as np
 import pytest
 import trimesh
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from findhold.geometry.footprint import convex_hull, least_rectangle, polygon_area, turn
@@ -136,6 +136,7 @@ def test_a_scan_inside_out_is_turned():
     assert weigh_up(surface).volume_mm3 == pytest.approx(mesh.volume, rel=1e-9)
 
 
+@settings(max_examples=15)
 @given(st.integers(0, 10_000), st.floats(0.01, 0.45))
 def test_triangles_turned_at_random_are_turned_back(seed, share):
     mesh = lump()
@@ -321,6 +322,7 @@ def test_a_neck_and_a_foot_show_in_the_silhouette():
     assert polygon_area(side) == pytest.approx(100 * 10 + 2 * 10 * 40, rel=0.02)
 
 
+@settings(max_examples=15)
 @given(st.integers(0, 1000))
 def test_silhouettes_hold_the_shadow_of_every_corner(seed):
     from shapely.geometry import MultiPoint, Polygon
@@ -356,6 +358,7 @@ def test_simplifying_keeps_an_outline_that_is_small_and_bounds_one_that_is_not()
 # --- the whole measurement -------------------------------------------------------------------------------------------
 
 
+@settings(max_examples=15)
 @given(st.floats(0, 360))
 def test_turning_a_scan_about_the_vertical_leaves_all_that_is_measured(angle):
     mesh = lump()

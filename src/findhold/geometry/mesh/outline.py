@@ -15,7 +15,7 @@ import numpy.typing as npt
 from findhold.geometry.mesh.raw import FloatArray, IntArray
 
 _STATIONS, _BAND_STATIONS = 129, 193
-_ROUNDS, _CLOSE = 6, 1e-3
+_ROUNDS, _CLOSE = 6, 1e-4
 """So often corners beyond an outline are put into it, and how far beyond counts, as a share of its extent."""
 POINTS_MOST = 200
 """Corners of an outline at most."""
@@ -151,20 +151,24 @@ def _spans(
     along: FloatArray, across: FloatArray, edges: IntArray, stations: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """The least and the most of `across` where edges meet each station of `along`; nan where none does."""
+    ends = np.ascontiguousarray(edges[:, 0]), np.ascontiguousarray(edges[:, 1])
+    before = np.searchsorted(stations, along, side="left").astype(np.int32)
+    after = np.searchsorted(stations, along, side="right").astype(np.int32)
+    first = np.minimum(before[ends[0]], before[ends[1]])
+    count = np.maximum(np.maximum(after[ends[0]], after[ends[1]]) - first, 0)
+    met = np.flatnonzero(count)
+    edges, first, count = edges[met], first[met], count[met]
     start, end = along[edges[:, 0]], along[edges[:, 1]]
-    first = np.searchsorted(stations, np.minimum(start, end), side="left")
-    last = np.searchsorted(stations, np.maximum(start, end), side="right")
-    count = last - first
     own = np.repeat(np.arange(len(edges)), count)
     station = np.repeat(first, count) + np.arange(int(count.sum())) - np.repeat(np.cumsum(count) - count, count)
     length = end[own] - start[own]
     level = length == 0
     share = np.where(level, 0.0, (stations[station] - start[own]) / np.where(level, 1.0, length))
     a, b = across[edges[own, 0]], across[edges[own, 1]]
-    met = a + share * (b - a)
+    at = a + share * (b - a)
     low, high = np.full(len(stations), np.inf), np.full(len(stations), -np.inf)
-    np.minimum.at(low, station, np.where(level, np.minimum(a, b), met))
-    np.maximum.at(high, station, np.where(level, np.maximum(a, b), met))
+    np.minimum.at(low, station, np.where(level, np.minimum(a, b), at))
+    np.maximum.at(high, station, np.where(level, np.maximum(a, b), at))
     none = low > high
     low[none] = high[none] = np.nan
     return low, high

@@ -67,48 +67,61 @@ def read_obj(data: bytes, name: str, limits: Limits) -> RawMesh:
     """
     text = data.replace(b"\r", b"\n").replace(b"\\\n", b" ").replace(b"\t", b" ")
     check_count(max(1, text.count(b"\nf ")), name, limits)
-    lines = [line.strip() for line in text.split(b"\n")]
-    marks = np.array([1 if line[:2] == b"v " else 2 if line[:2] == b"f " else 0 for line in lines], dtype=np.int8)
+    lines = text.split(b"\n")
+    if b"\n " in text or text.startswith(b" "):
+        lines = [line.strip() for line in lines]
     corners = _obj_corners([line[2:] for line in lines if line[:2] == b"v "], name)
     faces = [line[2:] for line in lines if line[:2] == b"f "]
     sizes, first = _obj_faces(b"\n".join(faces), len(faces), name)
-    triangles = int(np.maximum(sizes - 2, 0).sum())
-    check_count(triangles, name, limits)
-    # A negative number counts back from the last corner given before that face.
-    seen = np.repeat(np.cumsum(marks == 1)[marks == 2], sizes)
+    check_count(int(np.maximum(sizes - 2, 0).sum()), name, limits)
     if (first == 0).any():
         raise BadInput(
             "a face names corner 0, and the corners of an OBJ are counted from 1",
             where=name,
             do="Export the scan again: this file was written wrongly",
         )
-    index = np.where(first > 0, first - 1, seen + first)
-    return RawMesh(kind="OBJ", corners=corners, triangles=fan(sizes, index))
+    if (first > 0).all():
+        return RawMesh(kind="OBJ", corners=corners, triangles=fan(sizes, first - 1))
+    # A negative number counts back from the last corner given before that face.
+    marks = np.array([1 if line[:2] == b"v " else 2 if line[:2] == b"f " else 0 for line in lines], dtype=np.int8)
+    seen = np.repeat(np.cumsum(marks == 1)[marks == 2], sizes)
+    return RawMesh(kind="OBJ", corners=corners, triangles=fan(sizes, np.where(first > 0, first - 1, seen + first)))
 
 
 def _obj_corners(rows: list[bytes], name: str) -> FloatArray:
     if not rows:
         raise broken(name, "the OBJ has no corners (lines that begin with v)")
-    wide = len(rows[0].split())
-    if wide < 3 or not all(len(row.split()) == wide for row in rows):
+    text = b"\n".join(rows)
+    wide = _words_by_line(np.frombuffer(text, dtype=np.uint8), len(rows))
+    if wide[0] < 3 or not (wide == wide[0]).all():
         raise broken(name, "the corners of the OBJ have different numbers of coordinates")
-    numbers = numbers_of(b"\n".join(rows), name)
-    return numbers.reshape(len(rows), wide)[:, :3].copy()
+    numbers = numbers_of(text, name)
+    if len(numbers) != len(rows) * int(wide[0]):
+        raise broken(name, "a corner of the OBJ is not plain numbers")
+    return numbers.reshape(len(rows), int(wide[0]))[:, :3].copy()
 
 
 def _obj_faces(text: bytes, count: int, name: str) -> tuple[IntArray, IntArray]:
     """How many corners each face has, and their numbers: of each 5/2/7 only the first counts."""
     letters = np.frombuffer(text, dtype=np.uint8)
-    apart = (letters == 32) | (letters == 10)
-    kept = letters[~_after_slash(letters, apart)] if (letters == 47).any() else letters
-    apart = (kept == 32) | (kept == 10)
-    begins = ~apart & np.concatenate([[True], apart[:-1]])
-    face = np.cumsum(kept == 10)[begins]
-    sizes = np.bincount(face, minlength=count).astype(np.int64)
-    numbers = whole_numbers_of(kept.tobytes(), name)
+    if b"/" in text:
+        letters = letters[~_after_slash(letters, (letters == 32) | (letters == 10))]
+    sizes = _words_by_line(letters, count)
+    numbers = whole_numbers_of(letters.tobytes(), name)
     if len(numbers) != int(sizes.sum()):
         raise broken(name, "a face names its corners by something that is no whole number")
     return sizes, numbers
+
+
+def _words_by_line(letters: npt.NDArray[np.uint8], count: int) -> IntArray:
+    """How many words stand in each line of a text."""
+    ends = letters == 10
+    apart = ends | (letters == 32)
+    begins = ~apart
+    begins[1:] &= apart[:-1]
+    # The line of a word is how many ends of lines stand before it.
+    lines = np.searchsorted(np.flatnonzero(ends), np.flatnonzero(begins))
+    return np.bincount(lines, minlength=count).astype(np.int64)
 
 
 def _after_slash(letters: npt.NDArray[np.uint8], apart: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:

@@ -149,9 +149,20 @@ def _all_different(rows: npt.NDArray[np.uint64]) -> bool:
 
 
 def _groups(rows: npt.NDArray[np.uint64]) -> tuple[IntArray, IntArray]:
-    """For rows of three: the first row of each different one, and which of these each row is."""
-    _, first, inverse = np.unique(_mixed(rows), return_index=True, return_inverse=True)
-    if not (rows[first][inverse] == rows).all():  # two different rows were mixed to the same number
+    """For rows of three: the first row of each different one, in order, and which of these each row is."""
+    mixed = _mixed(rows)
+    order = np.argsort(mixed)
+    ranked = mixed[order]
+    begins = np.concatenate([[True], ranked[1:] != ranked[:-1]])
+    first = np.minimum.reduceat(order, np.flatnonzero(begins))
+    # In the order of the file, so that neighbours stay near each other in memory.
+    place = np.argsort(first)
+    rank = np.empty(len(first), dtype=np.int64)
+    rank[place] = np.arange(len(first))
+    first, inverse = first[place], np.empty(len(rows), dtype=np.int64)
+    inverse[order] = rank[np.cumsum(begins) - 1]
+    if not all((rows[first, axis][inverse] == rows[:, axis]).all() for axis in range(3)):
+        # Two different rows were mixed to the same number.
         _, first, inverse = np.unique(rows, axis=0, return_index=True, return_inverse=True)
     return first.astype(np.int64), inverse.reshape(-1).astype(np.int64)
 
