@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import dataclass
 from typing import Annotated
 
-from fastapi import APIRouter, File, Form, UploadFile
+from fastapi import APIRouter, Depends, File, Form, UploadFile
 from pydantic import Field
 
 from findhold.api.desk import Signed
@@ -17,6 +18,7 @@ from findhold.service.files_out import brought
 from findhold.service.office import Office
 from findhold.service.requests import failure_request
 from findhold.service.store_boxes import Ensemble
+from findhold.service.wire import plain
 
 router = APIRouter(tags=["stores"])
 Told = stores.StoreTold
@@ -38,6 +40,16 @@ class TakeBackAsked(Words):
     begins: Moment
     reason: str = Field(min_length=1, max_length=2000)
     site: str | None = Field(default=None, max_length=16)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogAsked:
+    """What is said beside a logger's file."""
+
+    zone: str | None
+    answers: dict[str, str]
+    site: str | None
+    dry_run: bool
 
 
 @router.post("/stores/{store}/failures")
@@ -73,34 +85,43 @@ def take_back(store: str, words: TakeBackAsked, desk: Signed) -> Answer:
     )
 
 
-@router.post("/stores/{store}/logs")
-def log(
-    store: str,
-    desk: Signed,
-    file: Annotated[UploadFile, File(description="The logger's CSV.")],
+def log_asked(
     zone: Annotated[
         str | None, Form(max_length=64, description="The logger's clock, if its file does not say.")
     ] = None,
     answers: Annotated[str, Form(max_length=10_000, description="Answers to its questions, as a JSON object.")] = "{}",
     site: Annotated[str | None, Form(max_length=16)] = None,
     dry_run: Annotated[bool, Form()] = False,
+) -> LogAsked:
+    """The words that come beside a logger's file."""
+    return LogAsked(zone=zone, answers=_answers(answers), site=site, dry_run=dry_run)
+
+
+@router.post("/stores/{store}/logs")
+def log(
+    store: str,
+    desk: Signed,
+    file: Annotated[UploadFile, File(description="The logger's CSV.")],
+    asked: Annotated[LogAsked, Depends(log_asked)],
 ) -> Answer:
     """Read a store's logger; every box of the store is forecast again; as `findhold import --logger --json`."""
     data = file.file.read()
-    given = _answers(answers)
+    words = {"store": store, "sha256": hashlib.sha256(data).hexdigest(), **plain(asked)}
 
     def recorded(office: Office) -> Answer:
         with brought(data, ".csv") as path:
             request = stores.LogRequest(
-                file=path, store=store, zone=zone, answers=given, dry_run=dry_run, ensemble=Ensemble(site=site)
+                file=path,
+                store=store,
+                zone=asked.zone,
+                answers=asked.answers,
+                dry_run=asked.dry_run,
+                ensemble=Ensemble(site=asked.site),
             )
             told = stores.store_answer(stores.record_log(office, request))
         return {**told, "log": {**told["log"], "file": "logger.csv"}} if told.get("log") else told
 
-    if dry_run:
-        return desk.look(recorded)
-    words = {"store": store, "zone": zone, "answers": given, "site": site, "sha256": hashlib.sha256(data).hexdigest()}
-    return desk.record("log", words, recorded)
+    return desk.look(recorded) if asked.dry_run else desk.record("log", words, recorded)
 
 
 def _answers(text: str) -> dict[str, str]:
@@ -112,7 +133,7 @@ def _answers(text: str) -> dict[str, str]:
         raise BadInput(
             "the answers cannot be read",
             where="answers",
-            limit='a JSON object of texts: {"what it is about": "the choice"}',
+            limit="a JSON object of texts: what each is about, and the choice",
             do="Send it like that",
         )
     return given
