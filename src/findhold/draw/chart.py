@@ -59,6 +59,14 @@ class Upright:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """A stretch of time shaded over the height of the chart."""
+
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ChartArgs:
     """What a chart shows; floor [the chart's unit], least_span [the chart's unit]."""
 
@@ -73,6 +81,8 @@ class ChartArgs:
     curves: tuple[Curve, ...]
     thresholds: tuple[Threshold, ...] = ()
     uprights: tuple[Upright, ...] = ()
+    spans: tuple[Span, ...] = ()
+    """Shaded; their words stand at an upright."""
     floor: float | None = None
     """A value that the axis always reaches, such as 0."""
     least_span: float = 1.0
@@ -122,7 +132,7 @@ def chart_drawing(args: ChartArgs, frame: Frame) -> Drawing:
         foot_mm=frame.height_mm - DATES_DEPTH_MM,
         where=args.title,
     )
-    marks: list[Mark] = []
+    marks: list[Mark] = _span_marks(args.spans, ruler, axis)
     for curve in curves:
         marks += _band_marks(curve, args, ruler, axis)
     marks += _threshold_marks(args, ruler, axis)
@@ -159,6 +169,17 @@ def _check(args: ChartArgs) -> None:
             )
         if np.any(np.diff(curve.time_s) <= 0.0):
             raise BadInput(f"{curve.name}: the times are not in order", where=args.title, do="Sort the series by time")
+
+
+def _span_marks(spans: tuple[Span, ...], ruler: TimeRuler, axis: ValueAxis) -> list[Mark]:
+    """Shaded stretches, cut to the chart."""
+    marks: list[Mark] = []
+    for span in spans:
+        left, right = (ruler.x(min(max(at.astimezone(UTC), ruler.start), ruler.end)) for at in (span.start, span.end))
+        if right > left:
+            corners = ((left, axis.top_mm), (right, axis.top_mm), (right, axis.foot_mm), (left, axis.foot_mm))
+            marks.append(Path(points=corners, closed=True, pen=None, hatch="days 7"))
+    return marks
 
 
 def _named(uprights: tuple[Upright, ...]) -> list[tuple[str, datetime]]:

@@ -97,6 +97,14 @@ HATCHES: dict[str, Hatch] = {
         pen_mm=0.22,
         looks="small crosses and strokes",
     ),
+    "days 14": Hatch(rulings=(Ruling(angle_deg=45, gap_mm=3.2),), pen_mm=0.11, looks="slanted lines far apart"),
+    "days 7": Hatch(rulings=(Ruling(angle_deg=45, gap_mm=1.7),), pen_mm=0.12, looks="slanted lines"),
+    "days 3": Hatch(rulings=(Ruling(angle_deg=45, gap_mm=0.95),), pen_mm=0.14, looks="close slanted lines"),
+    "days 0": Hatch(
+        rulings=(Ruling(angle_deg=45, gap_mm=0.85), Ruling(angle_deg=-45, gap_mm=0.85)),
+        pen_mm=0.14,
+        looks="close crossed lines, both ways",
+    ),
     "band": Hatch(rulings=(Ruling(angle_deg=70, gap_mm=0.75),), pen_mm=0.09, looks="fine steep lines leaning right"),
     "other band": Hatch(
         rulings=(Ruling(angle_deg=-70, gap_mm=1.25),), pen_mm=0.09, looks="fine steep lines leaning left, wider apart"

@@ -94,7 +94,7 @@ def strip_drawing(args: StripArgs, *, width_mm: float) -> Drawing:
     axis = top + _BAND_MM
     marks = _closure_marks(args.closures, ruler, top, axis)
     marks += day_ticks(ruler, axis)
-    marks += _keep_marks((low, best, high), ruler, (top + axis) / 2)
+    marks += keep_marks((low, best, high), ruler, (top + axis) / 2)
     marks.append(Path(points=((ruler.left_mm, axis), (ruler.right_mm, axis)), pen=_AXIS))
     marks += _check_marks([moment for moment in shown if moment.kind == "check"], ruler, axis)
     marks += _flag_marks(flags, heights, top, axis)
@@ -192,11 +192,11 @@ def _flag_marks(flags: list[_Flag], heights: list[float], top: float, axis: floa
         for number, line in enumerate(flag.lines):
             at = (flag.x_mm + 0.9, head + (RISE + number * LINE) * _SIZE_MM)
             marks.append(Text(at=at, text=line, size_mm=_SIZE_MM, bold=act, colour=colour))
-        marks += _sign(kind, (flag.x_mm, axis))
+        marks += moment_sign(kind, (flag.x_mm, axis))
     return marks
 
 
-def _sign(kind: Kind, at: Point) -> list[Mark]:
+def moment_sign(kind: Kind, at: Point) -> list[Mark]:
     """The sign on the line: told apart by form, not by colour."""
     x, y = at
     r = 1.15
@@ -228,7 +228,7 @@ def _check_marks(checks: list[StripMoment], ruler: TimeRuler, axis: float) -> li
     return marks
 
 
-def _keep_marks(band: KeepBand, ruler: TimeRuler, y: float) -> list[Mark]:
+def keep_marks(band: KeepBand, ruler: TimeRuler, y: float) -> list[Mark]:
     """The band of the keep-until date: a lens, widest at the best figure, open where it runs off the strip."""
     low, best, high = band
     begin = low or best

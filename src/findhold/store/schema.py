@@ -92,18 +92,23 @@ SQLITE_INDEXES: dict[str, str] = {
         "json_extract(body, '$.number')) WHERE kind = 'find'"
     ),
     "find_by_context": (
-        "CREATE INDEX IF NOT EXISTS find_by_context ON state (site, json_extract(body, '$.context')) "
+        "CREATE INDEX IF NOT EXISTS find_by_context ON state (kind, site, json_extract(body, '$.context')) "
         "WHERE kind = 'find'"
     ),
     "sample_by_context": (
-        "CREATE INDEX IF NOT EXISTS sample_by_context ON state (site, json_extract(body, '$.context')) "
+        "CREATE INDEX IF NOT EXISTS sample_by_context ON state (kind, site, json_extract(body, '$.context')) "
         "WHERE kind = 'sample'"
     ),
     "context_by_cut": (
-        "CREATE INDEX IF NOT EXISTS context_by_cut ON state (site, json_extract(body, '$.cut')) WHERE kind = 'context'"
+        "CREATE INDEX IF NOT EXISTS context_by_cut ON state (kind, site, json_extract(body, '$.cut')) "
+        "WHERE kind = 'context'"
+    ),
+    "cut_of_site": (
+        "CREATE INDEX IF NOT EXISTS cut_of_site ON state (kind, site) "
+        "WHERE kind = 'context' AND json_extract(body, '$.type') = 'cut'"
     ),
     "hold_by_keep_until": (
-        "CREATE INDEX IF NOT EXISTS hold_by_keep_until ON state (site, "
+        "CREATE INDEX IF NOT EXISTS hold_by_keep_until ON state (kind, site, "
         "json_extract(body, '$.forecast.keep_until')) WHERE kind = 'hold'"
     ),
 }
