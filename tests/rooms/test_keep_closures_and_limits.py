@@ -113,6 +113,16 @@ def test_an_absorbent_sheet_keeps_drips_off_and_warmth_is_cooled_off_first():
     assert dry.drip_g.high == 0.0
 
 
+def test_an_absorbent_takes_up_at_least_its_own_grams_of_what_would_drip_from_the_lid():
+    """It hangs under the lid: water that the walls shed never reaches it; what it holds may go back to the air."""
+    bare = forecast(JAR, members=200)
+    some = forecast(replace(JAR, absorbent_g=2.0), members=200)
+    assert bare.drip_g.high > 2.5
+    assert some.drip_g.high <= bare.drip_g.high - 2.0 + 0.05
+    enough = forecast(replace(JAR, absorbent_g=1.02 * bare.drip_g.high), members=200)
+    assert enough.drip_g.high < 0.05
+
+
 def test_options_say_plainly_when_nothing_helps():
     at_policy = replace(JAR, policy=Policy(policy_days=5.0))
     ways = options(at_policy, members=100)

@@ -142,7 +142,7 @@ def inside_of(inputs: HoldInputs, heat: Resistance, heat_capacity_j_per_k: float
         heat=heat,
         inner_kg_per_s_pa=float(air_permeability(REFERENCE_C)) * shape_m if wet else 0.0,
         film_kg_per_s_pa=float(film_conductance(thermal("convection inside"), cold_m2, REFERENCE_C)) if wet else 0.0,
-        lid_holds_kg=thermal("lid holds") * cold_m2 + inputs.absorbent_g / 1000.0,
+        lid_holds_kg=thermal("lid holds") * cold_m2 + _absorbent_kg(inputs),
         lid_colder_k=inputs.climate.lid_colder_k or 0.0,
         drip_share=drip_share(inputs),
         find_temp_c=inputs.find_temp_c,
@@ -150,6 +150,12 @@ def inside_of(inputs: HoldInputs, heat: Resistance, heat_capacity_j_per_k: float
         block_m3=math.prod(inputs.block_m),
         water_kg=inputs.water_kg,
     )
+
+
+def _absorbent_kg(inputs: HoldInputs) -> float:
+    """What an absorbent adds to what is held: it hangs under the lid, so it meets only the lid's share of drips."""
+    share = drip_share(inputs)
+    return inputs.absorbent_g / 1000.0 / share if share > 0.0 else 0.0
 
 
 def rows_inside(packed: Packed, steps: Steps, draws: Draws, ways: Ways, offsets_k: Array) -> tuple[Course, Inside]:
