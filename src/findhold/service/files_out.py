@@ -82,10 +82,10 @@ def calendar_file(office: Office, request: DueRequest) -> FileOut:
 
 
 @contextmanager
-def brought(data: bytes, ending: str) -> Iterator[Path]:
+def brought(data: bytes, ending: str, name: str = "brought") -> Iterator[Path]:
     """What a browser brought, as a file of a name of ours, for use cases that read files; gone afterwards."""
     with _folder() as folder:
-        path = folder / f"brought{ending}"
+        path = folder / f"{name}{ending}"
         path.write_bytes(data)
         yield path
 

@@ -91,7 +91,7 @@ def plan_finds(office: Office, request: HoldRequest, progress: Progress | None =
             if own is not None:
                 used[own.facts["plan"]["box"]] -= 1
             try:
-                one = _plan_one(find, replace(shelf, stock=_left(shelf.stock, used)), request.asked, own, holds)
+                one = _plan_one(find, replace(shelf, stock=stock_left(shelf.stock, used)), request.asked, own, holds)
             except FindholdError as error:
                 if request.finds and not request.go_on:
                     raise
@@ -177,7 +177,7 @@ def _asked_finds(office: Office, request: HoldRequest, site: Thing) -> list[Thin
     return finds
 
 
-def _left(stock: Sequence[StockBox], used: Counter[str]) -> tuple[StockBox, ...]:
+def stock_left(stock: Sequence[StockBox], used: Counter[str]) -> tuple[StockBox, ...]:
     """The stock less the boxes planned for other finds, which are counted so that a plan can say where they went."""
     return tuple(
         box
@@ -188,13 +188,14 @@ def _left(stock: Sequence[StockBox], used: Counter[str]) -> tuple[StockBox, ...]
 
 
 def _plan_one(find: Thing, shelf: Shelves, asked: Asked, own: Thing | None, holds: dict[str, Thing]) -> Held:
-    overrides = (*_kept_overrides(own), *asked.overrides)
+    overrides = (*kept_overrides(own), *asked.overrides)
     before = own.facts.get("asked", {}) if own is not None else {}
     asked = replace(
         asked,
         overrides=overrides,
         barrier=asked.barrier or before.get("barrier"),
         wrapping=asked.wrapping or before.get("wrapping"),
+        sheets=before.get("sheets") if asked.sheets is None else asked.sheets,
         place_carried_kg=_carried_kg(find, shelf, holds, own),
         lid_water_g=_lid_water_g(own),
     )
@@ -235,7 +236,8 @@ def _lid_water_g(own: Thing | None) -> float | None:
     return planned + float(more) or None
 
 
-def _kept_overrides(hold: Thing | None) -> tuple[Override, ...]:
+def kept_overrides(hold: Thing | None) -> tuple[Override, ...]:
+    """Rules that named persons let pass for a hold."""
     return tuple(Override(**facts) for facts in hold.facts.get("overrides", ())) if hold is not None else ()
 
 
@@ -250,7 +252,8 @@ def _record_plan(writing: Writing, site: Thing, one: Held, asked: Asked) -> Thin
         "find_id": one.find_id,
         "plan": {key: value for key, value in one.shape.items() if key not in {"sources", "rejected"}},
         "asked": {"barrier": one.case.plan.barrier, "wrapping": one.case.plan.wrapping}
-        | ({"lid_water_g": one.case.plan.lid_water_g} if one.case.plan.lid_water_g else {}),
+        | ({"lid_water_g": one.case.plan.lid_water_g} if one.case.plan.lid_water_g else {})
+        | ({} if one.case.plan.sheets is None else {"sheets": one.case.plan.sheets}),
         "exposed_at": plain(one.case.exposed_at),
         "packed_at": plain(one.case.packed_at),
         "packed_stated": asked.packed_at is not None or one.find.facts.get("packed_at") is not None,
@@ -306,8 +309,9 @@ def case_of_hold(find: Thing, shelf: Shelves, hold: Thing, packed_at: datetime |
         barrier=before["asked"].get("barrier"),
         wrapping=before["asked"].get("wrapping"),
         box=before["plan"]["box"],
-        overrides=_kept_overrides(hold),
+        overrides=kept_overrides(hold),
         lid_water_g=before["asked"].get("lid_water_g"),
+        sheets=before["asked"].get("sheets"),
     )
     free = replace(shelf, stock=tuple(replace(box, count=None) for box in shelf.stock))
     _, air = climate_of_find(find, shelf, packed)

@@ -44,6 +44,8 @@ class Asked:
     barrier: str | None = None
     wrapping: str | None = None
     box: str | None = None
+    sheets: int | None = None
+    """Sheets of the wrapping, instead of what the plan reckons."""
     overrides: tuple[Override, ...] = ()
     place_carried_kg: float = 0.0
     """Packed mass of the other boxes planned for the same store."""
@@ -206,6 +208,7 @@ def _plan_inputs(facts: dict[str, Any], where: str, store: dict[str, Any], shelf
         place_max_load_kg=store.get("max_load_kg"),
         place_carried_kg=asked.place_carried_kg,
         lid_water_g=asked.lid_water_g,
+        sheets=asked.sheets,
         overrides=asked.overrides,
         defaults=shelf.choices.packing,
         **measured_fields(facts),
@@ -218,7 +221,12 @@ def closure_told(facts: dict[str, Any]) -> tuple[str | None, Closure]:
         date.fromisoformat(facts["first_day"]),
         date.fromisoformat(facts.get("last_day") or facts["first_day"]),
     )
-    return facts.get("store"), Closure(first_day=first, last_day=last, reason=facts.get("reason") or "closed")
+    return facts.get("store"), Closure(
+        first_day=first,
+        last_day=last,
+        reason=facts.get("reason") or "closed",
+        who=facts.get("duty_holder") or "",
+    )
 
 
 def _instant(text: str | None, zone: str) -> datetime | None:

@@ -38,7 +38,7 @@ def section_svg(number: str, hold: Mapping[str, Any]) -> str | None:
     plan = hold["plan"]
     if not plan.get("box_facts") or not plan.get("clearance_mm"):
         return None
-    told = _seen({**plan, "box": plan["box_facts"]})
+    told = seen_plan(plan)
     try:
         spec = section_of(cast(Held, SimpleNamespace(number=number, plan=told)))
     except AttributeError as error:
@@ -48,6 +48,11 @@ def section_svg(number: str, hold: Mapping[str, Any]) -> str | None:
             do=f"Plan it again: findhold plan {number}",
         ) from error
     return to_svg(_low(spec))
+
+
+def seen_plan(plan: Mapping[str, Any]) -> Any:
+    """A recorded plan as the dataclass it came from was, with the box's own facts."""
+    return _seen({**plan, "box": plan["box_facts"]})
 
 
 def _low(spec: SectionSpec) -> Drawing:

@@ -14,12 +14,22 @@ _IN_STORE = text(
     "(SELECT json_extract(body, '$.number') FROM state WHERE kind = 'find' AND site = :site"
     " AND json_extract(body, '$.store') = :store) LIMIT :most"
 )
+_AT_BENCH = text(
+    "SELECT stream, body, seq FROM state WHERE kind = 'hold' AND site = :site"
+    " AND json_extract(body, '$.shelved') IS NULL AND json_extract(body, '$.weighings') IS NULL LIMIT :most"
+)
 _FINDS = text("SELECT stream, body, seq FROM state WHERE stream IN (SELECT value FROM json_each(:streams))")
 
 
 def holds_in_store(connection: Connection, site: str, store: str, most: int) -> list[Thing]:
     """Holds of a site whose find stands in a store."""
     rows = connection.execute(_IN_STORE, {"site": site, "store": store, "most": most})
+    return [Thing(stream=row[0], facts=json.loads(row[1]), seq=row[2]) for row in rows]
+
+
+def holds_at_bench(connection: Connection, site: str, most: int) -> list[Thing]:
+    """Holds of a site that were planned, and neither weighed nor shelved since."""
+    rows = connection.execute(_AT_BENCH, {"site": site, "most": most})
     return [Thing(stream=row[0], facts=json.loads(row[1]), seq=row[2]) for row in rows]
 
 

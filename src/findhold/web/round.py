@@ -68,11 +68,22 @@ def check(store: str, desk: Signed) -> Response:
     try:
         desk.record("check", words, lambda office: checks.check_box(office, request))
     except FindholdError as error:
+        error = sent_already(error)
         with desk.looking() as office:
             shown = _shown(office, desk, store)
             shown["chosen"] = _chosen(office, desk, request.box, shown["round"].boxes)
         return refusal(desk, error, "round.html", **shown)
     return desk.go(f"/round/{quote(store, safe='')}", done=desk.typed.get("_key"))
+
+
+def sent_already(error: FindholdError) -> FindholdError:
+    """A form that was sent and changed and sent again, in words for people; any other error as it is."""
+    if not isinstance(error, once.KeyUsedError):
+        return error
+    return BadInput(
+        "this form was sent already, and what it said then is recorded",
+        do="If this is another thing done, send it once more: the form is fresh now",
+    )
 
 
 def check_request(desk: Desk) -> checks.CheckRequest:

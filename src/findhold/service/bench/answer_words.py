@@ -15,6 +15,15 @@ LOOKS: dict[str, str] = {
     "mould": "fur, spots or a smell",
 }
 """What each look means to somebody in front of the box."""
+_FIELDS = {
+    " (say so with --balance)": "",
+    "with --opened and --water": "under “opened, water”",
+    "; say so with --opened next time": "; tick “the lid was off” next time",
+    "; say so with --wiped": "; answer “wiped dry: yes”",
+    " with --opened": " under “opened, water”",
+    " (--wiped)": "",
+    ", or give the right time with --at": "",
+}
 _UNNAMED = {"conservator": "the conservator", "analysts": "every analyst", "duty": "the finds officer"}
 _TOLD: dict[str, tuple[str, ...]] = {"conservator": ("conservator",), "analysts": (), "duty": ("duty", "finds officer")}
 
@@ -28,7 +37,10 @@ def answer_words(office: Office) -> dict[str, Any]:
     """What a device says for each answer; {low}, {high}, {off} and {way} are figures it fills in."""
     missed = judge_gap(1)
     return {
-        "looks": {look: {"word": (seen := judge_look(look)).word, "do": list(seen.do)} for look in looks()},
+        "looks": {
+            look: {"word": (seen := judge_look(look)).word, "do": [for_page(line) for line in seen.do]}
+            for look in looks()
+        },
         "tell": {look: _tell(office, judge_look(look).tell) for look in looks()},
         "right": "It should weigh {low} to {high}: right.",
         "first": "First weighing: it sets the mass of the box.",
@@ -36,9 +48,10 @@ def answer_words(office: Office) -> dict[str, Any]:
         "act": "It should weigh {low} to {high}; this is {off} {way} than expected.",
         "first_act": "First weighing, and more than a tenth {way} than planned ({best}).",
         "watch_do": "Weigh it again cold and wiped, now or at the next check.",
-        "causes": {way: [cause.do for cause in causes_of(way)] for way in ("lighter", "heavier")},
+        "causes": {way: [for_page(cause.do) for cause in causes_of(way)] for way in ("lighter", "heavier")},
         "loss": "More water is lost since packing than a sound lid lets out.",
-        "missed": "A planned check was missed before this one.",
+        "missed": "1 planned check was missed before this one.",
+        "missed_many": "{count} planned checks were missed before this one.",
         "missed_do": [] if missed is None else list(missed.do),
         "passed": "Its keep-until date has passed.",
         "passed_do": "Ask the conservator today; bring the opening forward.",
@@ -48,6 +61,13 @@ def answer_words(office: Office) -> dict[str, Any]:
         "open": "Opened or given water: what it should weigh is told when this has been sent.",
         "unknown": "What it should weigh is told when this has been sent.",
     }
+
+
+def for_page(text: str) -> str:
+    """A sentence of the weighing room with the fields of the page in place of the options of the command line."""
+    for option, field in _FIELDS.items():
+        text = text.replace(option, field)
+    return text
 
 
 def _tell(office: Office, words: tuple[str, ...]) -> list[str]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from findhold.errors import BadInput
+from findhold.service.bench.answer_words import for_page
 from findhold.service.bench.clock import DeviceClock, moment
 from findhold.service.bench.codes import hold_of_code
 from findhold.service.bench.photos import PhotoRequest, keep_on_hold
@@ -36,7 +37,7 @@ def check_box(office: Office, request: CheckRequest) -> dict[str, Any]:
 
     Returns
     -------
-    The public shape of `weigh --json`, with the photograph kept.
+    The public shape of `weigh --json`, worded for a page, with the photograph kept.
 
     Raises
     ------
@@ -72,4 +73,9 @@ def check_box(office: Office, request: CheckRequest) -> dict[str, Any]:
             clock=when.clock,
         ),
     )
-    return {**done.shape, "photo": photo}
+    return {**on_page(done.shape), "photo": photo}
+
+
+def on_page(shape: dict[str, Any]) -> dict[str, Any]:
+    """A weighing's answer in the words of the pages."""
+    return {**shape, **{part: [for_page(line) for line in shape[part]] for part in ("says", "do", "notes")}}

@@ -206,4 +206,5 @@ def due_words(box: RoundBox, zone: str) -> str:
     """When the next check of a box is due, in words."""
     if box.by is None:
         return "no check planned"
-    return ("late since " if box.state == "late" else "due ") + for_people(box.by, zone)
+    day, _, _ = for_people(box.by, zone).rpartition(", ")
+    return ("since " if box.state == "late" else "due ") + day.rsplit(" ", 1)[0]

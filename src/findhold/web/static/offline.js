@@ -1,0 +1,76 @@
+// On every page: keep Round and Pack for work without a connection, send what waits, and show what is not sent.
+
+import { clear, listen, waiting } from "/static/queue.js";
+import { send } from "/static/sending.js";
+
+const person = document.querySelector('meta[name="findhold-person"]')?.content ?? "";
+const strip = document.getElementById("unsent");
+let held = null;
+
+async function show() {
+  if (!strip) return;
+  const entries = await waiting();
+  const stuck = entries.filter((entry) => entry.trouble).length;
+  const open = entries.length - stuck;
+  strip.hidden = entries.length === 0;
+  if (!entries.length) {
+    strip.replaceChildren();
+    return;
+  }
+  const words = [];
+  if (open) words.push(`${open} not sent yet`);
+  if (stuck) words.push(`${stuck} could not be recorded`);
+  const link = document.createElement("a");
+  link.href = "/unsent";
+  link.textContent = words.join(", ");
+  const parts = [link];
+  if (open && held?.held === "person") parts.push(` · done by ${held.person}: sign in under that name to send`);
+  else if (open && held?.held === "sign-in") parts.push(" · sign in to send");
+  else if (open && !navigator.onLine) parts.push(" · no connection; kept on this device");
+  strip.replaceChildren(...parts);
+}
+
+listen((told) => {
+  if (told.held) held = told;
+  else if (told.key) held = null;
+  show().catch(() => {});
+});
+
+if (person) {
+  show().then(send, () => {});
+  window.addEventListener("online", send);
+  window.addEventListener("offline", () => show());
+  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && send());
+  setInterval(send, 30_000);
+  if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {});
+} else {
+  show().catch(() => {});
+  forget();
+}
+
+/** Pages and rounds kept for one person are not shown to the next; what is not sent stays. */
+async function forget() {
+  if ("caches" in window) {
+    for (const name of await caches.keys()) if (name.startsWith("findhold-pages")) await caches.delete(name);
+  }
+  await Promise.all(["rounds", "kits", "answers"].map(clear)).catch(() => {});
+}
+
+const leaving = document.querySelector('form[action="/sign-out"]');
+let sure = false;
+leaving?.addEventListener(
+  "submit",
+  (event) => {
+    if (sure) return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    waiting().then((entries) => {
+      const many = entries.length === 1 ? "One thing done here is" : `${entries.length} things done here are`;
+      sure =
+        !entries.length ||
+        window.confirm(`${many} not sent yet. They stay on this device and are sent when ${person} signs in here again. Sign out now?`);
+      if (sure) forget().finally(() => leaving.submit());
+    });
+  },
+  true,
+);

@@ -1,0 +1,283 @@
+// Packing with and without a connection: ticks, weighing, shelving and photographs go through the queue; other devices'
+// ticks appear by themselves; what would be is shown as figures change.
+
+import { ask, done, made, person, showAnswer, sign, when } from "/static/bench.js";
+import { newKey } from "/static/house.js";
+import { listen, waiting } from "/static/queue.js";
+import { meant, readMass } from "/static/round_rule.js";
+import { codeName, wedge } from "/static/scan.js";
+
+const page = document.getElementById("pack");
+const { find, box, site } = page.dataset;
+const base = `/bench/packs/${encodeURIComponent(find)}`;
+const LOOK_AGAIN_MS = 10_000;
+const TRY_MS = 400;
+let seq = Number(page.dataset.seq), busy = false;
+
+/** Take a form over: what was typed goes through the queue instead of leaving the page. */
+function take(form, act) {
+  form?.addEventListener(
+    "submit",
+    (event) => {
+      if (event.submitter?.formAction && new URL(event.submitter.formAction).pathname.endsWith("/plan")) return;
+      event.preventDefault();
+      event.stopPropagation();
+      if (busy) return;
+      busy = true;
+      act(form)
+        .catch((error) => ask(form, `This device could not keep it (${error.message}). Try again.`, "Close", "Close"))
+        .finally(() => {
+          busy = false;
+        });
+    },
+    true,
+  );
+}
+
+// --- steps -----------------------------------------------------------------------------------------------------------
+
+document.querySelectorAll(".tick-form").forEach((form) =>
+  take(form, async () => {
+    const step = form.closest(".step");
+    const mass = form.elements.mass?.value.trim() ?? "";
+    if (mass && !readMass(mass).length) {
+      await ask(form, `“${mass}” is no mass. Type what the balance shows.`, "Type it again", "Close");
+      return;
+    }
+    if (!mass && mine(step)) return;
+    const tick = newKey();
+    const number = step.dataset.number;
+    await done(`${base}/ticks`, { step: step.dataset.step, tick, mass, site }, { key: tick, says: `Find ${find}: step ${number}`, about: find });
+    await show();
+  }),
+);
+
+document.getElementById("steps")?.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (!form.classList.contains("undo-form")) return;
+  event.preventDefault();
+  event.stopPropagation();
+  undo(form.elements.tick.value, form.closest(".step").dataset.number);
+}, true);
+
+async function undo(tick, number) {
+  if (busy) return;
+  busy = true;
+  try {
+    await done(`${base}/undo`, { tick, site }, { says: `Find ${find}: step ${number} taken back`, about: find });
+    await show();
+  } finally {
+    busy = false;
+  }
+}
+
+const mine = (step) => [...step.querySelectorAll(".ticked li[data-by]")].some((row) => row.dataset.by === person && !row.dataset.undone);
+
+/** Steps as the ledger has them (null: as the page has them), with what waits on this device laid over them. */
+async function show(view = null) {
+  const entries = (await waiting()).filter((entry) => entry.path.startsWith(`${base}/`));
+  const ticked = entries.filter((entry) => entry.path.endsWith("/ticks"));
+  const undone = new Map(entries.filter((entry) => entry.path.endsWith("/undo")).map((entry) => [entry.words.tick, entry]));
+  const known = view ?? kept;
+  let count = 0;
+  for (const step of document.querySelectorAll(".step")) {
+    const own = known?.steps.find((one) => one.code === step.dataset.step)?.ticks ?? [];
+    const unsent = ticked.filter((entry) => entry.words.step === step.dataset.step && !own.some((tick) => tick.tick === entry.key));
+    const rows = [...own.map((tick) => told(step, tick, undone)), ...unsent.map((entry) => told(step, here(entry), undone, entry))];
+    step.querySelector(".ticked").replaceChildren(...rows);
+    const standing = rows.some((row) => !row.dataset.undone);
+    step.classList.toggle("step-done", standing);
+    step.querySelector(".tick-button").setAttribute("aria-pressed", String(standing));
+    count += standing ? 1 : 0;
+  }
+  const progress = document.getElementById("progress");
+  if (progress) progress.textContent = `${count} of ${document.querySelectorAll(".step").length} done`;
+  showWaiting(entries);
+}
+
+const here = (entry) => ({ tick: entry.words.tick, by: entry.person, at: entry.words.at });
+
+function told(step, tick, undone, entry) {
+  const row = made("li");
+  row.dataset.by = tick.by;
+  const taken = tick.undone_by ? { by: tick.undone_by, at: tick.undone_at } : undone.has(tick.tick) ? { by: undone.get(tick.tick).person, at: undone.get(tick.tick).words.at } : null;
+  if (taken) {
+    row.dataset.undone = "yes";
+    row.append(made("s", `${tick.by}, ${when(tick.at)}`), ` taken back by ${taken.by}, ${when(taken.at)}`);
+    return row;
+  }
+  row.append(sign("done"), ` ${tick.by}, ${when(tick.at)}`);
+  if (tick.mass_kg) row.append(`, ${tick.mass_kg.toFixed(3)} kg`);
+  if (entry) row.append(made("span", entry.trouble ? ` · not recorded: ${entry.trouble.sentence}` : " · not sent yet", { className: "waiting" }));
+  const button = made("button", "Undo", { type: "button", className: "button button-quiet no-print" });
+  button.addEventListener("click", () => undo(tick.tick, step.dataset.number));
+  row.append(" ", button);
+  return row;
+}
+
+let kept = null;
+
+/** What other devices did, while somebody looks at the page. */
+async function look() {
+  if (document.visibilityState !== "visible") return;
+  try {
+    const answer = await fetch(`/api/v1${base}?site=${encodeURIComponent(site)}`, { headers: { Accept: "application/json" } });
+    if (!answer.ok) return;
+    const view = await answer.json();
+    kept = view;
+    if (view.plan && view.steps.length !== document.querySelectorAll(".step").length) newPlan();
+    if (view.seq !== seq) keepPage();
+    seq = view.seq;
+    await show(view);
+  } catch (error) {
+    // No connection: the page stays as it is.
+  }
+}
+
+function newPlan() {
+  if (document.getElementById("new-plan")) return;
+  const note = made("p", "The box was planned anew on another device. ", { id: "new-plan", className: "note note-act" });
+  note.append(made("a", "Load the new steps", { href: location.pathname + location.search, className: "button" }));
+  document.getElementById("steps")?.before(note);
+}
+
+/** The page as it is now, kept for work without a connection. */
+const keepPage = () =>
+  navigator.serviceWorker?.ready.then((worker) => worker.active?.postMessage({ keep: [location.pathname, "/pack"] })).catch(() => {});
+
+// --- weighing, shelving, photographs -----------------------------------------------------------------------------------
+
+take(document.getElementById("weigh-form"), async (form) => {
+  const bare = form.elements.mass.value.trim();
+  let text = /[a-z]/i.test(bare) ? bare : `${bare} ${form.elements.unit.value}`;
+  const found = readMass(text);
+  if (!found.length) {
+    await ask(form, `“${bare}” is no mass. Type what the balance shows: 13.04, or 13,04.`, "Type it again", "Close");
+    form.elements.mass.select();
+    return;
+  }
+  const gross_g = 1000 * Number(page.dataset.gross);
+  const mass = meant(found, { reference_g: gross_g });
+  if (gross_g && Math.abs(mass.grams / gross_g - 1) > 0.1) {
+    const again = await ask(form, `It should weigh about ${(gross_g / 1000).toFixed(2)} kg; you typed ${text}. Is the figure right?`, "Type it again", `Yes, record ${text}`);
+    if (again) {
+      form.elements.mass.select();
+      return;
+    }
+  }
+  const words = { mass: text, closed: form.elements.closed.checked, site };
+  await done(`${base}/weigh`, words, { says: `Find ${find}: closed and weighed, ${text}`, about: find });
+  form.reset();
+  form.elements.closed.checked = false;
+  waits("weigh-answer", `${text} is kept on this device; the answer comes when it is sent.`);
+  await show();
+});
+
+take(document.getElementById("shelve-form"), async (form) => {
+  const scanned = form.elements.scanned.value.trim();
+  const place = scanned || form.elements.store.value;
+  const name = place.replace(/^STORE /i, "").split("\n")[0];
+  await done(`${base}/shelve`, { place, shelf: form.elements.shelf.value, scanned: Boolean(scanned), site }, { says: `Find ${find}: put into ${name}`, about: find });
+  form.elements.scanned.value = "";
+  document.getElementById("shelved-words").textContent = `In ${name}: kept on this device, not sent yet.`;
+  await show();
+});
+
+take(document.getElementById("photo-form"), async (form) => {
+  const photo = form.elements.picture.files[0];
+  if (!photo) return;
+  const words = { box, about: form.elements.about.value || "packing", note: "", keep_details: form.elements.keep_details.checked, site };
+  await done("/bench/photos", words, { photo, says: `Find ${find}: photograph, ${words.about}`, about: find });
+  form.reset();
+  await show();
+});
+
+function waits(id, words) {
+  const place = document.getElementById(id);
+  place.replaceChildren(made("p", words));
+  place.hidden = false;
+}
+
+function showWaiting(entries) {
+  const photos = entries.filter((entry) => entry.photo).length;
+  let line = document.getElementById("photos-waiting");
+  if (!line) {
+    line = made("p", "", { id: "photos-waiting", className: "quiet" });
+    document.getElementById("photo-form")?.before(line);
+  }
+  line.textContent = photos ? `${photos} not sent yet.` : "";
+}
+
+listen(async (event) => {
+  if (event.path === `${base}/weigh` && event.told) showAnswer(document.getElementById("weigh-answer"), event.told);
+  if (event.path === `${base}/weigh` && event.trouble) waits("weigh-answer", `Not recorded: ${event.trouble.sentence}`);
+  if (event.path === `${base}/shelve` && event.told) {
+    const told = event.told;
+    const moved = told.elsewhere ? ` It was planned for ${told.meant_for}.` : "";
+    const until = told.keep_until ? ` Keep until ${when(told.keep_until)}.` : "";
+    document.getElementById("shelved-words").textContent = `In ${told.store}${told.shelf ? `, shelf ${told.shelf}` : ""}: recorded.${moved}${until}`;
+  }
+  if (event.path === `${base}/shelve` && event.trouble) document.getElementById("shelved-words").textContent = `Not recorded: ${event.trouble.sentence}`;
+  if (event.path === "/bench/photos" && event.about === find && event.told) photographed(event.told);
+  if (event.path?.startsWith(`${base}/`) && event.told) await look();
+  else await show();
+});
+
+function photographed(told) {
+  let list = document.querySelector(".photos");
+  if (!list) {
+    list = made("ul", "", { className: "photos" });
+    document.getElementById("photo-form").before(list);
+  }
+  const address = `/pack/${encodeURIComponent(find)}/photos/${told.sha256}`;
+  const link = made("a", "", { href: address });
+  link.append(made("img", "", { src: address, alt: told.about, width: 96, height: 72 }));
+  const row = made("li");
+  row.append(link, made("small", told.about));
+  list.append(row);
+}
+
+// --- codes: a scanner that types -----------------------------------------------------------------------------------------
+
+wedge((text) => {
+  const form = document.getElementById("shelve-form");
+  if (/^STORE /i.test(text) && form) {
+    form.elements.scanned.value = text;
+    form.requestSubmit();
+  } else location.href = `/pack/${encodeURIComponent(codeName(text))}`;
+});
+
+// --- what would be -------------------------------------------------------------------------------------------------------
+
+const trying = document.getElementById("try-form");
+let clock = 0, asked = null;
+trying?.addEventListener("input", () => {
+  clearTimeout(clock);
+  clock = setTimeout(tryIt, TRY_MS);
+});
+trying?.addEventListener("submit", (event) => {
+  if (new URL(event.submitter?.formAction || trying.action).pathname.endsWith("/plan")) return;
+  event.preventDefault();
+  tryIt();
+});
+
+async function tryIt() {
+  asked?.abort();
+  asked = new AbortController();
+  const words = new URLSearchParams(new FormData(trying));
+  words.delete("_token");
+  const place = document.getElementById("tried");
+  place.setAttribute("aria-busy", "true");
+  try {
+    const answer = await fetch(`${trying.action.split("?")[0]}?${words}`, { headers: { "X-Findhold-Part": "try" }, signal: asked.signal });
+    place.innerHTML = await answer.text();
+  } catch (error) {
+    if (error.name === "AbortError") return;
+    place.replaceChildren(made("p", "What would be is worked out by the computer that serves this page: it needs the connection.", { className: "note" }));
+  }
+  place.removeAttribute("aria-busy");
+}
+
+show().then(look);
+setInterval(look, LOOK_AGAIN_MS);
+keepPage();

@@ -1,0 +1,4 @@
+// The finds at the bench, kept by this device so that each can be packed without a connection.
+
+const paths = [...document.querySelectorAll("a[data-page]")].slice(0, 30).map((link) => link.getAttribute("href"));
+navigator.serviceWorker?.ready.then((worker) => worker.active?.postMessage({ keep: ["/pack", ...paths] })).catch(() => {});

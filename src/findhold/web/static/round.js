@@ -1,0 +1,359 @@
+// A round with and without a connection: scan, weigh, look, read the answer; the ledger's own answer replaces it.
+
+import { ask, clockAhead, done, made, showAnswer, sign, when } from "/static/bench.js";
+import { all, get, listen, put, remove, waiting } from "/static/queue.js";
+import { answer as judge, meant, readMass, slip } from "/static/round_rule.js";
+import { camera, codeName, wedge } from "/static/scan.js";
+
+const page = document.getElementById("round");
+const { store, site, zone } = page.dataset;
+const finding = document.getElementById("find-box");
+const scan = document.getElementById("scan");
+const check = document.getElementById("check");
+const form = document.getElementById("check-form");
+const place = document.getElementById("answer");
+const ready = document.getElementById("ready");
+const FRESH_MS = 12 * 3600e3;
+const AT_ONCE = 6;
+let round = null, ahead_ms = 0, chosen = null, asked = null, busy = false;
+
+start();
+
+async function start() {
+  round = (await get("rounds", store)) ?? null;
+  wedge(take);
+  camera(document.getElementById("camera"), take);
+  const box = new URLSearchParams(location.search).get("box");
+  if (box && round) choose(box, false);
+  marks();
+  if (await refresh()) await kits();
+  ahead_ms = await clockAhead();
+  await showReady();
+}
+
+/** The round as the ledger has it, kept for later; false without a connection. */
+async function refresh() {
+  const before = new Map((round?.boxes ?? []).map((box) => [box.box_id, box.done_here]));
+  try {
+    const answer = await fetch(`/api/v1/bench/rounds/${encodeURIComponent(store)}?site=${encodeURIComponent(site)}`);
+    if (!answer.ok) return false;
+    round = await answer.json();
+    for (const box of round.boxes) if (before.get(box.box_id)) box.done_here = before.get(box.box_id);
+    await put("rounds", round);
+    return true;
+  } catch (error) {
+    return false;
+  }
+}
+
+/** Thresholds of the boxes that changed or are old, a few at a time. */
+async function kits() {
+  const known = new Map((await all("kits")).map((kit) => [kit.box_id, kit]));
+  const wanted = round.boxes.filter((box) => {
+    const kit = known.get(box.box_id);
+    return !kit || kit.seq !== box.seq || Date.now() - kit.kept_at > FRESH_MS;
+  });
+  for (let first = 0; first < wanted.length; first += AT_ONCE) {
+    const part = wanted.slice(first, first + AT_ONCE).map((box) => `box=${encodeURIComponent(box.box_id)}`);
+    const answer = await fetch(`/api/v1/bench/kits?site=${encodeURIComponent(site)}&${part.join("&")}`).catch(() => null);
+    if (!answer?.ok) return;
+    const told = await answer.json();
+    for (const [box_id, kit] of Object.entries(told.kits)) await put("kits", { ...kit, box_id, kept_at: Date.now() });
+    await showReady();
+  }
+}
+
+async function showReady() {
+  if (!round) {
+    ready.textContent = "This store was not opened on this device before, so boxes can be answered only with a connection.";
+    return;
+  }
+  const known = new Set((await all("kits")).map((kit) => kit.box_id));
+  const count = round.boxes.filter((box) => known.has(box.box_id)).length;
+  const kept = "serviceWorker" in navigator ? "" : " while this page stays open (to keep it when closed, https is needed)";
+  ready.textContent = `Ready to answer without a connection: ${count} of ${round.boxes.length} boxes${kept}.`;
+}
+
+const same = (a, b) => a.trim().replace(/[\s‐-―-]+/g, "-").toUpperCase() === b.trim().replace(/[\s‐-―-]+/g, "-").toUpperCase();
+
+/** The box of this round that a text names; null when none or more than one does. */
+function boxOf(text) {
+  const name = codeName(text).replace(/^[[(<△]+|[\])>]+$/g, "").trim();
+  const found = (round?.boxes ?? []).filter((box) => box.codes.some((code) => same(code, name)));
+  return found.length === 1 ? found[0] : null;
+}
+
+function take(text) {
+  if (/^STORE /i.test(text)) {
+    location.href = `/round/${encodeURIComponent(text.split("\n")[0].slice(6).trim())}`;
+    return;
+  }
+  const name = codeName(text);
+  if (boxOf(name)) choose(name, true);
+  else if (navigator.onLine) {
+    finding.elements.box.value = name;
+    finding.submit();
+  } else say(`No box of ${store} has the number ${name}, as far as this device knows.`);
+}
+
+function say(words) {
+  document.getElementById("find-says")?.remove();
+  const line = made("p", words, { id: "find-says", className: "note note-act" });
+  line.setAttribute("role", "alert");
+  finding.after(line);
+}
+
+finding.addEventListener("submit", (event) => {
+  const text = finding.elements.box.value;
+  const box = boxOf(text);
+  if (!box && navigator.onLine) return; // the ledger may know it, or say what is near it
+  event.preventDefault();
+  event.stopPropagation();
+  if (box) choose(box.box_id, true);
+  else if (text.trim()) say(`No box of ${store} has the number ${text.trim()}, as far as this device knows.`);
+});
+
+/** Open the check of a box. */
+function choose(text, push) {
+  const box = boxOf(text);
+  if (!box) return;
+  chosen = box;
+  form.reset();
+  form.elements.box.value = box.box_id;
+  fill(box);
+  document.querySelectorAll(".question").forEach((one) => one.remove());
+  document.getElementById("find-says")?.remove();
+  place.hidden = true;
+  scan.hidden = true;
+  check.hidden = false;
+  if (push) history.pushState({ box: box.box_id }, "", `?${new URLSearchParams({ ...(site ? { site } : {}), box: box.box_id })}`);
+  form.elements.mass.focus();
+  check.scrollIntoView({ block: "start" });
+}
+
+function fill(box) {
+  const number = document.querySelector(`[data-box="${CSS.escape(box.box_id)}"] .number`)?.cloneNode(true);
+  const head = document.getElementById("check-head");
+  const what = made("span", box.what || `find ${box.find}`);
+  what.append(document.createElement("br"), made("small", box.box_id, { className: "box" }));
+  head.replaceChildren(...(number ? [number] : []), what);
+  const kg = (value, places) => `${value.toFixed(places)} kg`;
+  const words = [];
+  if (box.low_kg) words.push(`At its next check it should weigh ${box.low_kg.toFixed(4)} to ${kg(box.high_kg, 4)}.`);
+  else if (box.gross_kg) words.push(`Planned at ${kg(box.gross_kg, 3)}.`);
+  if (box.tare_kg) words.push(`Empty box ${kg(box.tare_kg, 3)}.`);
+  if (box.alarm) words.push(`${box.alarm[0].toUpperCase()}${box.alarm.slice(1)} was seen the last time.`);
+  document.getElementById("check-expect").textContent = words.join(" ");
+}
+
+function close() {
+  chosen = null;
+  check.hidden = true;
+  scan.hidden = false;
+  finding.elements.box.value = "";
+  finding.elements.box.focus();
+}
+
+window.addEventListener("popstate", () => {
+  const box = new URLSearchParams(location.search).get("box");
+  if (box) choose(box, false);
+  else close();
+});
+
+document.addEventListener("click", (event) => {
+  const row = event.target.closest("[data-box] a, a[data-next]");
+  if (row && !event.ctrlKey && !event.metaKey) {
+    const box_id = row.dataset.next ?? row.closest("[data-box]").dataset.box;
+    if (boxOf(box_id)) {
+      event.preventDefault();
+      choose(box_id, true);
+    }
+  }
+  if (event.target.closest("#another")) {
+    event.preventDefault();
+    history.pushState({}, "", location.pathname + (site ? `?site=${encodeURIComponent(site)}` : ""));
+    close();
+  }
+});
+
+form.addEventListener(
+  "submit",
+  (event) => {
+    event.preventDefault();
+    event.stopPropagation();
+    if (busy) return;
+    busy = true;
+    form.setAttribute("aria-busy", "true");
+    record()
+      .catch((error) => ask(form, `This device could not keep it (${error.message}). Write the mass down, and try again.`, "Again", "Close"))
+      .finally(() => {
+        busy = false;
+        form.removeAttribute("aria-busy");
+      });
+  },
+  true,
+);
+
+async function record() {
+  const typed = form.elements;
+  const bare = typed.mass.value.trim();
+  if (boxOf(bare) && /[a-z]/i.test(bare)) return choose(bare, true);
+  let text = /[a-z]/i.test(bare) ? bare : `${bare} ${typed.unit.value}`;
+  const kit = await get("kits", typed.box.value);
+  const found = readMass(text);
+  if (!found.length) {
+    await ask(form, `“${bare}” is no mass. Type what the balance shows: 13.04, or 13,04.`, "Type it again", "Type it again");
+    typed.mass.select();
+    return;
+  }
+  const at_s = Math.round((Date.now() + ahead_ms) / 1000);
+  const touched = typed.opened.checked || Number(typed.water_g.value.replace(",", ".")) > 0;
+  const wrong = kit && !touched ? slip(kit, meant(found, kit), at_s) : null;
+  if (wrong?.unit) {
+    const other = `${wrong.unit === "g" ? bare.replace(/\s*[a-z]+$/i, "") : bare.replace(/\s*[a-z]+$/i, "")} ${wrong.unit}`;
+    if (await ask(form, `${text} is a thousand times off what ${typed.box.value} should weigh. Was it ${other}?`, `Yes, ${other}`, `No, ${text}`)) text = other;
+  } else if (wrong) {
+    const should = (wrong.grams / 1000).toFixed(3);
+    const again = await ask(form, `${typed.box.value} should weigh about ${should} kg; you typed ${text}. Is it this box, and is the figure right?`, "Type it again", `Yes, record ${text}`);
+    if (again) {
+      typed.mass.select();
+      return;
+    }
+  }
+  await keep(kit, text, at_s, touched);
+}
+
+async function keep(kit, text, at_s, touched) {
+  const typed = form.elements;
+  const look = typed.look.value;
+  const wiped = { yes: true, no: false }[typed.wiped.value] ?? null;
+  const day = new Intl.DateTimeFormat("en-CA", { timeZone: zone }).format(new Date(at_s * 1000));
+  const mass = meant(readMass(text), kit);
+  const told = judge(kit ?? null, { mass, wiped, touched, look, at_s, day }, round.words.looks);
+  const local = { verdict: told.word, box_id: typed.box.value, look, ...sentences(told, look) };
+  const water_g = Number(typed.water_g.value.replace(",", ".")) || 0;
+  const words = { box: typed.box.value, mass: text, look, wiped, opened: typed.opened.checked, water_g, note: typed.note.value, site };
+  const says = `${typed.box.value}: ${text}, ${look}`;
+  const photo = typed.photo.files[0];
+  const details = typed.keep_details.checked;
+  asked = await done("/bench/checks", words, { says, about: typed.box.value, local });
+  if (photo) {
+    const more = { box: typed.box.value, about: `${look} at a check`, note: typed.note.value, keep_details: details, site };
+    await done("/bench/photos", more, { photo, says: `${typed.box.value}: photograph`, about: typed.box.value });
+  }
+  const box_id = typed.box.value;
+  history.pushState({}, "", location.pathname + (site ? `?site=${encodeURIComponent(site)}` : ""));
+  close();
+  if (round) {
+    const row = round.boxes.find((one) => one.box_id === box_id);
+    if (row) row.done_here = local.verdict;
+  }
+  show(local, "Answered on this device; it is being sent.");
+  marks();
+}
+
+/** The words of an answer given here. */
+function sentences(told, look) {
+  const words = round.words;
+  const says = [], todo = [];
+  const fill = (text) => {
+    const kg = (grams) => `${(grams / 1000).toFixed(4)} kg`;
+    const [, low, best, high] = told.row ?? [];
+    const off = Math.abs(told.off_g ?? 0);
+    return text
+      .replace("{low}", told.row ? kg(low).replace(" kg", "") : "")
+      .replace("{high}", told.row ? kg(high) : "")
+      .replace("{best}", told.row ? kg(best) : "")
+      .replace("{off}", `${off < 10 ? off.toPrecision(2) : off.toFixed(0)} g`)
+      .replace("{way}", (told.off_g ?? 0) < 0 ? "lighter" : "heavier");
+  };
+  if (look !== "right") {
+    says.push(`${look[0].toUpperCase()}${look.slice(1)} seen, and kept.`);
+    todo.push(...words.looks[look].do);
+  }
+  const first = ["lighter", "heavier", "confirmed"].includes(told.code) && !told.row?.some((value, side) => side && value !== told.row[0]);
+  const line = { first: words.first, "in the band": words.right, "edge of the band": words.watch, older: words.older, before: words.before, twice: words.twice, unknown: words.unknown, unit: words.unknown };
+  says.push(fill(line[told.code] ?? (first || told.row?.[0] === told.row?.[1] ? words.first_act : words.act)));
+  if (told.code === "edge of the band") todo.push(words.watch_do);
+  if (["lighter", "heavier", "confirmed"].includes(told.code)) todo.push(...words.causes[told.off_g < 0 ? "lighter" : "heavier"]);
+  for (const part of told.parts) {
+    says.push(part === "missed" ? (told.missed > 1 ? words.missed_many.replace("{count}", told.missed) : words.missed) : words[part]);
+    if (part === "missed") todo.push(...words.missed_do);
+    if (part === "passed") todo.push(words.passed_do);
+  }
+  return { says, do: [...new Set(todo)], tell: words.tell[look] };
+}
+
+/** A photograph of what is wrong, kept with the box. */
+function photographing(box_id, about) {
+  const label = made("label", "Photograph it", { className: "button" });
+  const file = made("input", "", { type: "file", accept: "image/*", className: "unseen" });
+  file.setAttribute("capture", "environment");
+  file.addEventListener("change", async () => {
+    const photo = file.files[0];
+    if (!photo) return;
+    await done("/bench/photos", { box: box_id, about, note: "", keep_details: false, site }, { photo, says: `${box_id}: photograph`, about: box_id });
+    label.after(made("span", "Photograph kept.", { className: "quiet" }));
+    file.value = "";
+  });
+  label.append(file);
+  return label;
+}
+
+function show(told, note) {
+  showAnswer(place, told);
+  place.append(made("p", note, { className: "quiet", id: "answer-note" }));
+  const buttons = made("div", "", { className: "buttons" });
+  const next = round?.boxes.find((box) => !box.done_here && (box.state === "late" || box.state === "today"));
+  if (next) {
+    const link = made("a", `Next: ${next.find} ${next.what}`, { className: "button button-main", href: `?box=${encodeURIComponent(next.box_id)}` });
+    link.dataset.next = next.box_id;
+    buttons.append(link);
+  }
+  if (told.verdict !== "right") buttons.append(photographing(told.box_id, `${told.look ?? "something wrong"} at a check`));
+  const another = made("a", "Scan another", { className: "button", id: "another", href: location.pathname });
+  buttons.append(another);
+  place.append(buttons);
+  place.scrollIntoView({ block: "start" });
+}
+
+listen(async (told) => {
+  if (told.path === "/bench/checks" && told.told) {
+    await remove("kits", told.about).catch(() => {});
+    if (told.key === asked) compare(await get("answers", told.key));
+    if (await refresh()) await kits();
+  }
+  if (told.trouble && told.key === asked) {
+    const note = document.getElementById("answer-note");
+    if (note) note.textContent = `The ledger did not take it: ${told.trouble.sentence ?? ""} It stays on this device, under “not sent yet”.`;
+  }
+  marks();
+});
+
+/** The ledger's answer in place of this device's, and where the two differ. */
+function compare(kept) {
+  if (!kept) return;
+  const { told, local } = kept;
+  const next = told.next_check ? ` Next check ${when(told.next_check.at, zone)}.` : "";
+  const until = told.keep_until ? ` Keep until ${when(told.keep_until, zone)}${told.keep_until_moved ? " (moved)" : ""}.` : "";
+  show(told, `Recorded.${next}${until}`);
+  if (local && local.verdict !== told.verdict) {
+    place.querySelector(".buttons").before(made("p", `On this device it said ${local.verdict}; the ledger, which knows more, says ${told.verdict}.`, { className: "differs" }));
+  }
+}
+
+/** Rows of boxes that were checked here say so. */
+async function marks() {
+  const unsent = new Set((await waiting()).filter((entry) => entry.path === "/bench/checks").map((entry) => entry.about));
+  for (const row of document.querySelectorAll("[data-box]")) {
+    const here = round?.boxes.find((box) => box.box_id === row.dataset.box)?.done_here;
+    if (!here && !unsent.has(row.dataset.box)) continue;
+    const words = row.querySelector(".box-state small");
+    if (words) words.textContent = unsent.has(row.dataset.box) ? "checked, not sent yet" : "checked now";
+    const status = row.querySelector(".box-state .status");
+    if (status && here) {
+      status.className = `status status-${here === "act" ? "act" : "done"}`;
+      status.replaceChildren(sign(here), made("span", here));
+    }
+  }
+}
