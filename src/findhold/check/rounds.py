@@ -83,8 +83,8 @@ def check_dates(
 ) -> tuple[Check, ...]:
     """The checks of one hold between packing and its end, in order.
 
-    Never on a closed day or a rest day, unless the rules name a duty holder: then checks that fall due inside a
-    closure are kept and marked. The packing day and the last day have no check of their own.
+    Never on a closed day or a rest day, unless the closure or the rules name a duty holder: then checks that fall due
+    inside it are kept and marked. The packing day and the last day have no check of their own.
 
     Parameters
     ----------
@@ -115,6 +115,7 @@ def check_dates(
         end=day_at(until, zone),
         rules=rules or RoundRules(),
         calendar=WorkingCalendar(closures=merge_closures(closed), weekdays=(rules or RoundRules()).weekdays),
+        attended=tuple(closure for closure in closed if closure.who.strip()),
     )
     return tuple(
         Check(at=at_hour(day, hour, zone), reason=reason, needs_duty_holder=walk.calendar.closure_on(day) is not None)
@@ -133,6 +134,8 @@ def unattended(
     kept = [day_at(packed_at, zone), *made, day_at(until, zone)]
     found = []
     for closure in merge_closures(closed):
+        if closure.who.strip():
+            continue
         before = [day for day in kept if day < closure.first_day]
         after = [day for day in kept if day > closure.last_day or day == kept[-1] >= closure.first_day]
         if not before or not after:
@@ -243,6 +246,7 @@ class _Walk:
     end: date
     rules: RoundRules
     calendar: WorkingCalendar
+    attended: tuple[Closure, ...] = ()
 
     def days(self) -> list[tuple[date, str]]:
         fixed = self._fixed()
@@ -291,7 +295,8 @@ class _Walk:
 
     def _comes(self, day: date) -> bool:
         """True when somebody comes: on open days, and with a duty holder on working weekdays of a closure."""
-        if self.rules.duty_holder and self.calendar.closure_on(day) is not None:
+        named = self.rules.duty_holder or any(closure.holds(day) for closure in self.attended)
+        if named and self.calendar.closure_on(day) is not None:
             return day.weekday() in self.rules.weekdays
         return self.calendar.is_open(day)
 

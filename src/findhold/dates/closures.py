@@ -16,11 +16,12 @@ MONDAY_TO_FRIDAY = frozenset({0, 1, 2, 3, 4})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Closure:
-    """Days when nobody comes, first and last included, and why."""
+    """Days when nobody comes, first and last included, and why; `who` comes all the same, when somebody is named."""
 
     first_day: date
     last_day: date
     reason: str
+    who: str = ""
 
     def __post_init__(self) -> None:
         if self.last_day < self.first_day:
@@ -106,9 +107,11 @@ def merge_closures(closures: Sequence[Closure]) -> tuple[Closure, ...]:
             joined.append(closure)
             continue
         reasons = [before.reason] if closure.reason in before.reason.split("; ") else [before.reason, closure.reason]
+        # Who comes on part of the days only is nobody's duty holder for all of them.
         joined[-1] = Closure(
             first_day=before.first_day,
             last_day=max(before.last_day, closure.last_day),
             reason="; ".join(reasons),
+            who=before.who if before.who == closure.who else "",
         )
     return tuple(joined)
