@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from itertools import combinations
+from math import gcd
 
 import numpy as np
 from scipy.sparse import csr_array
@@ -87,6 +88,7 @@ def rows_of(inputs: BookingInputs, columns: Columns, fixed: dict[tuple[str, str]
 
 def _capacity(growing: _Growing, inputs: BookingInputs, columns: Columns, is_fixed: np.ndarray) -> Whole:
     """Hours of each slot and of each piece of equipment; what is fixed takes its hours first, also beyond them."""
+    grid = _grid_hours(columns)
     free = ~is_fixed[columns.job[columns.use_column]]
     rows = np.empty(len(columns.slots), dtype=np.int64)
     order = np.argsort(columns.use_slot, kind="stable")
@@ -96,7 +98,7 @@ def _capacity(growing: _Growing, inputs: BookingInputs, columns: Columns, is_fix
         taken = columns.use_hours[mine[~free[mine]]].sum()
         mine = mine[free[mine]]
         rows[number] = len(growing.low)
-        growing.add(columns.use_column[mine], columns.use_hours[mine], -np.inf, max(0.0, slot.hours - taken))
+        growing.add(columns.use_column[mine], columns.use_hours[mine], -np.inf, _on_grid(slot.hours - taken, grid))
     ticks = np.array([slot.tick for _, slot in columns.slots], dtype=np.int64)
     in_unit = np.array([not inputs.specialists[who].elsewhere for who, _ in columns.slots], dtype=bool)
     for item in inputs.equipment:
@@ -108,8 +110,22 @@ def _capacity(growing: _Growing, inputs: BookingInputs, columns: Columns, is_fix
             hours = 0.0 if any(closed.holds(at.day) for closed in item.away) else item.hours[at.half]
             taken = columns.use_hours[mine[~free[mine]]].sum()
             mine = mine[free[mine]]
-            growing.add(columns.use_column[mine], columns.use_hours[mine], -np.inf, max(0.0, hours - taken))
+            growing.add(columns.use_column[mine], columns.use_hours[mine], -np.inf, _on_grid(hours - taken, grid))
     return rows
+
+
+def _grid_hours(columns: Columns) -> float:
+    """The longest time of which every use of a half-day is a whole multiple; 0 when some are not whole minutes."""
+    minutes = np.unique(np.round(columns.use_hours * 60)).astype(int)
+    if np.abs(columns.use_hours * 60 - np.round(columns.use_hours * 60)).max(initial=0.0) > 1e-6:
+        return 0.0
+    return gcd(*minutes.tolist()) / 60
+
+
+def _on_grid(hours: float, grid_hours: float) -> float:
+    """The hours that jobs can fill: no job uses a rest shorter than the grid, so leaving it out tightens the bound."""
+    free = max(0.0, hours)
+    return np.floor(free / grid_hours + 1e-9) * grid_hours if grid_hours > 0 else free
 
 
 class _Ready:

@@ -7,28 +7,36 @@ the answer over all when the gap lies within it; otherwise the core grows to the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from time import monotonic
 
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
-from scipy.sparse import csr_array, vstack
+from scipy.sparse import csc_array, csr_array, vstack
 
 from findhold.book.columns import Array, Columns
+from findhold.book.exchange import exchanged
 from findhold.book.rows import Rows
+from findhold.book.search import by_hand, improve
 
 BROKEN_RULE_DAYS = 10_000.0
 """A rule of order broken counts as so many weighted days late: only appointments that nobody may move break one."""
 REL_TOLERANCE = 1e-6
 LEAST_SECONDS = 0.2
+SEARCH_SHARE = 0.5
+"""The part of a level's time given to the search; the rest is for the proof (measured: see the model's page)."""
+PART_SECONDS, PART_NODES = 2.0, 200
+"""A part that takes longer is left for another (measured)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Effort:
-    """How long may be tried, all levels together [s], and how many nodes of the search tree a level (None: any)."""
+    """How long may be tried, all levels together [s], and how many nodes of the search tree a level (None: any). seed : of the search."""
 
     seconds: float = 20.0
     nodes: int | None = None
+    seed: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +73,7 @@ class _Program:
 
     cost: Array
     matrix: csr_array
+    by_column: csc_array
     low: Array
     high: Array
     open_: np.ndarray
@@ -92,72 +101,111 @@ def solve(columns: Columns, rows: Rows, setup_cost: float, effort: Effort) -> So
     Source: the levels one after the other (lexicographic); reduced-cost fixing is a textbook step of branch and bound.
     """
     end = monotonic() + effort.seconds
-    switches = len(rows.broken)
-    aims = {
-        "lateness": np.concatenate([columns.late_days, np.full(switches, BROKEN_RULE_DAYS), np.zeros(rows.setups)]),
-        "moves": np.concatenate([columns.moved, np.zeros(switches + rows.setups)]),
-        "cost": np.concatenate([columns.cost, np.zeros(switches), np.full(rows.setups, setup_cost)]),
-    }
-    matrix, low, high = rows.matrix, rows.low, rows.high
-    open_ = np.ones(matrix.shape[1], dtype=bool)
-    chosen: Array | None = None
+    aims = _aims(columns, rows, setup_cost)
+    program = _Program(
+        cost=aims["lateness"],
+        matrix=rows.matrix,
+        by_column=csc_array(rows.matrix),
+        low=rows.low,
+        high=rows.high,
+        open_=np.ones(rows.matrix.shape[1], dtype=bool),
+    )
+    chosen = by_hand(columns, rows, _urgency(columns))
     saved = np.zeros(len(columns.slots))
     levels = []
-    for left, (aim, cost) in zip((3, 2, 1), aims.items(), strict=True):
-        program = _Program(cost=cost, matrix=matrix, low=low, high=high, open_=open_)
-        if chosen is not None and not cost[open_].any():
-            levels.append(Level(aim=aim, value=0.0, bound=0.0, proved=True))
-            continue
-        seconds = max(LEAST_SECONDS, (end - monotonic()) * (0.6 if left > 1 else 1.0))
-        chosen, level, relaxed = _level(aim, program, chosen, Effort(seconds=seconds, nodes=effort.nodes))
+    for share, (aim, cost) in zip((0.6, 0.4, 1.0), aims.items(), strict=True):
+        program = replace(program, cost=cost)
+        seconds = max(LEAST_SECONDS, share * (end - monotonic()))
+        chosen, level, relaxed = _level(aim, program, chosen, (columns, rows, replace(effort, seconds=seconds)))
         levels.append(level)
         if aim == "lateness":
             saved = np.maximum(0.0, -relaxed.row_price[rows.capacity_row])
-        slack = REL_TOLERANCE * max(1.0, level.value)
-        open_ = open_ & ((relaxed.reduced <= level.value - relaxed.bound + slack) | (chosen > 0.5))
-        matrix = vstack([matrix, csr_array(cost[None, :])], format="csr")
-        low, high = np.append(low, -np.inf), np.append(high, level.value + slack)
-    if chosen is None:
-        raise RuntimeError("no level was solved")
+        program = _held(program, level, relaxed, chosen)
     return Solved(chosen=chosen, levels=tuple(levels), saved_by_hour=saved)
 
 
-def _level(aim: str, program: _Program, start: Array | None, effort: Effort) -> tuple[Array, Level, _Relaxed]:
-    """The best choice for one level: over a growing core, until the gap lies within it."""
-    end = monotonic() + effort.seconds
+def _aims(columns: Columns, rows: Rows, setup_cost: float) -> dict[str, Array]:
+    """The cost of every column and switch, level by level."""
+    switches = len(rows.broken)
+    broken = np.full(switches, BROKEN_RULE_DAYS)
+    return {
+        "lateness": np.concatenate([columns.late_days, broken, np.zeros(rows.setups)]),
+        "moves": np.concatenate([columns.moved, np.zeros(switches + rows.setups)]),
+        "cost": np.concatenate([columns.cost, np.zeros(switches), np.full(rows.setups, setup_cost)]),
+    }
+
+
+def _urgency(columns: Columns) -> Array:
+    """Jobs that lose most by finding no place come first."""
+    worst = np.zeros(int(columns.job.max(initial=-1)) + 1)
+    np.maximum.at(worst, columns.job, columns.late_days)
+    return -worst
+
+
+def _held(program: _Program, level: Level, relaxed: _Relaxed, chosen: Array) -> _Program:
+    """The program with what this level reached held for the levels after it, without the ways that would undo it."""
+    slack = REL_TOLERANCE * max(1.0, level.value)
+    open_ = program.open_ & ((relaxed.reduced <= level.value - relaxed.bound + slack) | (chosen > 0.5))
+    matrix = vstack([program.matrix, csr_array(program.cost[None, :])], format="csr")
+    return replace(
+        program,
+        matrix=matrix,
+        by_column=csc_array(matrix),
+        low=np.append(program.low, -np.inf),
+        high=np.append(program.high, level.value + slack),
+        open_=open_,
+    )
+
+
+def _level(
+    aim: str, program: _Program, plan: Array, means: tuple[Columns, Rows, Effort]
+) -> tuple[Array, Level, _Relaxed]:
+    """The best plan for one level: improved part by part, then proved over a core that holds every better plan."""
+    columns, rows, effort = means
+    begun = monotonic()
     relaxed = _relaxed(program)
-    best = start
-    value = np.inf if start is None else float(program.cost @ start)
     slack = REL_TOLERANCE * max(1.0, abs(relaxed.bound))
-    if start is not None and value <= relaxed.bound + slack:
-        return start, Level(aim=aim, value=value, bound=value, proved=True), relaxed
-    spread = np.sort(relaxed.reduced[program.open_])
-    width = float(spread[min(len(spread) - 1, max(400, len(spread) // 8))]) + slack
-    bound = relaxed.bound
-    while True:
-        whole = value - relaxed.bound <= width
-        core = program.open_ & (relaxed.reduced <= width)
-        if best is not None:
-            core |= best > 0.5
-        left = max(LEAST_SECONDS, end - monotonic())
-        found, low, done = _whole(program, core, Effort(seconds=left, nodes=effort.nodes))
-        if found is not None and (got := float(program.cost @ found)) < value - slack:
-            best, value = found, got
-        whole = whole or value - relaxed.bound <= width or bool(core[program.open_].all())
-        if whole:
-            bound = max(bound, value if done else min(low, value))
+    part_end = begun + SEARCH_SHARE * effort.seconds
+    if aim == "lateness":
+        plan = exchanged(columns, rows, program.cost, plan)
+    plan = improve(columns, program.cost, plan, partial(_replanned, program), (relaxed.bound, part_end, effort.seed))
+    value, bound = float(program.cost @ plan), relaxed.bound
+    while value > bound + slack:
+        core = program.open_ & ((relaxed.reduced <= value - relaxed.bound + slack) | (plan > 0.5))
+        left = begun + effort.seconds - monotonic()
+        if left <= 0:
             break
-        if monotonic() >= end or not (done or found is not None):
-            if found is None and best is None:
-                width = float(spread[-1]) + slack
-                if monotonic() < end + effort.seconds:
-                    continue
-            break
-        width = min(float(spread[-1]), value - relaxed.bound) + slack
-    if best is None:
-        raise RuntimeError("the relaxed plan is feasible and no whole plan was found in the time given")
-    proved = value - bound <= slack
-    return best, Level(aim=aim, value=value, bound=value if proved else bound, proved=proved), relaxed
+        found, low, done = _whole(program, core, replace(effort, seconds=max(LEAST_SECONDS, left)))
+        if found is not None and float(program.cost @ found) < value:
+            plan, value = found, float(program.cost @ found)
+        bound = max(bound, value if done else min(low, value))
+        break
+    proved = value <= bound + slack
+    return plan, Level(aim=aim, value=value, bound=value if proved else bound, proved=proved), relaxed
+
+
+def _replanned(program: _Program, free: np.ndarray, plan: Array) -> Array | None:
+    """The best plan in which only the free columns may change; None when none is found quickly."""
+    free = free & program.open_
+    part = program.by_column[:, np.flatnonzero(free)]
+    touched = np.unique(part.indices)
+    held = np.where(free, 0.0, plan)
+    used = program.matrix[touched] @ held
+    at = np.flatnonzero(free)
+    result = milp(
+        program.cost[at],
+        integrality=np.ones(len(at)),
+        bounds=Bounds(0, 1),
+        constraints=LinearConstraint(
+            csr_array(part)[touched], program.low[touched] - used, program.high[touched] - used
+        ),
+        options={"time_limit": PART_SECONDS, "mip_rel_gap": REL_TOLERANCE, "node_limit": PART_NODES},
+    )
+    if result.x is None:
+        return None
+    found = held
+    found[at] = np.round(result.x)
+    return found
 
 
 def _relaxed(program: _Program) -> _Relaxed:
