@@ -108,17 +108,9 @@ def _with_profile(
     best, low, high = (one.volume_mm3 / _MM3_PER_L for one in (solid, least, most))
     if section is not None:
         low = high = best
-        taken = f"Sections of the profile are taken as {form}s, as said, centred over one another."
-    else:
-        taken = (
-            "Nobody said what form the sections have: ellipses are taken, rectangles would hold "
-            f"{high:.3g} L instead of {best:.3g} L. Centred over one another."
-        )
     band = mass_band(known, (low, best, high)) if known.mass_kg is None else None
-    remarks = [*slip, f"Measured by tape: {_words(size)} over all, {len(rows)} heights.", taken]
-    remarks.append(
-        "The centre of gravity is that of one density everywhere: a vessel or a stone in the block moves it."
-    )
+    said = _profile_words(form if section is not None else None, best, high)
+    remarks = [*slip, f"Measured by tape: {_words(size)} over all, {len(rows)} heights.", *said]
     if band is not None:
         remarks.append(
             f"Not weighed: about {band.best_kg:.1f} kg ({band.low_kg:.1f} to {band.high_kg:.1f}) by the unit weights "
@@ -143,6 +135,17 @@ def _with_profile(
         questions=density_questions(known, low, high),
         sources=_sources(known),
     )
+
+
+def _profile_words(said: Section | None, best_l: float, high_l: float) -> tuple[str, str]:
+    """What form the sections were taken in, and for what density the centre stands."""
+    taken = f"Sections of the profile are taken as {said}s, as said, centred over one another."
+    if said is None:
+        taken = (
+            "Nobody said what form the sections have: ellipses are taken, rectangles would hold "
+            f"{high_l:.3g} L instead of {best_l:.3g} L. Centred over one another."
+        )
+    return taken, "The centre of gravity is that of one density everywhere: a vessel or a stone in the block moves it."
 
 
 def _sizes(reading: TapeReading, known: Known) -> tuple[Size, tuple[Size, ...]]:
