@@ -100,7 +100,7 @@ def least_rectangle(points: npt.ArrayLike) -> Footprint:
 
 
 def turn(points: npt.ArrayLike, angle_deg: float) -> FloatArray:
-    """Points of shape (n, 2) [mm] turned anticlockwise about the origin."""
+    """The points, shape (n, 2) [mm], turned anticlockwise about the origin."""
     given = np.asarray(points, dtype=np.float64)
     cos, sin = np.cos(np.radians(angle_deg)), np.sin(np.radians(angle_deg))
     return np.column_stack([given[:, 0] * cos - given[:, 1] * sin, given[:, 0] * sin + given[:, 1] * cos])
