@@ -33,7 +33,7 @@ class BoxInStore:
 
     key: str
     number: str
-    days_left: float | None
+    left_days: float | None
     left_words: str
     length_mm: float
     height_mm: float
@@ -88,12 +88,12 @@ def scale_for(inside_mm: tuple[float, float], room_mm: tuple[float, float]) -> i
     return SCALES[-1]
 
 
-def hatch_for(days_left: float | None) -> str | None:
+def hatch_for(left_days: float | None) -> str | None:
     """The hatch for the time left: the less there is, the closer its lines; None for no date or more than 14 days."""
-    if days_left is None or days_left > 14.0:
+    if left_days is None or left_days > 14.0:
         return None
     return (
-        "days 0" if days_left < 0.0 else "days 3" if days_left <= 3.0 else "days 7" if days_left <= 7.0 else "days 14"
+        "days 0" if left_days < 0.0 else "days 3" if left_days <= 3.0 else "days 7" if left_days <= 7.0 else "days 14"
     )
 
 
@@ -223,12 +223,12 @@ def _row_marks(rows: Rows, args: StoreArgs) -> list[Mark]:
 
 def _box_marks(box: BoxInStore, spot: Spot, label: _Label) -> list[Mark]:
     """A box with its lid's edge, its hatch for the time left, and its words."""
-    past = box.days_left is not None and box.days_left < 0.0
-    pen = _PAST if past else _OPEN if box.days_left is None else _BOX
+    past = box.left_days is not None and box.left_days < 0.0
+    pen = _PAST if past else _OPEN if box.left_days is None else _BOX
     corners = _corners(spot.left_mm, spot.top_mm, spot.width_mm, spot.height_mm)
     lid = spot.top_mm + min(0.9, spot.height_mm / 4)
     marks: list[Mark] = [
-        Path(points=corners, closed=True, pen=pen, fill=FILM, hatch=hatch_for(box.days_left)),
+        Path(points=corners, closed=True, pen=pen, fill=FILM, hatch=hatch_for(box.left_days)),
         Path(points=((spot.left_mm, lid), (spot.left_mm + spot.width_mm, lid)), pen=Pen(width_mm=0.13)),
     ]
     middle, foot = spot.left_mm + spot.width_mm / 2, spot.top_mm + spot.height_mm

@@ -94,7 +94,24 @@ class _View:
         return Extent(west_m=e - half_w, east_m=e + half_w, south_m=n - half_h, north_m=n + half_h)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnSheet:
+    """A point on a drawn plan: its spot [mm], and the box round its number: left, top, right, bottom [mm]."""
+
+    kind: str
+    number: str
+    spot: Point
+    box: Box
+
+
 def draw_plan(points: Sequence[PlotPoint], outlines: Sequence[PlotOutline], sheet: PlanSheet) -> Drawing:
+    """Draw a plan of finds and edges at scale; parameters, errors and sources as `draw_plan_with_places`."""
+    return draw_plan_with_places(points, outlines, sheet)[0]
+
+
+def draw_plan_with_places(
+    points: Sequence[PlotPoint], outlines: Sequence[PlotOutline], sheet: PlanSheet
+) -> tuple[Drawing, tuple[OnSheet, ...]]:
     """Draw a plan of finds and edges at scale; every point is on it, by its position or on its list.
 
     Not for points of different grids: bring them to one grid first.
@@ -106,7 +123,7 @@ def draw_plan(points: Sequence[PlotPoint], outlines: Sequence[PlotOutline], shee
 
     Returns
     -------
-    Drawing, A4 or A3 lying, grid north up.
+    Drawing, A4 or A3 lying, grid north up; and where each point with a position stands on it.
 
     Raises
     ------
@@ -148,12 +165,16 @@ def draw_plan(points: Sequence[PlotPoint], outlines: Sequence[PlotOutline], shee
     corner = _title_block(sheet, view.scale)
     marks.extend(sheet_frame(width, height, corner, margin_mm=_MARGIN))
     marks.extend(_column(points, asked, sheet, view.scale, title_block_height_mm(corner)))
-    return Drawing(
+    drawing = Drawing(
         width_mm=width,
         height_mm=height,
         marks=tuple(marks),
         title=f"{sheet.site_code}, sheet {sheet.sheet_no}: {sheet.title}",
         description=f"Plan at 1:{view.scale} of {len(known)} points and {len(outlines)} edges, {sheet.grid}.",
+    )
+    return drawing, tuple(
+        OnSheet(kind=point.kind, number=point.number, spot=block.point, box=place.box)
+        for point, block, place in zip(known, blocks, placed, strict=False)
     )
 
 

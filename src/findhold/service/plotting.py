@@ -11,6 +11,7 @@ from findhold.draw.marks import Drawing
 from findhold.draw.pdf import drawing_pdf
 from findhold.draw.svg import to_svg
 from findhold.errors import BadInput, UnknownName
+from findhold.record.events import stream_of
 from findhold.register.kinds import plain as plain_heading
 from findhold.register.plot import PlanSheet, draw_plan
 from findhold.register.plot_points import Distance, PlotOutline, PlotPoint, distances
@@ -18,8 +19,11 @@ from findhold.register.readfile import read_sheet
 from findhold.service.choices import read_choices
 from findhold.service.folder import file_name, write_file
 from findhold.service.office import Office
-from findhold.store.ledger import Thing
+from findhold.store.ledger import Thing, counting_order
+from findhold.store.whereabouts import contexts_in_cut, finds_of_contexts
 
+MOST_POINTS = 400
+"""Finds and samples on one plan; more could not be read on any paper."""
 _NAME = ("outline", "line", "edge", "name", "feature", "umriss", "linie")
 _EAST, _NORTH, _LEVEL = ("easting", "e", "east", "x"), ("northing", "n", "north", "y"), ("level", "z", "height")
 
@@ -58,9 +62,9 @@ def plot_feature(office: Office, request: PlotRequest) -> Plotted:
     UnknownName : no such feature. Mistakes : a position only a person can settle. BadInput : nothing to draw.
     """
     site = office.site(request.site)
-    points = [point for point in _points(office, site, request.feature) if point.number not in request.without]
+    points = [point for point in plot_points(office, site, request.feature) if point.number not in request.without]
     lines, pegs = _outlines(request.outlines, request.feature)
-    sheet = _sheet(office, site, request)
+    sheet = plan_sheet(office, site, request)
     drawing = draw_plan((*points, *pegs), lines, sheet)
     files = _write(office, site, request, drawing)
     return Plotted(
@@ -71,7 +75,8 @@ def plot_feature(office: Office, request: PlotRequest) -> Plotted:
     )
 
 
-def _sheet(office: Office, site: Thing, request: PlotRequest) -> PlanSheet:
+def plan_sheet(office: Office, site: Thing, request: PlotRequest) -> PlanSheet:
+    """What the sheet says of itself; raises UnknownName for a paper there is not."""
     if request.paper not in ("A4", "A3"):
         raise UnknownName("paper", request.paper, ["A4", "A3"], where="--paper")
     paper: Literal["A4", "A3"] = "A3" if request.paper == "A3" else "A4"
@@ -116,24 +121,26 @@ def _write(office: Office, site: Thing, request: PlotRequest, drawing: Drawing) 
     return files
 
 
-def _points(office: Office, site: Thing, feature: str | None) -> list[PlotPoint]:
-    wanted = _contexts_of(office, site, feature)
+def plot_points(office: Office, site: Thing, feature: str | None) -> list[PlotPoint]:
+    """Finds and samples of a feature (None: of the whole site) as points.
+
+    Raises
+    ------
+    UnknownName : no such feature. BadInput : nothing was found there.
+    """
     points = []
-    for kind in ("find", "sample"):
-        for thing in office.ledger.states(kind, site.number):
-            facts = thing.facts
-            if wanted is not None and facts.get("context") not in wanted:
-                continue
-            points.append(
-                PlotPoint(
-                    number=thing.number,
-                    kind="sample" if kind == "sample" else facts.get("kind") or "registered",
-                    easting_m=facts.get("easting_m"),
-                    northing_m=facts.get("northing_m"),
-                    level_m=facts.get("level_m"),
-                    label=facts.get("what") or "",
-                )
+    for thing in _things(office, site, feature):
+        facts = thing.facts
+        points.append(
+            PlotPoint(
+                number=thing.number,
+                kind="sample" if thing.kind == "sample" else facts.get("kind") or "registered",
+                easting_m=facts.get("easting_m"),
+                northing_m=facts.get("northing_m"),
+                level_m=facts.get("level_m"),
+                label=facts.get("what") or "",
             )
+        )
     if not points:
         raise BadInput(
             "there is nothing to plot",
@@ -143,22 +150,37 @@ def _points(office: Office, site: Thing, feature: str | None) -> list[PlotPoint]
     return points
 
 
-def _contexts_of(office: Office, site: Thing, feature: str | None) -> set[str] | None:
-    """The feature and every context whose cut it is; None for the whole site."""
+def _things(office: Office, site: Thing, feature: str | None) -> list[Thing]:
+    """Finds, then samples, each in the order their numbers are counted."""
     if feature is None:
-        return None
-    contexts = {thing.number: thing.facts for thing in office.ledger.states("context", site.number)}
-    if feature not in contexts:
-        raise UnknownName("context", feature, list(contexts), where=f"site {site.number}")
-    return {feature, *(number for number, facts in contexts.items() if facts.get("cut") == feature)}
+        return [*office.ledger.states("find", site.number), *office.ledger.states("sample", site.number)]
+    wanted = _contexts_of(office, site, feature)
+    with office.ledger.reading() as connection:
+        found = finds_of_contexts(connection, site.number, wanted, MOST_POINTS + 1)
+    if len(found) > MOST_POINTS:
+        raise BadInput(
+            f"more than {MOST_POINTS} finds and samples are from it",
+            where=f"feature {feature}",
+            do="Plot its contexts one by one",
+        )
+    return sorted(found, key=lambda thing: (thing.kind == "sample", counting_order(thing.number)))
+
+
+def _contexts_of(office: Office, site: Thing, feature: str) -> list[str]:
+    """The feature and every context whose cut it is."""
+    if office.ledger.state(stream_of("context", site.number, feature)) is None:
+        known = [thing.number for thing in office.ledger.states("context", site.number)]
+        raise UnknownName("context", feature, known, where=f"site {site.number}")
+    with office.ledger.reading() as connection:
+        return [feature, *contexts_in_cut(connection, site.number, feature, MOST_POINTS)]
 
 
 def _feature_words(office: Office, site: Thing, feature: str) -> str:
-    for thing in office.ledger.states("context", site.number):
-        if thing.number == feature:
-            text = str(thing.facts.get("description") or thing.facts.get("type") or "context")
-            return f"[{feature}], {text[0].lower()}{text[1:]}"
-    return f"[{feature}]"
+    thing = office.ledger.state(stream_of("context", site.number, feature))
+    if thing is None:
+        return f"[{feature}]"
+    text = str(thing.facts.get("description") or thing.facts.get("type") or "context")
+    return f"[{feature}], {text[0].lower()}{text[1:]}"
 
 
 def _outlines(path: Path | None, feature: str | None) -> tuple[tuple[PlotOutline, ...], tuple[PlotPoint, ...]]:

@@ -232,7 +232,7 @@ def _rows(
         dates = HoldDates(keep_until=held.keep_until, governing=held.governing, open_at=held.open_at, alarm=held.alarm)
         wait = wait_over(dates, closure, again, now=now, zone=zone)
         rows.append(HoldOver(held=held, store=str(find.facts.get("store") or ""), wait=wait))
-    rows.sort(key=lambda row: (_RANK[row.wait.kind], row.held.days_left is None, row.held.days_left or 0.0))
+    rows.sort(key=lambda row: (_RANK[row.wait.kind], row.held.left_days is None, row.held.left_days or 0.0))
     following = found[ROWS - 1].facts["forecast"]["keep_until"] if len(found) > ROWS else None
     return tuple(rows), following
 

@@ -40,7 +40,9 @@ class HeldSeen:
     place: str
     """The shelf the box was put on; "" where none is recorded."""
     flags: tuple[str, ...]
-    days_left: float | None
+    """What local rules decide: human remains, treasure."""
+    hazards: tuple[str, ...]
+    left_days: float | None
     left_words: str
     kind: Kind
     word: str
@@ -76,8 +78,9 @@ def held_seen(find: Thing, hold: Thing, now: datetime) -> HeldSeen:
         band=_band(forecast),
         alarm=alarm,
         place=str(shelved.get("place") or "") if shelved.get("store") in (None, "", facts.get("store")) else "",
-        flags=(*(plan.get("flags") or ()), *(str(hazard) for hazard in facts.get("hazards") or ())),
-        days_left=left,
+        flags=tuple(plan.get("flags") or ()),
+        hazards=tuple(str(hazard) for hazard in facts.get("hazards") or ()),
+        left_days=left,
         left_words=left_words(left),
         kind=kind,
         word=word,
@@ -93,13 +96,13 @@ def outside_mm(box: dict[str, Any] | None) -> tuple[float, float, float] | None:
     return length, width, height
 
 
-def left_words(days_left: float | None) -> str:
+def left_words(left_days: float | None) -> str:
     """How long a hold may still wait, in whole days: "12 d left", "today", "2 d over"."""
-    if days_left is None:
+    if left_days is None:
         return "no date"
-    if days_left < 0.0:
-        return f"{math.ceil(-days_left)} d over"
-    return "today" if days_left < 1.0 else f"{math.floor(days_left)} d left"
+    if left_days < 0.0:
+        return f"{math.ceil(-left_days)} d over"
+    return "today" if left_days < 1.0 else f"{math.floor(left_days)} d left"
 
 
 def _standing(left: float | None, alarm: str, *, can_keep: bool | None) -> tuple[Kind, str]:

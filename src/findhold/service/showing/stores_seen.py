@@ -131,7 +131,7 @@ def _clock(office: Office) -> tuple[datetime, str]:
 
 
 def _worst(box: HeldSeen) -> tuple[bool, bool, float, str]:
-    left = box.days_left
+    left = box.left_days
     return not box.alarm, left is None, 0.0 if left is None else left, box.number
 
 
@@ -153,7 +153,7 @@ def _picture(store: Thing, boxes: list[HeldSeen], scale: int) -> StorePicture | 
         BoxInStore(
             key=_key(box),
             number=box.number,
-            days_left=box.days_left,
+            left_days=box.left_days,
             left_words=box.left_words,
             length_mm=box.outside_mm[0],
             height_mm=box.outside_mm[2],
