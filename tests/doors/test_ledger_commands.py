@@ -126,7 +126,7 @@ def test_one_command_makes_everything_to_pack(findhold, withy_carr, tmp_path):
     sheets = pdf_text(tmp_path / "pack" / "WCR26-3-finds-packing-sheets.pdf")
     for words in ("knife in soil block", "keep until", "packed by", "Never freeze"):
         assert words in sheets
-    assert len(PdfReader(tmp_path / "pack" / "WCR26-3-finds-packing-sheets.pdf").pages) == 3
+    assert len(PdfReader(tmp_path / "pack" / "WCR26-3-finds-packing-sheets.pdf").pages) == 6  # front and back
     table = list(csv.DictReader(io.StringIO((tmp_path / "pack" / "WCR26-table.csv").read_text("utf-8-sig"))))
     assert {row["find"] for row in table} == {"42", "44", "52"}
     calendar = readOne((tmp_path / "pack" / "WCR26-checks-and-openings.ics").read_bytes().decode("utf-8"))

@@ -229,7 +229,8 @@ def _carried_kg(find: Thing, shelf: Shelves, holds: dict[str, Thing], own: Thing
 
 def _lid_water_g(own: Thing | None) -> float | None:
     """Water that would drip from the lid: what absorbent is planned for, and what the last forecast says besides."""
-    if own is None:
+    # What is kept wet lies in closed bags: a drip on the outside of a bag harms nothing.
+    if own is None or own.facts["plan"].get("kept") == "waterlogged":
         return None
     planned = float(own.facts["asked"].get("lid_water_g") or 0.0)
     more = own.facts.get("forecast", {}).get("drip_g", {}).get("high", 0.0)
