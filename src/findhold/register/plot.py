@@ -140,10 +140,7 @@ def draw_plan_with_places(
     if questions:
         raise Mistakes(questions=list(questions))
     shapes = {kind: known_shape(shape) for kind, shape in {**STANDING_SYMBOLS, **sheet.symbols}.items()}
-    if sheet.paper not in PAPERS_MM:
-        raise BadInput(
-            f"there is no paper {sheet.paper!r} here", limit=" or ".join(PAPERS_MM), do="Choose one of these"
-        )
+    _check_paper(sheet.paper)
     view = _view(points, outlines, sheet)
     asked = distances(points, sheet.distances)
     tapes, tape_boxes, aside = _tapes(points, sheet.distances, asked, view)
@@ -172,10 +169,13 @@ def draw_plan_with_places(
         title=f"{sheet.site_code}, sheet {sheet.sheet_no}: {sheet.title}",
         description=f"Plan at 1:{view.scale} of {len(known)} points and {len(outlines)} edges, {sheet.grid}.",
     )
-    return drawing, tuple(
-        OnSheet(kind=point.kind, number=point.number, spot=block.point, box=place.box)
-        for point, block, place in zip(known, blocks, placed, strict=False)
-    )
+    places = zip(known, blocks, placed, strict=False)
+    return drawing, tuple(OnSheet(kind=p.kind, number=p.number, spot=b.point, box=at.box) for p, b, at in places)
+
+
+def _check_paper(paper: str) -> None:
+    if paper not in PAPERS_MM:
+        raise BadInput(f"there is no paper {paper!r} here", limit=" or ".join(PAPERS_MM), do="Choose one of these")
 
 
 def _view(points: Sequence[PlotPoint], outlines: Sequence[PlotOutline], sheet: PlanSheet) -> _View:

@@ -109,6 +109,19 @@ def measure_scan(reading: ScanReading, known: Known) -> MeasuredBlock:
     )
 
 
+def placed_scan(reading: ScanReading, known: Known) -> tuple[FloatArray, IntArray]:
+    """A scan as it lies in the block's frame, to be looked at: corners of shape (n, 3) [mm], base at 0, and triangles.
+
+    Parameters and errors as `measure_scan`; nothing is measured.
+    """
+    raw = read_mesh(reading.data, reading.name, scan_limits())
+    surface = join(raw.corners, raw.triangles, rule("piece_share"))
+    if not len(surface.triangles):
+        raise BadInput("every triangle of the scan is flat", where=reading.name, do="Export the scan with more digits")
+    placed, _, _ = _placed(surface, settle_frame(raw, surface, (reading.units, reading.up), known), reading.name)
+    return placed.corners, placed.triangles
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Seen:
     """A scan in the block's frame with all that was worked out of it; stray are the corners left out, in that frame."""

@@ -12,6 +12,7 @@ from findhold.record.events import UNIT
 from findhold.service.office import Office
 from findhold.service.showing.held import HeldSeen, held_seen
 from findhold.service.stores import find_store
+from findhold.service.wire import plain
 from findhold.store.ledger import Thing
 from findhold.store.whereabouts import finds_of_store
 
@@ -90,6 +91,15 @@ def store_seen(office: Office, name: str) -> StoreSeen:
     thing = find_store(office, name)
     size = _front(thing.facts)
     return _seen(office, thing, 20 if size is None else scale_for(size, LARGE_MM))
+
+
+def store_shape(seen: StoreSeen) -> dict[str, Any]:
+    """A store in the public shape, without its picture."""
+    told: dict[str, Any] = plain(seen)
+    del told["picture"]
+    filled = seen.filled
+    told["filled"] |= {"load_share": filled.load_share, "volume_share": filled.volume_share}
+    return told
 
 
 def _seen(office: Office, store: Thing, scale: int) -> StoreSeen:
