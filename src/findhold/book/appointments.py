@@ -47,7 +47,9 @@ def settle(inputs: BookingInputs) -> Settled:
         circle = circles.get(job.find, ())
         if job.what in circle:
             way = " before ".join(circle)
-            left_out.append(_out(job, f"the order asked for closes a circle: {way}", "Say which of these may come later"))
+            left_out.append(
+                _out(job, f"the order asked for closes a circle: {way}", "Say which of these may come later")
+            )
         elif job.what not in skills and job.key not in fixed:
             left_out.append(_out(job, f"nobody does {job.what}", f"Enter a specialist with the skill {job.what!r}"))
         else:

@@ -92,9 +92,11 @@ def _all_slots(inputs: BookingInputs, fixed: dict[tuple[str, str], Place]) -> li
     found = []
     for who, specialist in enumerate(inputs.specialists):
         open_to_new = {slot.tick for slot in slots_of(specialist, inputs)}
-        for slot in slots_of(specialist, inputs, notice=False):
-            if slot.tick in open_to_new or (specialist.name, slot.tick) in kept:
-                found.append((who, slot))
+        found += [
+            (who, slot)
+            for slot in slots_of(specialist, inputs, notice=False)
+            if slot.tick in open_to_new or (specialist.name, slot.tick) in kept
+        ]
     return found
 
 

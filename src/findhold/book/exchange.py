@@ -1,4 +1,4 @@
-"""Jobs moved and swapped between half-days while that makes the plan better: quick, for jobs that nothing else binds."""
+"""Jobs moved and swapped between half-days while that makes the plan better: quick, for jobs only hours bind."""
 
 from __future__ import annotations
 
@@ -88,7 +88,8 @@ def _table(columns: Columns, rows: Rows, cost: Array) -> Table:
 
 def _standing(table: Table, plan: Array) -> Whole:
     chosen = (table.column >= 0) & (plan[np.maximum(table.column, 0)] > 0.5)
-    return np.argmax(chosen, axis=1)
+    standing: Whole = np.argmax(chosen, axis=1)
+    return standing
 
 
 def _moved(table: Table, now: Whole, room: Array) -> bool:

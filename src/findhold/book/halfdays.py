@@ -42,7 +42,7 @@ def first_tick(at: datetime) -> int:
 
 
 def last_tick(due: datetime) -> int:
-    """The last half-day in time for a limit: the one the limit falls in, or the one before when it comes before nine."""
+    """The last half-day in time for a limit: the one it falls in, or the one before when it comes before nine."""
     day = 2 * due.date().toordinal()
     clock = due.time()
     if clock < STARTS[MORNING]:
@@ -51,8 +51,8 @@ def last_tick(due: datetime) -> int:
 
 
 def slots_of(who: Specialist, inputs: BookingInputs, *, notice: bool = True) -> tuple[Slot, ...]:
-    """The half-days a specialist offers from now to the last day; without `notice`, also those too soon for a new one."""
-    calendar = _unit_calendar(inputs)
+    """The half-days a specialist offers from now to the last day; without `notice`, also those too soon to be new."""
+    calendar = unit_calendar(inputs)
     start = first_tick(inputs.now)
     earliest = _after_notice(who, inputs) if notice else inputs.now.date()
     offered = None if who.sittings is None else {tick_of(at) for at in who.sittings}
@@ -74,7 +74,8 @@ def why_closed(who: Specialist, day: date, inputs: BookingInputs) -> str | None:
     """Why a specialist offers nothing on a day, in few words; None when the day is open."""
     for closed in who.away:
         if closed.holds(day):
-            return f"{who.name} is away ({closed.reason})" if closed.reason else f"{who.name} is away"
+            until = f"until {closed.last_day.day} {closed.last_day:%b}"
+            return f"{who.name} is away {until}" + (f" ({closed.reason})" if closed.reason not in ("", "away") else "")
     for closed in inputs.holidays if who.elsewhere else (*inputs.closures, *inputs.holidays):
         if closed.holds(day):
             return closed.reason
@@ -89,7 +90,7 @@ def too_soon(who: Specialist, day: date, inputs: BookingInputs) -> str | None:
     """Why an open day comes too soon for a new appointment: notice or courier; None when it does not."""
     if day < _after_notice(who, inputs):
         return f"{who.name} wants {who.lead_days} working days of notice"
-    send_on = _send_on(_unit_calendar(inputs), day, who.courier_days)
+    send_on = _send_on(unit_calendar(inputs), day, who.courier_days)
     if send_on is None or send_on < inputs.now.date():
         return f"the courier to {who.name} takes {who.courier_days} working days"
     return None
@@ -103,24 +104,26 @@ def days(inputs: BookingInputs) -> Iterator[date]:
         day += timedelta(days=1)
 
 
-def _unit_calendar(inputs: BookingInputs) -> WorkingCalendar:
+def unit_calendar(inputs: BookingInputs) -> WorkingCalendar:
+    """The unit's working days: what is sent off leaves on one of them, and notice is counted in them."""
     return WorkingCalendar(closures=(*inputs.closures, *inputs.holidays))
 
 
 def _after_notice(who: Specialist, inputs: BookingInputs) -> date:
     if not who.lead_days:
         return inputs.now.date()
-    day = _stepped(_unit_calendar(inputs), inputs.now.date(), who.lead_days)
+    day = stepped(unit_calendar(inputs), inputs.now.date(), who.lead_days)
     return date.max if day is None else day
 
 
 def _send_on(calendar: WorkingCalendar, day: date, courier_days: int) -> date | None:
     """The open day so many working days before; None when there is none in ten years."""
-    return _stepped(calendar, day, -courier_days) if courier_days else day
+    return stepped(calendar, day, -courier_days) if courier_days else day
 
 
 @lru_cache(maxsize=4096)
-def _stepped(calendar: WorkingCalendar, day: date, working_days: int) -> date | None:
+def stepped(calendar: WorkingCalendar, day: date, working_days: int) -> date | None:
+    """The day so many working days later or earlier; None when there is none in ten years."""
     try:
         return calendar.add(day, working_days)
     except BadInput:

@@ -173,7 +173,9 @@ def check_inputs(inputs: BookingInputs) -> None:
         for name in job.needs:
             if name not in known:
                 listed = ", ".join(sorted(known)) or "none is entered"
-                raise BadInput(f"it needs {name!r}, which is no equipment of the unit", where=where, do=f"Equipment: {listed}")
+                raise BadInput(
+                    f"it needs {name!r}, which is no equipment of the unit", where=where, do=f"Equipment: {listed}"
+                )
 
 
 def _once(kind: str, names: list[str]) -> None:

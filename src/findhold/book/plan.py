@@ -22,7 +22,7 @@ class Booking:
     """One job in the plan.
 
     starts_at : on the clock of the inputs. send_on : the day it leaves the unit, None for a bench in the unit.
-    late_days : not weighted. fixed : the appointment was given. moved_from : the promise that is not kept, None when it is.
+    late_days : not weighted. fixed : the appointment was given. moved_from : the promise not kept, None when it is.
     """
 
     find: str
@@ -89,7 +89,7 @@ def plan_bookings(inputs: BookingInputs, effort: Effort | None = None) -> Plan:
     ------
     BadInput : negative times, names twice, unknown equipment, one job with two different appointments.
 
-    Valid for: jobs that are not interrupted except by nights and weekends; whole half-days as the grain of order between
+    Valid for: jobs that are not interrupted except by nights and weekends; half-days as the grain of order between
     different specialists.
 
     Source: our own model (see docs/models/bookings.md); its aims in their order are a judgement.
@@ -167,7 +167,10 @@ def _clock_times(inputs: BookingInputs, columns: Columns, placed: Whole) -> dict
             if first.find == then.find and (first.find, first.what, then.what) in rules
         ]
         queue = order_queue(
-            [job.hours for job in jobs], [_due_h(job, start) for job in jobs], [job.weight for job in jobs], before=pairs
+            [job.hours for job in jobs],
+            [_due_h(job, start) for job in jobs],
+            [job.weight for job in jobs],
+            before=pairs,
         )
         # What runs on from the half-day before is done first.
         clock = start + timedelta(hours=_running_h(columns, placed, who, tick))
@@ -203,7 +206,11 @@ def _scarce(inputs: BookingInputs, columns: Columns, solved: Solved) -> tuple[tu
     """The half-days of which an hour more would save most."""
     best = np.argsort(-solved.saved_by_hour, kind="stable")[:5]
     return tuple(
-        (inputs.specialists[columns.slots[k][0]].name, half_day(columns.slots[k][1].tick), float(solved.saved_by_hour[k]))
+        (
+            inputs.specialists[columns.slots[k][0]].name,
+            half_day(columns.slots[k][1].tick),
+            float(solved.saved_by_hour[k]),
+        )
         for k in best
         if solved.saved_by_hour[k] > 1e-6
     )

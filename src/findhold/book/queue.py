@@ -1,8 +1,8 @@
 """The order of one specialist's queue: the least weighted tardiness of jobs done one after the other.
 
-Up to a dozen jobs every order is weighed (proved). Longer queues are searched: in each pass the best set of moves that do
-not overlap is made, a move being a swap of two jobs or one job taken out and put in elsewhere; when no set helps, a few
-jobs are shuffled and the search goes on from there.
+Up to a dozen jobs every order is weighed (proved). Longer queues are searched: in each pass the best set of moves that
+do not overlap is made, a move being a swap of two jobs or one job taken out and put in elsewhere; when no set helps, a
+few jobs are shuffled and the search goes on from there.
 """
 
 from __future__ import annotations
@@ -70,7 +70,7 @@ def order_queue(
     return _searched((p, d, w), before, kicks, np.random.default_rng(seed))
 
 
-def tardiness_h(order: Sequence[int], hours: Array, due_h: Array, weights: Array) -> float:
+def tardiness_h(order: Sequence[int] | Whole, hours: Array, due_h: Array, weights: Array) -> float:
     """Weighted tardiness of an order [weighted h]; hours and due_h in hours [h], weights as they are [1]."""
     at = np.asarray(order, dtype=np.int64)
     return float((weights[at] * np.maximum(0.0, np.cumsum(hours[at]) - due_h[at])).sum())
@@ -109,9 +109,9 @@ def _exact(jobs: tuple[Array, Array, Array], before: Sequence[tuple[int, int]]) 
 def _searched(
     jobs: tuple[Array, Array, Array], before: Sequence[tuple[int, int]], kicks: int, draw: np.random.Generator
 ) -> Queue:
-    p, d, w = jobs
-    allowed = _Order(len(p), before)
-    now = _descended(allowed.sorted_by(d), jobs, allowed)
+    due_h = jobs[1]
+    allowed = _Order(len(due_h), before)
+    now = _descended(allowed.sorted_by(due_h), jobs, allowed)
     best, value, base = now, tardiness_h(now, *jobs), now
     base_value, stale = value, 0
     for _ in range(kicks):
@@ -161,7 +161,10 @@ def _shuffled(order: Whole, allowed: _Order, draw: np.random.Generator) -> Whole
         j = min(len(made) - 1, i + int(draw.integers(1, 9)))
         swapped = made.copy()
         swapped[[i, j]] = swapped[[j, i]]
-        if not allowed.any or not allowed.first[swapped[:, None], swapped[None, :]][np.tril_indices(len(made), -1)].any():
+        if (
+            not allowed.any
+            or not allowed.first[swapped[:, None], swapped[None, :]][np.tril_indices(len(made), -1)].any()
+        ):
             made = swapped
     return made
 
@@ -186,7 +189,7 @@ def _descended(order: Whole, jobs: tuple[Array, Array, Array], allowed: _Order) 
 
 
 def _gains(order: Whole, jobs: tuple[Array, Array, Array], allowed: _Order) -> tuple[Array, Whole]:
-    """What is saved by the best move on each stretch i..j, and which: swap its ends, first to the end, last to the front.
+    """What the best move on each stretch i..j saves, and which: swap its ends, first to the end, last to the front.
 
     Between the ends every job shifts by one time, so the cost of a stretch is a sum over jobs of one shifted curve.
     """

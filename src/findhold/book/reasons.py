@@ -9,7 +9,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from findhold.book.columns import NOBODY, Columns, Whole
-from findhold.book.halfdays import first_tick, half_day, last_tick, slots_of, too_soon, why_closed
+from findhold.book.halfdays import first_tick, half_day, last_tick, too_soon, why_closed
 from findhold.book.inputs import BookingInputs, Job, Specialist
 
 _DAY = timedelta(days=1)
@@ -42,18 +42,27 @@ def why_late(inputs: BookingInputs, job: Job, columns: Columns, placed: Whole, b
     limit = last_tick(job.due)
     earliest = max(first_tick(inputs.now), first_tick(job.release))
     if limit < earliest:
-        return Why(kind="past", text=f"its limit ({_day(job.due.date())}) is past before it could begin", do="Do it first")
+        return Why(
+            kind="past", text=f"its limit ({_day(job.due.date())}) is past before it could begin", do="Do it first"
+        )
     number = next(k for k, other in enumerate(inputs.jobs) if other.key == job.key)
     own = np.flatnonzero((columns.job == number) & (columns.who != NOBODY))
     in_time = own[columns.last[own] <= limit]
     if not len(in_time):
-        return _nobody(inputs, job, job.due.date())
+        return _nobody(inputs, job, half_day(limit).day)
     names = {other.what: k for k, other in enumerate(inputs.jobs) if other.find == job.find}
     for rule in inputs.order:
         first = names.get(rule.first)
-        if rule.find == job.find and rule.then == job.what and first in begun and begun[first] >= columns.first[in_time].max():
+        if (
+            rule.find == job.find
+            and rule.then == job.what
+            and first in begun
+            and begun[first] >= columns.first[in_time].max()
+        ):
             when = _day(half_day(begun[first]).day)
-            return Why(kind="order", text=f"{rule.first} has to come first and is on {when}", do=f"Bring {rule.first} forward")
+            return Why(
+                kind="order", text=f"{rule.first} has to come first and is on {when}", do=f"Bring {rule.first} forward"
+            )
     return _full(inputs, job, columns, placed, in_time)
 
 
@@ -123,8 +132,8 @@ def _full(inputs: BookingInputs, job: Job, columns: Columns, placed: Whole, in_t
     ]
     short = max(1, int(np.ceil((sum(waiting) - free) / longest - 1e-9)))
     text = (
-        f"the {len(slots)} half-days for {job.what} before its limit are taken: {free:.1f} h of {offered:g} h are left, it "
-        f"needs {job.hours:g} h; {short} half-day{'s' if short > 1 else ''} short"
+        f"the {len(slots)} half-days for {job.what} before its limit are taken: {free:.1f} h of {offered:g} h left, "
+        f"it needs {job.hours:g} h; {short} half-day{'s' if short > 1 else ''} short"
     )
     return Why(kind="full", text=text, do="One more bench day before the limit, or another person for it", short=short)
 
@@ -135,8 +144,3 @@ def _until_do(inputs: BookingInputs) -> str:
 
 def _day(day: date) -> str:
     return f"{day:%a} {day.day} {day:%b}"
-
-
-def offered_half_days(inputs: BookingInputs, what: str) -> int:
-    """How many half-days are offered for one kind of job."""
-    return sum(len(slots_of(who, inputs)) for who in inputs.specialists if what in who.skills)

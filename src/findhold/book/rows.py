@@ -1,4 +1,4 @@
-"""What a plan has to keep to, as rows of a matrix: one way a job, hours of each half-day, order, one place at a time."""
+"""What a plan has to keep to, as rows of a matrix: one way a job, hours of half-days, order, one place at a time."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from findhold.book.columns import NOBODY, Array, Columns, Whole
-from findhold.book.halfdays import _stepped, _unit_calendar, half_day
+from findhold.book.halfdays import half_day, stepped, unit_calendar
 from findhold.book.inputs import Before, BookingInputs, Place
 
 
@@ -132,7 +132,7 @@ class _Ready:
     """When a find that was with one specialist can be with another."""
 
     def __init__(self, inputs: BookingInputs, columns: Columns) -> None:
-        calendar = _unit_calendar(inputs)
+        calendar = unit_calendar(inputs)
         self._elsewhere = [who.elsewhere for who in inputs.specialists]
         self._slots: dict[int, tuple[Whole, Whole]] = {}
         for who in range(len(inputs.specialists)):
@@ -143,7 +143,7 @@ class _Ready:
         self._back = columns.last // 2
         for who, specialist in enumerate(inputs.specialists):
             for column in np.flatnonzero(columns.who == who) if specialist.elsewhere else ():
-                back = _stepped(calendar, half_day(int(columns.last[column])).day, specialist.courier_days)
+                back = stepped(calendar, half_day(int(columns.last[column])).day, specialist.courier_days)
                 self._back[column] = 10**7 if back is None else back.toordinal()
 
     def tick(self, columns: Whole, who: int) -> Whole:
@@ -157,12 +157,11 @@ class _Ready:
             came_back = np.array([w != NOBODY and self._elsewhere[w] for w in self._who[columns]], dtype=bool)
             other = np.where(came_back, 2 * self._back[columns], self._last[columns] + 1)
         same = self._who[columns] == who
-        return np.where(self._who[columns] == NOBODY, far, np.where(same, self._last[columns], other))
+        ready: Whole = np.where(self._who[columns] == NOBODY, far, np.where(same, self._last[columns], other))
+        return ready
 
 
-def _ordered(
-    growing: _Growing, columns: Columns, ready: _Ready, pair: tuple[Whole, Whole], switch: int | None
-) -> None:
+def _ordered(growing: _Growing, columns: Columns, ready: _Ready, pair: tuple[Whole, Whole], switch: int | None) -> None:
     """The later job begins with a specialist by a half-day only when the earlier one has ended in time for it."""
     first, then = pair
     for who in np.unique(columns.who[then]):
@@ -178,9 +177,7 @@ def _ordered(
             growing.add(np.concatenate([begun, done, freed]), values, -np.inf, 0)
 
 
-def _one_place(
-    growing: _Growing, inputs: BookingInputs, columns: Columns, ready: _Ready, by_job: list[Whole]
-) -> None:
+def _one_place(growing: _Growing, inputs: BookingInputs, columns: Columns, ready: _Ready, by_job: list[Whole]) -> None:
     """A find is in one place at a time; what is done after its opening is done on samples, which part ways."""
     by_find: dict[str, list[int]] = {}
     for number, job in enumerate(inputs.jobs):
@@ -205,7 +202,8 @@ def _clashing(columns: Columns, ready: _Ready, column: int, others: Whole) -> Wh
     one = np.array([column], dtype=np.int64)
     after = np.array([columns.first[k] >= ready.tick(one, int(columns.who[k]))[0] for k in placed], dtype=bool)
     before = columns.first[column] >= ready.tick(placed, int(columns.who[column]))
-    return placed[~(after | before)]
+    clashing: Whole = placed[~(after | before)]
+    return clashing
 
 
 def _setups(growing: _Growing, inputs: BookingInputs, columns: Columns, begin: int) -> int:

@@ -50,9 +50,7 @@ def by_hand(columns: Columns, rows: Rows, urgency: Array) -> Array:
     return chosen
 
 
-def _placed(
-    ways: list[int], columns: Columns, state: tuple[csc_array, Array], chosen: Array, forced: bool
-) -> bool:
+def _placed(ways: list[int], columns: Columns, state: tuple[csc_array, Array], chosen: Array, forced: bool) -> bool:
     by_column, room = state
     for column in ways:
         if columns.who[column] == NOBODY and not forced:
@@ -88,9 +86,7 @@ def is_kept(rows: Rows, chosen: Array) -> bool:
     return bool(np.all(got <= rows.high + 1e-6) and np.all(got >= rows.low - 1e-6))
 
 
-def improve(
-    columns: Columns, cost: Array, plan: Array, planner: Planner, limits: tuple[float, float, int]
-) -> Array:
+def improve(columns: Columns, cost: Array, plan: Array, planner: Planner, limits: tuple[float, float, int]) -> Array:
     """Plan parts anew until the bound is reached, nothing gets better, or the time is up.
 
     Parameters
@@ -135,4 +131,6 @@ def _part(columns: Columns, cost: Array, plan: Array, size: int, draw: np.random
     free = np.zeros(len(plan), dtype=bool)
     free[:count] = np.isin(columns.job, jobs) & (inside | (columns.who == NOBODY))
     free[count:] = True
-    return free | (plan > 0.5) & np.append(np.isin(columns.job, jobs), np.zeros(len(plan) - count, dtype=bool))
+    stays = np.append(np.isin(columns.job, jobs), np.zeros(len(plan) - count, dtype=bool))
+    part: np.ndarray = free | ((plan > 0.5) & stays)
+    return part

@@ -1,8 +1,7 @@
 """The least harmful plan, level by level: lateness, then moves, then cost; each proved, or with its gap.
 
-Each level is solved over a core first: the ways whose reduced cost, from the linear relaxation, is small. A way whose
-reduced cost exceeds the gap between the best plan and the bound can be in no better plan, so the answer over the core is
-the answer over all when the gap lies within it; otherwise the core grows to the gap.
+A plan made as by hand is improved part by part, then proved or bettered over a core. A way whose reduced cost in the
+linear relaxation exceeds the gap between plan and bound can be in no better plan: the core is what is left.
 """
 
 from __future__ import annotations
@@ -32,7 +31,7 @@ PART_SECONDS, PART_NODES = 2.0, 200
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Effort:
-    """How long may be tried, all levels together [s], and how many nodes of the search tree a level (None: any). seed : of the search."""
+    """What may be spent: seconds [s] on all levels together, nodes of the tree in a level (None: any), a seed."""
 
     seconds: float = 20.0
     nodes: int | None = None

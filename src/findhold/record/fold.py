@@ -160,6 +160,20 @@ def _retracted(state: State, event: Event) -> State:
     return {**state, "logs": logs, "failures": failures}
 
 
+def _weighted(state: State, event: Event) -> State:
+    return {**state, "weighted": {**event.body, "at": utc_text(event.at), "by": event.person}}
+
+
+def _away(state: State, event: Event) -> State:
+    return {**state, "absences": [*state.get("absences", []), event.body]}
+
+
+def _booked(state: State, event: Event) -> State:
+    # A cancelled appointment keeps its day, so that a calendar that has it can be told.
+    status = event.word.split(".")[1]
+    return {**state, **event.body, "status": status, "no": state.get("no", -1) + 1, "by": event.person}
+
+
 def _visited(state: State, event: Event) -> State:
     # The state stays small however often somebody signs in: the last of each, and how often a passphrase was wrong.
     what = event.word.split(".")[1]
@@ -186,6 +200,11 @@ _STEPS: dict[str, Step] = {
     "box.weighed.1": _weighed,
     "box.shelved.1": _shelved,
     "photo.kept.1": _photographed,
+    "find.weighted.1": _weighted,
+    "person.away.1": _away,
+    "booking.fixed.1": _booked,
+    "booking.promised.1": _booked,
+    "booking.cancelled.1": _booked,
     "visit.begun.1": _visited,
     "visit.refused.1": _visited,
     "visit.ended.1": _visited,
