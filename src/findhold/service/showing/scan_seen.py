@@ -24,8 +24,8 @@ from findhold.store.lookup import hold_of_find
 
 MOST_TRIANGLES = 100_000
 MAGIC = b"FHV1"
-"""Then the numbers of corners and triangles (uint32), corners as float32 x, y, z [mm], triangles as uint32, little endian;
-x along the box, y across, z up, from the inner corner of the box's floor."""
+"""Then the numbers of corners and triangles (uint32), corners as float32 x, y, z [mm], triangles as uint32, all little
+endian; x along the box, y across, z up, from the inner corner of the box's floor."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
