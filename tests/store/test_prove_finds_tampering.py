@@ -5,6 +5,8 @@ import sqlite3
 import pytest
 from conftest_store import find_entered, stamp
 
+from findhold.record.canonical import canonical_json
+from findhold.record.events import NewEvent
 from findhold.store import schema
 from findhold.store.ledger import open_ledger
 from findhold.store.prove import prove
@@ -82,9 +84,19 @@ def test_a_hash_on_paper_is_found_again(filled):
     assert prove(filled, expect=printed).expected_found is True
 
 
+def test_days_of_holds_that_do_not_follow_from_their_state_are_found(filled):
+    hold = NewEvent(word="hold.planned.1", stream="hold/WCR26/B1", body={"find": "37", "box_id": "WCR26-B1-U"})
+    with filled.writing(stamp()) as writing:
+        writing.append([hold])
+    assert prove(filled).whole
+    tamper(filled.path, "UPDATE hold_days SET told = '{}'")
+    assert "days for hold/WCR26/B1" in prove(filled).fault.why
+
+
 def test_a_damaged_page_is_said_plainly(filled, tmp_path):
     data = bytearray(filled.path.read_bytes())
-    middle = data.index(filled.story("find/WCR26/37")[0].hash.encode())
+    # Where the event itself stands: its hash stands in an index too, which a proof does not read.
+    middle = data.index(canonical_json(filled.story("find/WCR26/37")[0].body))
     for position in range(middle - 1500, middle + 1500):
         data[position] ^= 0xFF
     broken = tmp_path / "broken.ledger"

@@ -22,6 +22,7 @@ from findhold.record.clock import Reading, tick
 from findhold.record.events import NO_HASH, Event, NewEvent, number_of, utc_text
 from findhold.store import schema
 from findhold.store.engine import plain_troubles, sqlite_engine
+from findhold.store.hold_days import hold_days_kept, keep_hold_days
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -235,6 +236,7 @@ def create(path: Path, stamp: Stamp, first: Sequence[NewEvent]) -> Ledger:
                 schema.metadata.create_all(connection)
                 for text in (*schema.SQLITE_TRIGGERS.values(), *schema.SQLITE_INDEXES.values()):
                     connection.exec_driver_sql(text)
+                keep_hold_days(connection)
                 connection.exec_driver_sql(f"PRAGMA application_id = {schema.APPLICATION_ID}")
                 connection.exec_driver_sql(f"PRAGMA user_version = {schema.FORMAT}")
                 Writing(connection, stamp).append(first)
@@ -285,14 +287,21 @@ def open_ledger(path: Path, *, read_only: bool = False) -> Ledger:
 
 def _index(path: Path, engine: Engine) -> None:
     """Give an older ledger the look-ups that pages need; one that has them is only read."""
-    names = ", ".join(f"'{name}'" for name in schema.SQLITE_INDEXES)
     with plain_troubles(path), engine.connect() as connection:
-        asked = f"SELECT count(*) FROM sqlite_master WHERE type = 'index' AND name IN ({names})"  # noqa: S608
-        if connection.exec_driver_sql(asked).scalar_one() == len(schema.SQLITE_INDEXES):
+        if not _lacking(connection) and hold_days_kept(connection):
             return
     with plain_troubles(path), engine.connect().execution_options(writing=True) as connection, connection.begin():
-        for text in schema.SQLITE_INDEXES.values():
+        for name, text in _lacking(connection).items():
+            connection.exec_driver_sql(f"DROP INDEX IF EXISTS {name}")
             connection.exec_driver_sql(text)
+        keep_hold_days(connection)
+
+
+def _lacking(connection: Connection) -> dict[str, str]:
+    """Look-ups that the file has not, or has as an older version made them."""
+    rows = connection.exec_driver_sql("SELECT name, sql FROM sqlite_master WHERE type = 'index'").all()
+    present = {row[0]: row[1] for row in rows}
+    return {name: text for name, text in schema.SQLITE_INDEXES.items() if present.get(name) != text}
 
 
 def read_states(connection: Connection, kind: str, site: str | None = None) -> list[Thing]:

@@ -13,6 +13,7 @@ from findhold.record import chain, fold
 from findhold.record.events import NO_HASH, Event
 from findhold.store import schema
 from findhold.store.filebox import kept_fault
+from findhold.store.hold_days import wrong_hold_days
 from findhold.store.ledger import Ledger, Stamp, all_events, state_row
 
 KEEPS_A_FILE = ("store.logged.1", "find.measured.1", "photo.kept.1")
@@ -166,5 +167,9 @@ def _state_fault(connection: Connection, states: dict[str, tuple[dict[str, Any],
             return Fault(event_no=None, event_id="", word="", why=why)
     if stored:
         why = f"the read table holds {next(iter(stored))}, which no event entered; the events are sound"
+        return Fault(event_no=None, event_id="", word="", why=why)
+    wrong = wrong_hold_days(connection)
+    if wrong is not None:
+        why = f"the table of days for {wrong} does not follow from its state; the events are sound"
         return Fault(event_no=None, event_id="", word="", why=why)
     return None

@@ -1,0 +1,128 @@
+"""The days of every hold in a few words each, kept beside the states so that a list of ten thousand is read at once.
+
+A hold's state holds its whole plan and forecast; a list of what is due needs a twentieth of it. A table of the file
+keeps that twentieth: triggers write it whenever a state changes, so no program can forget to. It says nothing of its
+own, and a ledger that lacks it is whole and gets it when it is next opened for writing.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, text
+
+_FACTS = (
+    *("box_id", "box_no", "find", "find_id", "site", "packed_at", "open_at", "alarm", "next_at"),
+    *("forecast_no", "most_checks", "shelved"),
+)
+_FORECAST = ("keep_until", "governing_limit", "can_keep", "open_by", "checks", "mass_band", "kept")
+_PLAN = ("gross_mass_kg", "place")
+
+
+def _told(row: str) -> str:
+    """The few words of a hold as one JSON text, from the column `body` of a row."""
+    parts = [f"'{name}', json_extract({row}.body, '$.{name}')" for name in _FACTS if name != "shelved"]
+    parts += [f"'{name}', json_extract({row}.body, '$.forecast.{name}')" for name in _FORECAST]
+    parts += [f"'{name}', json_extract({row}.body, '$.plan.{name}')" for name in _PLAN]
+    parts.append(f"'shelved', json_extract({row}.body, '$.shelved')")
+    parts.append(f"'forecast', json_type({row}.body, '$.forecast')")
+    names = {"at": "at", "mass_kg": "mass_kg", "counted": "verdict.counted", "look": "look"}
+    pairs = ", ".join(f"'{name}', json_extract(value, '$.{path}')" for name, path in names.items())
+    weighed = f"SELECT json_group_array(json_object({pairs})) FROM json_each({row}.body, '$.weighings')"
+    parts.append(f"'weighings', json(({weighed}))")
+    return f"json_object({', '.join(parts)})"
+
+
+_WRITE = "INSERT OR REPLACE INTO hold_days (stream, site, find, told) "
+_NEW = f"{_WRITE}VALUES (NEW.stream, NEW.site, json_extract(NEW.body, '$.find'), {_told('NEW')})"
+_KEPT: dict[str, str] = {
+    "hold_days": "CREATE TABLE hold_days (stream TEXT PRIMARY KEY, site TEXT NOT NULL, find TEXT, told TEXT NOT NULL)",
+    "hold_days_new": (f"CREATE TRIGGER hold_days_new AFTER INSERT ON state WHEN NEW.kind = 'hold' BEGIN {_NEW}; END"),
+    "hold_days_changed": (
+        f"CREATE TRIGGER hold_days_changed AFTER UPDATE ON state WHEN NEW.kind = 'hold' BEGIN {_NEW}; END"
+    ),
+    "hold_days_gone": (
+        "CREATE TRIGGER hold_days_gone AFTER DELETE ON state WHEN OLD.kind = 'hold' BEGIN "
+        "DELETE FROM hold_days WHERE stream = OLD.stream; END"
+    ),
+}
+_FROM_STATE = (
+    f"SELECT state.stream, state.site, json_extract(state.body, '$.find') AS find, {_told('state')} AS told"
+    " FROM state WHERE state.kind = 'hold'"
+)
+_ABOUT = """
+SELECT days.stream, days.told, json_extract(find.body, '$.store'), json_extract(find.body, '$.what'),
+ json_extract(find.body, '$.kind'), json_extract(find.body, '$.human_remains'), json_extract(find.body, '$.hazards')
+FROM ({days}) AS days LEFT JOIN state AS find
+ ON find.stream = 'find/' || days.site || '/' || replace(replace(days.find, '%', '%25'), '/', '%2F')
+WHERE days.site = :site
+"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldDays:
+    """The days of one hold: `facts` as in its state but flat, and of its find the store, what it is and its kind."""
+
+    stream: str
+    facts: dict[str, Any]
+    store: str
+    what: str
+    registered: bool
+    flags: tuple[str, ...] = ()
+    """Human remains, and hazards as the register words them."""
+
+
+def hold_days(connection: Connection, site: str) -> list[HoldDays]:
+    """The days of every hold of a site, in no order."""
+    kept = "SELECT stream, site, find, told FROM hold_days" if _there(connection) else _FROM_STATE
+    rows = connection.execute(text(_ABOUT.format(days=kept)), {"site": site}).all()
+    # One text for all: the decoder is entered once, not ten thousand times.
+    told = json.loads(f"[{','.join(row[1] for row in rows)}]")
+    return [
+        HoldDays(
+            stream=row[0],
+            facts=facts,
+            store=row[2] or "",
+            what=row[3] or "",
+            registered=(row[4] or "registered") == "registered",
+            flags=(*(["human remains"] if row[5] else []), *(json.loads(row[6]) if row[6] else [])),
+        )
+        for row, facts in zip(rows, told, strict=True)
+    ]
+
+
+def keep_hold_days(connection: Connection) -> None:
+    """Make the table and its triggers where they are missing or of another version, and fill it from the states."""
+    if _there(connection):
+        return
+    for name in list(_KEPT)[1:]:
+        connection.exec_driver_sql(f"DROP TRIGGER IF EXISTS {name}")
+    connection.exec_driver_sql("DROP TABLE IF EXISTS hold_days")
+    for statement in _KEPT.values():
+        connection.exec_driver_sql(statement)
+    connection.exec_driver_sql(f"INSERT INTO hold_days (stream, site, find, told) {_FROM_STATE}")
+
+
+def hold_days_kept(connection: Connection) -> bool:
+    """True when the table is there, with this version's triggers."""
+    return _there(connection)
+
+
+def wrong_hold_days(connection: Connection) -> str | None:
+    """The first hold whose days do not follow from its state; None when all do, or there is no such table."""
+    if not _there(connection):
+        return None
+    kept = "SELECT stream, site, find, told FROM hold_days"
+    for one, other in ((kept, _FROM_STATE), (_FROM_STATE, kept)):
+        row = connection.exec_driver_sql(f"{one} EXCEPT {other} LIMIT 1").first()
+        if row is not None:
+            return str(row[0])
+    return None
+
+
+def _there(connection: Connection) -> bool:
+    rows = connection.exec_driver_sql("SELECT name, sql FROM sqlite_master WHERE name LIKE 'hold_days%'").all()
+    present = {row[0]: row[1] for row in rows}
+    return all(present.get(name) == statement for name, statement in _KEPT.items())
