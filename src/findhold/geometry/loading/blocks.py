@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
 import numpy.typing as npt
@@ -45,10 +46,10 @@ def blocks_of(space: Size, sorts: Sequence[Sort]) -> Blocks:
     A block is a solid grid: its top is level and whole, so whatever stands on it is supported all over.
     """
     steps = max(space)
-    made = list(_grids(space, sorts, steps))
+    made = list(islice(_grids(space, sorts, steps), MOST + 1))
     while len(made) > MOST and steps > 2:
-        steps = min(steps - 1, max(2, int(steps * 0.7))) if steps <= 64 else 64
-        made = list(_grids(space, sorts, steps))
+        steps = min(64, max(2, int(steps * 0.7)))
+        made = list(islice(_grids(space, sorts, steps), MOST + 1))
     rows: dict[tuple[Size, int, int], tuple[int, Size, Size]] = {}
     for sort, size, grid in made:
         whole = (size[0] * grid[0], size[1] * grid[1], size[2] * grid[2])
