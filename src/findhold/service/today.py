@@ -9,10 +9,10 @@ from typing import Any
 from findhold.record.events import stream_of, utc_text
 from findhold.service.diary import DueRow, hold_rows
 from findhold.service.office import Office
-from findhold.store.ledger import Thing, read_state
-from findhold.store.lookup import finds_without_box, holds_due, holds_without_date
+from findhold.store.ledger import Thing
+from findhold.store.lookup import finds_without_box, holds_due, holds_without_date, things_of
 
-MOST = 60
+MOST = 40
 """So many boxes are shown; there is no day on which anybody does more."""
 WORST = ("act", "keep until", "open", "check")
 """What is worst first: seen amiss, kept too long, not opened when it should have been, not looked at."""
@@ -63,14 +63,13 @@ def today(office: Office, request: TodayRequest) -> Today:
         holds = holds_due(connection, site.number, utc_text(until), MOST + 1)
         bare = holds_without_date(connection, site.number, MOST)
         loose = finds_without_box(connection, site.number, TO_BE_BOXED, MOST)
-        finds = {
-            hold.stream: read_state(connection, stream_of("find", site.number, hold.facts["find"])) for hold in holds
-        }
+        streams = {hold.stream: stream_of("find", site.number, hold.facts["find"]) for hold in holds}
+        finds = things_of(connection, list(streams.values()))
     end = (now + timedelta(days=1)).replace(hour=0, minute=0, second=0, microsecond=0)
     act: list[TodayRow] = []
     ahead: list[TodayRow] = []
     for hold in holds[:MOST]:
-        late, coming = _parted(hold, finds[hold.stream], now, until)
+        late, coming = _parted(hold, finds.get(streams[hold.stream]), now, until)
         act += late
         ahead += coming
     ahead.sort(key=lambda one: (one.row.at, one.row.box_id))

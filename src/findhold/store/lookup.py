@@ -95,6 +95,12 @@ def holds_of_finds(connection: Connection, site: str, numbers: Sequence[str]) ->
     return {str(hold.facts["find"]): hold for hold in found}
 
 
+def things_of(connection: Connection, streams: Sequence[str]) -> dict[str, Thing]:
+    """Some things by their streams; what was never entered is not among them."""
+    query = select(_STATE.stream, _STATE.body, _STATE.seq).where(_STATE.stream.in_(streams))
+    return {thing.stream: thing for thing in _read(connection, query)}
+
+
 def story_tail(
     connection: Connection, streams: Sequence[str], *, before: int | None = None, limit: int
 ) -> list[tuple[int, Event]]:

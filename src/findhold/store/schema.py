@@ -69,46 +69,42 @@ NUMBER_OF: Any = literal_column("json_extract(state.body, '$.number')")
 """A find's number: first as it counts (37A as 37), then as it is written."""
 
 # Pages look things up by what they hold; each of these keeps one such look-up from reading the whole table. They say
-# nothing of their own, so a ledger that lacks them is whole and gets them when it is next opened for writing.
+# nothing of their own, so a ledger that lacks them, or has older ones, is whole
+# and gets them when it is next opened for writing.
 SQLITE_INDEXES: dict[str, str] = {
     "hold_by_find": (
-        "CREATE INDEX IF NOT EXISTS hold_by_find ON state (kind, site, json_extract(body, '$.find')) WHERE kind = 'hold'"
+        "CREATE INDEX hold_by_find ON state (kind, site, json_extract(body, '$.find')) WHERE kind = 'hold'"
     ),
     "hold_by_due": (
-        "CREATE INDEX IF NOT EXISTS hold_by_due ON state (kind, site, json_extract(body, '$.next_at')) WHERE kind = 'hold'"
+        "CREATE INDEX hold_by_due ON state (kind, site, json_extract(body, '$.next_at')) WHERE kind = 'hold'"
     ),
     "sample_by_find": (
-        "CREATE INDEX IF NOT EXISTS sample_by_find ON state (kind, site, json_extract(body, '$.find')) WHERE kind = 'sample'"
+        "CREATE INDEX sample_by_find ON state (kind, site, json_extract(body, '$.find')) WHERE kind = 'sample'"
     ),
-    "find_by_store": (
-        "CREATE INDEX IF NOT EXISTS find_by_store ON state (site, json_extract(body, '$.store')) WHERE kind = 'find'"
-    ),
+    "find_by_store": ("CREATE INDEX find_by_store ON state (kind, site, json_extract(body, '$.store')) "
+        "WHERE kind = 'find'"),
     "hold_at_bench": (
-        "CREATE INDEX IF NOT EXISTS hold_at_bench ON state (site) WHERE kind = 'hold'"
+        "CREATE INDEX hold_at_bench ON state (site) WHERE kind = 'hold'"
         " AND json_extract(body, '$.shelved') IS NULL AND json_extract(body, '$.weighings') IS NULL"
     ),
     "find_in_order": (
-        "CREATE INDEX IF NOT EXISTS find_in_order ON state (kind, site, CAST(json_extract(body, '$.number') AS INTEGER), "
+        "CREATE INDEX find_in_order ON state (kind, site, CAST(json_extract(body, '$.number') AS INTEGER), "
         "json_extract(body, '$.number')) WHERE kind = 'find'"
     ),
     "find_by_context": (
-        "CREATE INDEX IF NOT EXISTS find_by_context ON state (kind, site, json_extract(body, '$.context')) "
-        "WHERE kind = 'find'"
+        "CREATE INDEX find_by_context ON state (kind, site, json_extract(body, '$.context')) WHERE kind = 'find'"
     ),
     "sample_by_context": (
-        "CREATE INDEX IF NOT EXISTS sample_by_context ON state (kind, site, json_extract(body, '$.context')) "
-        "WHERE kind = 'sample'"
+        "CREATE INDEX sample_by_context ON state (kind, site, json_extract(body, '$.context')) WHERE kind = 'sample'"
     ),
     "context_by_cut": (
-        "CREATE INDEX IF NOT EXISTS context_by_cut ON state (kind, site, json_extract(body, '$.cut')) "
-        "WHERE kind = 'context'"
+        "CREATE INDEX context_by_cut ON state (kind, site, json_extract(body, '$.cut')) WHERE kind = 'context'"
     ),
     "cut_of_site": (
-        "CREATE INDEX IF NOT EXISTS cut_of_site ON state (kind, site) "
-        "WHERE kind = 'context' AND json_extract(body, '$.type') = 'cut'"
+        "CREATE INDEX cut_of_site ON state (kind, site) WHERE kind = 'context' AND json_extract(body, '$.type') = 'cut'"
     ),
     "hold_by_keep_until": (
-        "CREATE INDEX IF NOT EXISTS hold_by_keep_until ON state (kind, site, "
+        "CREATE INDEX hold_by_keep_until ON state (kind, site, "
         "json_extract(body, '$.forecast.keep_until')) WHERE kind = 'hold'"
     ),
 }
