@@ -35,7 +35,8 @@ def _told(row: str) -> str:
     return f"json_object({', '.join(parts)})"
 
 
-_WRITE = "INSERT OR REPLACE INTO hold_days (stream, site, find, told) "
+# Deleted and inserted: "or replace" in a trigger gives way to the conflict rule of the statement that fired it.
+_WRITE = "DELETE FROM hold_days WHERE stream = NEW.stream; INSERT INTO hold_days (stream, site, find, told) "
 _NEW = f"{_WRITE}VALUES (NEW.stream, NEW.site, json_extract(NEW.body, '$.find'), {_told('NEW')})"
 _KEPT: dict[str, str] = {
     "hold_days": "CREATE TABLE hold_days (stream TEXT PRIMARY KEY, site TEXT NOT NULL, find TEXT, told TEXT NOT NULL)",
