@@ -54,6 +54,13 @@ window.addEventListener("pageshow", () => {
   }
 });
 
+// On a small screen the navigation is wider than the page: the entry of this page is brought into sight.
+const current = document.querySelector(".masthead nav [aria-current]");
+if (current) {
+  const list = current.closest("ul");
+  list.scrollLeft = current.offsetLeft - (list.clientWidth - current.offsetWidth) / 2;
+}
+
 for (const button of document.querySelectorAll("[data-print]")) {
   button.hidden = false;
   button.addEventListener("click", () => window.print());
