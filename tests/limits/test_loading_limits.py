@@ -332,3 +332,9 @@ def test_light_boxes_are_chosen_where_mass_ends_the_loading():
     filled = fill_space((4, 2, 2), [heavy, light], budget=Budget(tries=40), carries_g=13)
     # 8 light (8 g) and 1 heavy (5 g): no more boxes can go in than nine.
     assert filled.volume_mm3 == 9 == bound_mm3((4, 2, 2), [heavy, light], 13)
+
+
+def test_no_sort_is_lost_when_there_are_very_many_sorts():
+    sorts = [Sort(turns=upright(10 + n % 40, 9 + n // 40, 8), count=3) for n in range(1700)]
+    blocks = blocks_of((600, 400, 300), sorts)
+    assert {sort for sort, _, _ in blocks.made} == set(range(1700))

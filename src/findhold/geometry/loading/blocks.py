@@ -50,6 +50,9 @@ def blocks_of(space: Size, sorts: Sequence[Sort]) -> Blocks:
     while len(made) > MOST and steps > 2:
         steps = min(64, max(2, int(steps * 0.7)))
         made = list(islice(_grids(space, sorts, steps), MOST + 1))
+    if len(made) > MOST:
+        # So many sorts that not even two counts a side can be kept: single boxes, every sort of them.
+        made = list(_grids(space, sorts, 1))
     rows: dict[tuple[Size, int, int], tuple[int, Size, Size]] = {}
     for sort, size, grid in made:
         whole = (size[0] * grid[0], size[1] * grid[1], size[2] * grid[2])
@@ -80,6 +83,8 @@ def _grids(space: Size, sorts: Sequence[Sort], steps: int) -> Iterator[tuple[int
 
 def _counts(most: int, steps: int) -> list[int]:
     """The numbers from 1 to the most, or so many of them, the most always among them."""
+    if steps == 1:
+        return [1] if most else []
     if most <= steps:
         return list(range(1, most + 1))
     return sorted({round(float(value)) for value in np.geomspace(1, most, steps)})
