@@ -153,3 +153,9 @@ def test_a_ledger_without_the_look_ups_gets_them_when_it_is_opened_for_writing(p
     with sqlite3.connect(planned) as connection:
         names = {row[0] for row in connection.execute("SELECT name FROM sqlite_master WHERE type = 'index'")}
     assert set(schema.SQLITE_INDEXES) <= names
+
+
+def test_the_demos_clock_is_only_for_a_ledger_of_the_demo(findhold, withy_carr):
+    done = findhold("serve", "--demo-clock", "--no-browser", "--port", 0)
+    assert done.code == 2
+    assert "not made by the demo" in done.text

@@ -44,4 +44,5 @@ def demo(
     screen.say()
     screen.say(f"Look in {done.folder}: pack/ has sheets, labels and calendar, plans/ the drawings.")
     screen.say(f"Try next: findhold keep 37 --ledger {done.ledger}")
+    screen.say(f"The pages, on that Monday: findhold serve --demo-clock --ledger {done.ledger}")
     screen.say(f"And the story of a find that was in the fridge: findhold show 44 --ledger {done.ledger}")

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
+from datetime import datetime
 from typing import Annotated
 
 import typer
@@ -22,13 +24,17 @@ def serve(
     tls: Annotated[
         bool, typer.Option("--tls", help="Serve over https with a certificate of this computer's own authority.")
     ] = False,
+    demo_clock: Annotated[
+        bool, typer.Option("--demo-clock", help="Let the clock of a demo's ledger stand on its Monday morning.")
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Serve the pages on this computer and open the browser; stop with Ctrl+C."""
     from findhold.app.running import Ready, ServeRequest, ready
 
     request = ServeRequest(ledger=ledger, port=port, lan=lan, tls=tls, browser=browser)
-    made: Ready = ready(request)
+    clock = _clock(ledger, demo=demo_clock)
+    made: Ready = ready(request, now=clock)
     if as_json:
         screen.show_json(
             {
@@ -41,6 +47,8 @@ def serve(
         )
         sys.stdout.flush()
     else:
+        if demo_clock:
+            screen.say(f"The demo's clock: {clock():%A %d %B %Y, %H:%M}.")
         _tell(made.ledger, made.address, made.addresses, made.fingerprint)
         if lan and not tls:
             screen.say(
@@ -49,6 +57,16 @@ def serve(
                 style=screen.ACT,
             )
     made.run()
+
+
+def _clock(ledger: str | None, *, demo: bool) -> Callable[[], datetime]:
+    from findhold.service import office, settings
+
+    if not demo:
+        return office.wall_clock
+    from findhold.service.demo import demo_clock
+
+    return demo_clock(settings.ledger_path(ledger))
 
 
 def _tell(ledger: str, address: str, addresses: tuple[str, ...], fingerprint: str) -> None:

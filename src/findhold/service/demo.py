@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta, timezone
@@ -20,6 +21,8 @@ CLOCK = datetime(2026, 7, 31, 17, 30, tzinfo=timezone(timedelta(hours=1)))
 """The moment at which the demo's clock stands: the evening before the last week before the closure."""
 MONDAY = datetime(2026, 8, 3, 8, 30, tzinfo=timezone(timedelta(hours=1)))
 """The clock of the demo's second scene: the morning on which the logger of the second fridge is read."""
+SERVED = MONDAY + timedelta(minutes=30)
+"""The clock of the demo's pages."""
 WITHY_CARR = founding.NewLedger(path=Path("wcr26.ledger"), site="WCR26", name="Withy Carr", jurisdiction="England")
 ERLENMOOR = founding.NewLedger(
     path=Path("erm26.ledger"),
@@ -48,6 +51,23 @@ class DemoDone:
     files: tuple[str, ...]
     events: int
     newest_hash: str
+
+
+def demo_clock(ledger: Path) -> Callable[[], datetime]:
+    """A clock that starts on the demo's Monday morning and runs on, so that its pages show a day at work.
+
+    Raises
+    ------
+    BadInput : the ledger was not made by the demo: what is recorded in a real one carries the real time.
+    """
+    if not any((folder / MARKER).exists() for folder in list(ledger.resolve().parents)[:2]):
+        raise BadInput(
+            "this ledger was not made by the demo, and what is recorded in it must carry the real time",
+            where="--demo-clock",
+            do="Leave --demo-clock out, or make a demo first: findhold demo",
+        )
+    begun = time.monotonic()
+    return lambda: SERVED + timedelta(seconds=time.monotonic() - begun)
 
 
 def run_demo(folder: Path, say: Say) -> DemoDone:
