@@ -10,7 +10,7 @@ import subprocess
 import pytest
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-NOT_TEXT = {".ttf", ".otf", ".png", ".jpg", ".pdf", ".xlsx", ".ico", ".gz", ".woff2"}
+NOT_TEXT = {".ttf", ".otf", ".png", ".jpg", ".pdf", ".xlsx", ".ico", ".gz", ".woff2", ".wasm"}
 
 
 def joined(*pieces: str) -> str:

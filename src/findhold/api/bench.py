@@ -55,6 +55,15 @@ class CheckWords(DoneWords):
     members: Members = 1000
 
 
+class PhotoWords(DoneWords):
+    """What a photograph is of."""
+
+    box: str = Field(min_length=1, max_length=2000, description="Any code of the box.")
+    about: str = Field(default="packing", min_length=1, max_length=200)
+    note: str = Field(default="", max_length=2000)
+    keep_details: bool = Field(default=False, description="Keep camera, time and position inside it.")
+
+
 class TickWords(DoneWords):
     """A step done."""
 
@@ -188,31 +197,26 @@ def code_picture(
 def photo(
     desk: Signed,
     picture: Annotated[UploadFile, File(description="JPEG, PNG, WebP or TIFF; made anew here.")],
-    box: Annotated[str, Form(min_length=1, max_length=2000, description="Any code of the box.")],
-    about: Annotated[str, Form(min_length=1, max_length=200)] = "packing",
-    note: Annotated[str, Form(max_length=2000)] = "",
-    keep_details: Annotated[bool, Form(description="Keep camera, time and position inside it.")] = False,
-    done: Annotated[str, Form(max_length=2000, description="When, where and by whom, as JSON of DoneWords.")] = "{}",
+    words: Annotated[str, Form(max_length=8000, description="PhotoWords as JSON: box, about, note, at, person ...")],
     x_clock: Clock = "",
 ) -> Answer:
-    """Keep a photograph with a box."""
-    when = _done(done)
-    _own(when, desk)
+    """Keep a photograph with a box; where it was taken stays out of it unless keep_details is true."""
+    said = _photo_words(words)
+    _own(said, desk)
     data = picture.file.read()
 
     def kept(office: Office) -> Answer:
-        hold = codes.hold_of_code(office, box, when.site)
+        hold = codes.hold_of_code(office, said.box, said.site)
         asked = photos.PhotoRequest(
             data=data,
-            about=about,
-            note=note,
-            keep_details=keep_details,
-            moment=moment(office, when.clock(x_clock)),
+            about=said.about,
+            note=said.note,
+            keep_details=said.keep_details,
+            moment=moment(office, said.clock(x_clock)),
         )
         return {"box_id": hold.facts["box_id"], **photos.keep_on_hold(office, hold, asked)}
 
-    words = {"box": box, "about": about, "note": note, "keep_details": keep_details, **when.model_dump()}
-    return desk.record("photo", {**words, "sha256": hashlib.sha256(data).hexdigest()}, kept)
+    return desk.record("photo", {**said.model_dump(), "sha256": hashlib.sha256(data).hexdigest()}, kept)
 
 
 @router.get("/packs")
@@ -293,13 +297,13 @@ def _own(words: DoneWords, desk: Desk) -> None:
         )
 
 
-def _done(text: str) -> DoneWords:
+def _photo_words(text: str) -> PhotoWords:
     try:
-        return DoneWords.model_validate_json(text)
+        return PhotoWords.model_validate_json(text)
     except ValidationError as error:
-        wrong = "; ".join(f"{'.'.join(map(str, item['loc'])) or 'done'}: {item['msg']}" for item in error.errors())
-        do = "Send when, device and person as JSON, or leave it out"
-        raise BadInput("what is said of when and by whom cannot be read", where="done", limit=wrong, do=do) from error
+        wrong = "; ".join(f"{'.'.join(map(str, item['loc'])) or 'words'}: {item['msg']}" for item in error.errors())
+        do = 'Send a JSON object, for example {"box": "B1", "about": "mould at a check"}'
+        raise BadInput("the words of the photograph cannot be read", where="words", limit=wrong, do=do) from error
 
 
 def _meant(found: codes.BoxCode | codes.PlaceCode) -> Answer:

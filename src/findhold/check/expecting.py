@@ -104,7 +104,7 @@ def edges_kg(expected: Sequence[Expected], shares: Sequence[float]) -> Array:
         step = np.divide(wanted - below, slope, out=np.zeros_like(found), where=slope > 0.0)
         newton = found + step
         # Newton's step where it stays between the bounds, halving where it does not.
-        found = np.where((newton > low) & (newton < high) & (slope > 0.0), newton, 0.5 * (low + high))
+        found = np.where((newton >= low) & (newton <= high) & (slope > 0.0), newton, 0.5 * (low + high))
         if float((high - low).max()) < _CLOSE_KG or float(np.abs(step).max()) < _CLOSE_KG:
             break
     return np.asarray(found)

@@ -80,9 +80,7 @@ function request(entry) {
   };
   if (entry.photo) {
     const form = new FormData();
-    const { at, device, person, site, ...words } = entry.words;
-    for (const [name, value] of Object.entries(words)) form.append(name, String(value));
-    form.append("done", JSON.stringify({ at, device, person, site: site ?? null }));
+    form.append("words", JSON.stringify(entry.words));
     form.append("picture", entry.photo, "photograph");
     return { method: "POST", headers, body: form };
   }
