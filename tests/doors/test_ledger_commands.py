@@ -3,6 +3,7 @@
 import csv
 import io
 import shutil
+import sqlite3
 from datetime import datetime
 from pathlib import Path
 
@@ -342,3 +343,15 @@ def test_a_stock_box_described_in_part_is_completed_only_with_words(findhold, wi
     assumed = " ".join(findhold("keep", "44", "--json").json["assumptions"])
     for words in ("bare box: no wall is stated", "no wall thickness is stated", "no empty mass is stated"):
         assert words in assumed
+
+
+def test_lists_that_do_not_follow_from_sound_events_are_made_again(findhold, withy_carr):
+    assert findhold("prove", "--fold-again").code == 0
+    with sqlite3.connect(withy_carr) as file:
+        file.execute("UPDATE state SET body = json_set(body, '$.what', 'a gold cup') WHERE stream = 'find/WCR26/37'")
+    told = findhold("prove")
+    assert told.code == 1
+    assert "--fold-again" in told.text
+    mended = findhold("prove", "--fold-again", "--json")
+    assert (mended.code, mended.json["whole"]) == (0, True)
+    assert "gold cup" not in findhold("show", "37").text

@@ -152,10 +152,14 @@ def prove(
         str | None,
         typer.Option(metavar="SEAL", help="A seal printed on paper earlier; it must still be in the ledger."),
     ] = None,
+    fold_again: Annotated[
+        bool,
+        typer.Option("--fold-again", help="Events sound, lists not (after an update): make the lists from the events."),
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Check that no event was changed, removed or added; says the first bad one."""
-    proof = proving.prove_ledger(proving.ProofRequest(ledger=ledger or named, expect=expect))
+    proof = proving.prove_ledger(proving.ProofRequest(ledger=ledger or named, expect=expect, fold_again=fold_again))
     if as_json:
         screen.show_json(proving.proof_as_plain(proof))
     elif proof.fault is None:
@@ -165,5 +169,11 @@ def prove(
         fault = proof.fault
         place = f"event {fault.event_no}" + (f" ({fault.word})" if fault.word else "") if fault.event_no else "the file"
         screen.say(f"NOT whole. First fault, {place}: {fault.why}.", style=screen.ACT)
+        if fault.only_folding:
+            screen.say(
+                "After an update that is so until the lists are made again from the events. Keep a copy of the"
+                f" file, then: findhold prove --fold-again {proof.ledger}"
+            )
+            leave(THE_ANSWER_IS_NO)
         screen.say("Keep this file as it is, do not write to it, and compare with the newest copy that proves whole.")
     leave(OK if proof.whole else THE_ANSWER_IS_NO)

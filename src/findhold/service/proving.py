@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from findhold.errors import LedgerTrouble
 from findhold.service import settings
+from findhold.service.office import office
 from findhold.service.wire import plain
 from findhold.store.ledger import open_ledger
-from findhold.store.prove import Fault, Proof, prove
+from findhold.store.prove import Fault, Proof, prove, rebuild
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,10 +20,12 @@ class ProofRequest:
 
     ledger: str | None = None
     expect: str | None = None
+    fold_again: bool = False
+    """Fold what is shown again from the events, when they are sound and only that does not follow from them."""
 
 
 def prove_ledger(request: ProofRequest) -> Proof:
-    """Verify a ledger without writing to it.
+    """Verify a ledger without writing to it, or fold its read tables again when that is asked for and needed.
 
     Raises
     ------
@@ -37,9 +40,14 @@ def prove_ledger(request: ProofRequest) -> Proof:
         fault = Fault(event_no=None, event_id="", word="", why=trouble.wrong)
         return Proof(ledger=str(path), events=0, devices=0, newest_hash="", expected_found=None, fault=fault)
     try:
-        return prove(ledger, expect=request.expect)
+        proof = prove(ledger, expect=request.expect)
     finally:
         ledger.close()
+    if request.fold_again and proof.fault is not None and proof.fault.only_folding:
+        with office(str(path)) as desk:
+            rebuild(desk.ledger, desk.stamp())
+        return prove_ledger(replace(request, fold_again=False))
+    return proof
 
 
 def proof_as_plain(proof: Proof) -> dict[str, Any]:

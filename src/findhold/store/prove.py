@@ -28,6 +28,8 @@ class Fault:
     event_id: str
     word: str
     why: str
+    only_folding: bool = False
+    """The events are sound, and what is shown does not follow from them: fold it again."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,12 +166,12 @@ def _state_fault(connection: Connection, states: dict[str, tuple[dict[str, Any],
         body = state_row(stream, facts, seq)["body"]
         if stored.pop(stream, None) != (body, seq):
             why = f"the read table for {stream} does not follow from the events; the events are sound"
-            return Fault(event_no=None, event_id="", word="", why=why)
+            return Fault(event_no=None, event_id="", word="", why=why, only_folding=True)
     if stored:
         why = f"the read table holds {next(iter(stored))}, which no event entered; the events are sound"
-        return Fault(event_no=None, event_id="", word="", why=why)
+        return Fault(event_no=None, event_id="", word="", why=why, only_folding=True)
     wrong = wrong_hold_days(connection)
     if wrong is not None:
         why = f"the table of days for {wrong} does not follow from its state; the events are sound"
-        return Fault(event_no=None, event_id="", word="", why=why)
+        return Fault(event_no=None, event_id="", word="", why=why, only_folding=True)
     return None
