@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -11,8 +10,7 @@ from fastapi import APIRouter, Depends, File, Form, UploadFile
 from pydantic import Field
 
 from findhold.api.desk import Signed
-from findhold.api.words import Answer, Moment, Words
-from findhold.errors import BadInput
+from findhold.api.words import Answer, Moment, Words, answers_of
 from findhold.service import stores
 from findhold.service.files_out import brought
 from findhold.service.office import Office
@@ -94,7 +92,7 @@ def log_asked(
     dry_run: Annotated[bool, Form()] = False,
 ) -> LogAsked:
     """The words that come beside a logger's file."""
-    return LogAsked(zone=zone, answers=_answers(answers), site=site, dry_run=dry_run)
+    return LogAsked(zone=zone, answers=answers_of(answers), site=site, dry_run=dry_run)
 
 
 @router.post("/stores/{store}/logs")
@@ -122,18 +120,3 @@ def log(
         return {**told, "log": {**told["log"], "file": "logger.csv"}} if told.get("log") else told
 
     return desk.look(recorded) if asked.dry_run else desk.record("log", words, recorded)
-
-
-def _answers(text: str) -> dict[str, str]:
-    try:
-        given = json.loads(text)
-    except ValueError:
-        given = None
-    if not isinstance(given, dict) or not all(isinstance(value, str) for value in given.values()):
-        raise BadInput(
-            "the answers cannot be read",
-            where="answers",
-            limit="a JSON object of texts: what each is about, and the choice",
-            do="Send it like that",
-        )
-    return given

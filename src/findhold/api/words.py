@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+
+from findhold.errors import BadInput
 
 Number = Annotated[str, StringConstraints(min_length=1, max_length=64)]
 Short = Annotated[str, StringConstraints(max_length=200)]
@@ -20,3 +23,19 @@ class Words(BaseModel):
 Site = Annotated[str | None, Field(default=None, max_length=16, description="The site, when there are several.")]
 Members = Annotated[int, Field(ge=10, le=10_000, description="Members of the forecast's ensemble.")]
 Answer = dict[str, Any]
+
+
+def answers_of(text: str) -> dict[str, str]:
+    """Answers to questions, sent beside a file as the text of a JSON object; raises BadInput for anything else."""
+    try:
+        given = json.loads(text)
+    except ValueError:
+        given = None
+    if not isinstance(given, dict) or not all(isinstance(value, str) for value in given.values()):
+        raise BadInput(
+            "the answers cannot be read",
+            where="answers",
+            limit="a JSON object of texts: what each is about, and the choice",
+            do="Send it like that",
+        )
+    return given

@@ -1,76 +1,9 @@
-"""One use case, three doors: the API answers what the command prints with --json, and errors are the same."""
+"""What only the API has: files that come and go, the token, the description; its answers: test_three_doors."""
 
 import json
 
 import pytest
 from conftest_web import make_browser
-
-
-def same(api, typed):
-    """Both without what the moment of asking changes."""
-    for shape in (api, typed):
-        shape.pop("computed_in_s", None)
-    return api == typed
-
-
-@pytest.mark.parametrize(
-    ("path", "typed"),
-    [
-        ("/lists/finds", ("list", "finds")),
-        ("/lists/stores", ("list", "stores")),
-        ("/finds/37", ("show", "37")),
-        ("/finds/44", ("show", "44")),
-        ("/proof", ("prove",)),
-    ],
-)
-def test_reading_is_the_same(browser, findhold, path, typed):
-    assert same(browser.api("GET", path).json(), findhold(*typed, "--json").json)
-
-
-def test_what_is_due_is_the_same_but_for_what_is_late_by_the_clock(browser, findhold):
-    api = browser.api("GET", "/due").json()
-    typed = findhold("due", "--json").json
-    for shape in (api, typed):
-        for row in shape["rows"]:
-            row.pop("late")
-    assert api == typed
-
-
-@pytest.mark.parametrize(
-    ("path", "typed"),
-    [
-        ("/lists/fynds", ("list", "fynds")),
-        ("/finds/3777", ("show", "3777")),
-        ("/lists/finds?site=NOPE", ("list", "finds", "--site", "NOPE")),
-    ],
-)
-def test_errors_are_the_same(browser, findhold, path, typed):
-    answer = browser.api("GET", path)
-    assert answer.status_code == 404
-    assert answer.json() == findhold(*typed, "--json").json
-
-
-def test_a_plan_is_the_same(browser, findhold):
-    api = browser.api("POST", "/plans", {"finds": ["41"], "dry_run": True})
-    assert api.status_code == 200
-    assert same(api.json(), findhold("plan", "41", "--dry-run", "--json").json)
-
-
-def test_a_forecast_is_the_same(browser, findhold):
-    api = browser.api("POST", "/forecasts", {"finds": ["37"], "members": 40, "dry_run": True})
-    assert api.status_code == 200
-    assert same(api.json(), findhold("keep", "37", "--members", "40", "--dry-run", "--json").json)
-
-
-def test_what_if_from_a_scenario_is_the_same(browser, findhold):
-    from conftest import EXAMPLES
-
-    text = (EXAMPLES / "worked-box.toml").read_text(encoding="utf-8")
-    api = browser.api("POST", "/what-if/keep", {"scenario": text, "members": 40})
-    assert api.status_code == 200, api.text
-    assert same(api.json(), findhold("keep", EXAMPLES / "worked-box.toml", "--members", "40", "--json").json)
-    plan = browser.api("POST", "/what-if/plan", {"scenario": text})
-    assert plan.json() == findhold("plan", EXAMPLES / "worked-box.toml", "--json").json
 
 
 @pytest.mark.parametrize(
@@ -90,25 +23,6 @@ def test_a_scenario_that_is_sent_cannot_name_a_file_of_this_computer(browser, pl
     assert answer.status_code == 422
     assert "cannot name a file" in answer.text or "must be settled" in answer.text
     assert "not a CSV" not in answer.text
-
-
-def test_a_weighing_is_the_same_at_all_three_doors(planned, findhold, tmp_path, monkeypatch):
-    import shutil
-
-    other = tmp_path / "other.ledger"
-    shutil.copy(planned, other)
-    words = {"box": "B1", "mass": "13.04 kg", "at": "2026-08-03T09:00+01:00", "wiped": True, "members": 40}
-    browser = make_browser(planned)
-    browser.sign_in()
-    api = browser.api("POST", "/weighings", words).json()
-    monkeypatch.setenv("FINDHOLD_LEDGER", str(other))
-    typed = findhold(
-        "weigh", "B1", "13.04 kg", "--at", "2026-08-03T09:00+01:00", "--wiped", "--members", "40", "--json"
-    ).json
-    assert api == typed
-    page = browser.get("/finds/37").text
-    assert "13.0400" in page
-    assert api["mass_verdict"] in page
 
 
 def test_mistakes_of_the_words_are_told_all_at_once_by_name(browser):
