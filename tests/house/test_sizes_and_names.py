@@ -28,6 +28,7 @@ LARGE_PACKAGES = {
     "src/findhold/keep": "one forecast in small files: place, ways out, inside, response, surfaces, limits, words",
     "src/findhold/paper": "a file for each sheet and each drawing, and the parts that the drawings share",
     "src/findhold/register": "intake of files, and the plot, which moves out when either grows",
+    "src/findhold/api": "a file for each group of operations, and what they share",
     "src/findhold/web": "a file for each page, found by itself, and what pages share",
     "src/findhold/service": "a file for each use case; it grows with what the program can do, not with how",
 }

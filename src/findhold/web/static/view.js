@@ -206,7 +206,7 @@ async function begin() {
   const scan = await read(place.dataset.scan);
   place.hidden = false;
   try {
-    window.findholdView = new View(scan);
+    new View(scan);
   } catch {
     place.hidden = true;
     tell("This browser has no WebGL, so the scan cannot be turned about; below is the section.");
