@@ -78,8 +78,11 @@ def checked_fill(placed: Sequence[Placed], sorts: Sequence[Sort]) -> float:
 
 
 def ours(sorts: Sequence[Sort], seconds: float) -> float:
-    """The program's own search."""
-    return checked_fill(fill_space(CONTAINER, sorts, budget=Budget(seconds=seconds)).placed, sorts)
+    """The program's own search, ended after so many seconds of this core (time that others take does not count)."""
+    ends = time.thread_time() + seconds
+    return checked_fill(
+        fill_space(CONTAINER, sorts, budget=Budget(stop=lambda: time.thread_time() > ends)).placed, sorts
+    )
 
 
 def by_py3dbp(sorts: Sequence[Sort]) -> float:
@@ -151,7 +154,9 @@ def main() -> int:
     """Print a line for each class and method; 1 when the promise is missed by far."""
     asked = argparse.ArgumentParser()
     asked.add_argument("--all", action="store_true", help="all 100 problems of each class")
-    asked.add_argument("--seconds", type=float, default=4.5, help="time of the program's own search for one problem")
+    asked.add_argument(
+        "--seconds", type=float, default=4.5, help="core seconds of the program's own search for one problem"
+    )
     asked.add_argument("--no-others", action="store_true", help="leave the two libraries out")
     chosen = asked.parse_args()
     ways = {"findhold": lambda sorts: ours(sorts, chosen.seconds)}

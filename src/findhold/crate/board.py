@@ -16,7 +16,7 @@ G0_M_PER_S2 = 9.80665
 class Board:
     """Corrugated board and what it goes through: edge crush [N/m], thickness, storage time, humidity [fraction].
 
-    ect_n_per_m : edge crush resistance of the board [N/m].
+    ect_n_per_m : edge crush resistance of the board [N/m]. days : storage time [day].
     """
 
     ect_n_per_m: float

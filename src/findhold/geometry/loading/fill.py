@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import math
 import random
-import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,13 +30,14 @@ TASTES = ((1.0, 8.0), (0.0, 0.3))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Budget:
-    """When the search ends: after so many seconds or finished loadings, whichever comes first (at least one given).
+    """When the search ends: after so many finished loadings, or when it is told to stop, whichever comes first.
 
-    With `tries` alone the answer is the same on every machine; `seconds` is for a person who waits.
+    With `tries` alone the answer is the same on every machine; `stop` is asked after each finished loading and is for
+    somebody who waits: it holds the clock, which this toolbox has not. At least one is given.
     """
 
-    seconds: float | None = None
     tries: int | None = None
+    stop: Callable[[], bool] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +91,6 @@ class _Search:
         sides = [[turn[k] for sort in sorts for turn in sort.turns] for k in range(3)]
         self.least: Size = (min(sides[0]), min(sides[1]), min(sides[2]))
         self.budget = budget
-        self.ends = None if budget.seconds is None else time.monotonic() + budget.seconds
         self.tries = 0
         self.best: tuple[int, tuple[_Choice, ...]] = (0, ())
         self.set_taste(*FIRST_TASTE)
@@ -169,7 +168,7 @@ class _Search:
     def _over(self) -> bool:
         if self.budget.tries is not None and self.tries >= self.budget.tries:
             return True
-        return self.ends is not None and time.monotonic() >= self.ends
+        return self.budget.stop is not None and self.budget.stop()
 
     def run(self, width: int) -> bool:
         """One pass with a beam; False when the beam never had to leave anything out."""
@@ -293,8 +292,8 @@ def _boxes(blocks: Blocks, choice: _Choice) -> list[Placed]:
 
 
 def _check(space: Size, sorts: Sequence[Sort], budget: Budget) -> None:
-    if budget.seconds is None and budget.tries is None:
-        raise BadInput("the search has no end", where="budget", do="Give seconds or tries")
+    if budget.tries is None and budget.stop is None:
+        raise BadInput("the search has no end", where="budget", do="Give tries, or something that stops it")
     if min(space) <= 0:
         raise BadInput(f"the space {space} has a side that is zero or negative", do="Give three sizes above 0 mm")
     for number, sort in enumerate(sorts):

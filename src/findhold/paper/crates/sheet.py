@@ -44,6 +44,7 @@ class CrateSheet:
     limit_kg: float
     limit_why: str
     fill: float
+    """Share of its inside that is taken up [fraction]."""
     centre: str
     """Where the centre of mass lies, in words."""
     why: str
