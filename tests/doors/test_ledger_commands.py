@@ -141,7 +141,7 @@ def test_exporting_again_updates_instead_of_doubling(findhold, withy_carr, tmp_p
     findhold("plan", "44", "--out", "pack")
     first = readOne((tmp_path / "pack" / "WCR26-checks-and-openings.ics").read_bytes().decode("utf-8"))
     findhold("keep", "44")
-    assert findhold("due", "--ics", "again.ics").code == 0
+    assert findhold("due", "--ics", "again.ics", "--at", "2026-07-27T16:00+01:00").code == 0
     second = readOne((tmp_path / "again.ics").read_bytes().decode("utf-8"))
     before = {event.uid.value: int(event.sequence.value) for event in first.vevent_list}
     after = {event.uid.value: int(event.sequence.value) for event in second.vevent_list}

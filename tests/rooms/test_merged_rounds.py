@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from findhold.check.merged_rounds import Window, merge_checks
+from findhold.check.visits.merged import Window, merge_checks
 from findhold.errors import BadInput
 
 MONDAY = date(2026, 8, 3)

@@ -1,4 +1,4 @@
-"""label, read, plot, due."""
+"""label, read, plot."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import typer
 from findhold.cli import screen
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
 from findhold.errors import BadInput
-from findhold.service import diary, labelling, office, plotting, settings, wire
+from findhold.service import labelling, office, plotting, settings, wire
 
 
 def label(
@@ -141,44 +141,3 @@ def _pair(text: str) -> tuple[str, str]:
     if not comma or not first.strip() or not second.strip():
         raise BadInput(f"{text!r} names no two finds", where="--distance", do="Write two numbers, for example 37,44")
     return first.strip(), second.strip()
-
-
-def due(
-    ledger: LedgerOption = None,
-    site: SiteOption = None,
-    days: Annotated[int | None, typer.Option(metavar="N", help="Only what falls due within N days.")] = None,
-    ics: Annotated[
-        Path | None, typer.Option("--ics", metavar="FILE", help="Write a calendar file; a later one updates it.")
-    ] = None,
-    person: PersonOption = None,
-    as_json: JsonOption = False,
-) -> None:
-    """List checks, openings and keep-until dates, earliest first; write them as a calendar."""
-    with office.office(ledger, person=person, read_only=True) as desk:
-        found = diary.due(desk, diary.DueRequest(site=site, days=days, calendar=ics))
-    if as_json:
-        screen.show_json(wire.plain(found))
-        return
-    years = {row.at.year for row in found.rows}
-    rows = [
-        [
-            f"{row.at:%a} {row.at.day} {row.at:%b}"
-            + (f" {row.at.year}" if len(years) > 1 else "")
-            + f" {row.at:%H:%M}",
-            row.what,
-            row.find,
-            row.box_id.split("-")[-2],
-            row.store,
-            f"{row.low_kg:.3f}-{row.high_kg:.3f}" if row.low_kg is not None and row.high_kg is not None else "",
-            "LATE" if row.late else row.note,
-        ]
-        for row in found.rows
-    ]
-    screen.table(["when", "what", "find", "box", "store", "kg", "note"], rows, flex=("note",))
-    if found.not_planned:
-        numbers = ", ".join(found.not_planned)
-        screen.say(f"No box planned yet: {numbers}. Run: findhold plan {found.not_planned[0]}", style=screen.ACT)
-    if found.not_forecast:
-        screen.say(f"Not forecast yet: {', '.join(found.not_forecast)}. Run: findhold keep --all")
-    if found.calendar:
-        screen.say(f"  {found.calendar}, {found.calendar_events} events")

@@ -26,6 +26,7 @@ WORDS: dict[str, str] = {
     "box.packed.1": "the lid of a box was closed over its find",
     "box.weighed.1": "a box was weighed",
     "box.shelved.1": "a box was put into a store",
+    "digest.sent.1": "what is due was sent by e-mail",
     "photo.kept.1": "a photograph was kept",
     "find.weighted.1": "a person set how much a find's lateness counts",
     "person.away.1": "an absence of a person was recorded",

@@ -174,6 +174,12 @@ def _booked(state: State, event: Event) -> State:
     return {**state, **event.body, "status": status, "no": state.get("no", -1) + 1, "by": event.person}
 
 
+def _sent(state: State, event: Event) -> State:
+    # By address the last digest that was taken, so that the same is not sent twice; the events keep every one.
+    told = {"sha256": event.body["sha256"], "at": utc_text(event.at)}
+    return {**state, "sent": {**state.get("sent", {}), **dict.fromkeys(event.body["to"], told)}}
+
+
 def _visited(state: State, event: Event) -> State:
     # The state stays small however often somebody signs in: the last of each, and how often a passphrase was wrong.
     what = event.word.split(".")[1]
@@ -199,6 +205,7 @@ _STEPS: dict[str, Step] = {
     "box.packed.1": _packed,
     "box.weighed.1": _weighed,
     "box.shelved.1": _shelved,
+    "digest.sent.1": _sent,
     "photo.kept.1": _photographed,
     "find.weighted.1": _weighted,
     "person.away.1": _away,

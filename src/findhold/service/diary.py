@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -13,16 +14,25 @@ from findhold.dates.instants import for_people, zone_named
 from findhold.errors import BadInput
 from findhold.service.folder import write_file
 from findhold.service.office import Office
-from findhold.store.ledger import Thing
+from findhold.store.hold_days import HoldDays, hold_days
+from findhold.store.ledger import Thing, counting_order
+from findhold.store.lookup import finds_without_box
+
+TO_BE_BOXED = ("damp", "waterlogged")
+WORST = ("act", "keep until", "open", "check")
+"""What is worst first: seen amiss, kept too long, not opened when it should have been, not looked at."""
+NO_LIMIT = -1
+"""All rows, as the database says it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DueRequest:
-    """Which site, how far ahead [days], and the calendar file to write (None: no file)."""
+    """Which site and store (None: all), how far ahead [days], and the calendar file to write (None: no file)."""
 
     site: str | None = None
     days: int | None = None
     calendar: Path | None = None
+    store: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,11 +52,27 @@ class DueRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LateBox:
+    """A box on which something is late, told once: the worst of it, since when, and how many checks were missed."""
+
+    box_id: str
+    find: str
+    store: str
+    worst: str
+    since: datetime
+    missed: int
+    keep_until: datetime
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Due:
-    """Everything due, earliest first; holds that have no forecast yet; and the calendar file when one was asked for."""
+    """Everything due, earliest first; boxes on which something is late, worst first, each once; holds without dates."""
 
     zone: str
+    now: datetime
     rows: tuple[DueRow, ...]
+    late: tuple[LateBox, ...]
     not_forecast: tuple[str, ...]
     not_planned: tuple[str, ...]
     """Finds to be kept damp or wet that no box is planned for: they wait without a date."""
@@ -62,41 +88,71 @@ def due(office: Office, request: DueRequest) -> Due:
     BadInput : there is no forecast to take dates from, or the file cannot be written.
     """
     site = office.site(request.site)
-    holds = office.ledger.states("hold", site.number)
-    known = [hold for hold in holds if hold.facts.get("forecast")]
-    if not known:
+    with office.ledger.reading() as connection:
+        every = hold_days(connection, site.number)
+        loose = finds_without_box(connection, site.number, TO_BE_BOXED, NO_LIMIT)
+    days = [one for one in every if request.store in (None, one.store)]
+    known = [one for one in days if one.facts.get("keep_until")]
+    if not any(one.facts.get("keep_until") for one in every):
         raise BadInput("nothing is forecast yet", where=f"site {site.number}", do="Run: findhold keep --all")
-    finds = {find.number: find.facts for find in office.ledger.states("find", site.number)}
-    boxed = {hold.facts["find"] for hold in holds}
-    now = office.now()
-    rows = sorted(
-        (row for hold in known for row in hold_rows(hold, _store(hold, finds), now)),
-        key=lambda row: (row.at, row.box_id),
-    )
-    if request.days is not None:
-        rows = [row for row in rows if row.at <= now + timedelta(days=request.days)]
-    made = [event for hold in known for event in _events(hold, finds, site)]
+    now = office.in_site_zone(office.now(), site)
+    until = None if request.days is None else now + timedelta(days=request.days)
+    rows: list[DueRow] = []
+    late: list[LateBox] = []
+    for one in known:
+        mine = hold_rows(_as_hold(one), one.store, now)
+        rows += mine if until is None else [row for row in mine if row.at <= until]
+        worst = _late(mine, now)
+        late += [worst] if worst is not None else []
+    rows.sort(key=lambda row: (row.at, row.box_id))
+    made = [event for one in known for event in _events(_as_hold(one), one.store, site)] if request.calendar else []
     file = None
     if request.calendar is not None:
-        name = f"{site.number} holds"
-        data = write_calendar(made, name=name, zone=site.facts["zone"], stamp=now)
+        data = write_calendar(made, name=f"{site.number} holds", zone=site.facts["zone"], stamp=now)
         file = str(write_file(request.calendar, data))
     return Due(
         zone=site.facts["zone"],
+        now=now,
         rows=tuple(rows),
-        not_forecast=tuple(hold.facts["find"] for hold in holds if hold not in known),
-        not_planned=tuple(
-            number
-            for number, facts in finds.items()
-            if number not in boxed and facts.get("state") in ("damp", "waterlogged")
-        ),
+        late=tuple(sorted(late, key=_worst_first)),
+        not_forecast=tuple(sorted((one.facts["find"] for one in days if one not in known), key=counting_order)),
+        not_planned=tuple(find.number for find in loose if request.store in (None, find.facts.get("store"))),
         calendar=file,
-        calendar_events=len(made) if file else 0,
+        calendar_events=len(made),
     )
 
 
-def _store(hold: Thing, finds: dict[str, dict[str, Any]]) -> str:
-    return finds.get(hold.facts["find"], {}).get("store") or ""
+def _as_hold(days: HoldDays) -> Thing:
+    """The days of a hold as its state holds them."""
+    forecast = {name: days.facts.get(name) for name in ("keep_until", "governing_limit", "open_by")}
+    forecast |= {name: days.facts.get(name) or [] for name in ("checks", "mass_band")}
+    can_keep = days.facts.get("can_keep")
+    forecast["can_keep"] = None if can_keep is None else bool(can_keep)
+    return Thing(stream=days.stream, facts={**days.facts, "forecast": forecast}, seq=0)
+
+
+def _late(rows: Sequence[DueRow], now: datetime) -> LateBox | None:
+    """What is late on one box, as one line; None when nothing is. A check is late when its day is over."""
+    missed = [row for row in rows if row.what == "check" and row.late and row.at.date() < now.date()]
+    passed = [row for row in rows if row.what == "act" or (row.what in ("keep until", "open") and row.at < now)]
+    worst = min([*passed, *missed[:1]], key=lambda row: WORST.index(row.what), default=None)
+    if worst is None:
+        return None
+    return LateBox(
+        box_id=worst.box_id,
+        find=worst.find,
+        store=worst.store,
+        worst=worst.what,
+        since=worst.at,
+        missed=len(missed),
+        keep_until=next(row.at for row in rows if row.what == "keep until"),
+        note=worst.note,
+    )
+
+
+def _worst_first(late: LateBox) -> tuple[int, datetime, datetime, str]:
+    """What was seen amiss, then kept too long, then not opened, then not looked at; then the nearest limit."""
+    return WORST.index(late.worst), late.keep_until, late.since, late.box_id
 
 
 def hold_rows(hold: Thing, store: str, now: datetime) -> list[DueRow]:
@@ -132,7 +188,7 @@ def hold_rows(hold: Thing, store: str, now: datetime) -> list[DueRow]:
     return rows
 
 
-def _events(hold: Thing, finds: dict[str, dict[str, Any]], site: Thing) -> tuple[CalendarEvent, ...]:
+def _events(hold: Thing, store: str, site: Thing) -> tuple[CalendarEvent, ...]:
     facts, forecast = hold.facts, hold.facts["forecast"]
     zone = site.facts["zone"]
     checks = tuple(
@@ -152,7 +208,7 @@ def _events(hold: Thing, finds: dict[str, dict[str, Any]], site: Thing) -> tuple
     told = HoldInCalendar(
         key=facts["box_id"],
         what=f"{site.number} {facts['find']}, box {facts['box_id']}",
-        location=finds.get(facts["find"], {}).get("store") or "",
+        location=store,
         zone=zone,
         opening=datetime.fromisoformat(facts["open_at"]) if facts.get("open_at") else None,
         opening_note=f"Keep until {keep_until} ({forecast['governing_limit']}).",

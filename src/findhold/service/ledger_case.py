@@ -16,6 +16,7 @@ from findhold.service.case import Case
 from findhold.service.choices import Choices
 from findhold.service.office import Office
 from findhold.service.packing.cushioning import with_cushion
+from findhold.service.rounds.public_days import with_holidays
 from findhold.service.scenario_case import (
     COLD_STORE_C,
     FIND_TEMP_C,
@@ -76,6 +77,7 @@ def shelves(office: Office, site: Thing, choices: Choices) -> Shelves:
     boxes = [thing.facts for thing in office.ledger.states("box", UNIT)]
     stores = {thing.number: thing.facts for thing in office.ledger.states("store", UNIT)}
     closures = tuple(closure_told(thing.facts) for thing in office.ledger.states("closure", UNIT))
+    closures = with_holidays(closures, office.now().date())
     return Shelves(
         site=site,
         stock=tuple(stock_box(facts) for facts in boxes),

@@ -21,6 +21,7 @@ from findhold.service.holds import Held
 from findhold.service.ledger_case import closure_told
 from findhold.service.office import Office
 from findhold.service.papers import section_of, strip_of, what_to_do
+from findhold.service.rounds.public_days import with_holidays
 
 SECTION_MM = 128.0
 HEIGHTS_MM = (58.0, 64.0, 70.0, 78.0, 86.0, 96.0)
@@ -118,7 +119,8 @@ def recorded_case(hold: Mapping[str, Any], zone: str, closures: tuple[Closure, .
 
 def closures_for(office: Office, store: str | None) -> tuple[Closure, ...]:
     """The unit's closures, and those of one store."""
-    told = (closure_told(thing.facts) for thing in office.ledger.states("closure", UNIT))
+    told = tuple(closure_told(thing.facts) for thing in office.ledger.states("closure", UNIT))
+    told = with_holidays(told, office.now().date())
     return tuple(closure for name, closure in told if name in (None, "", store))
 
 

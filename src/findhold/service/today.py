@@ -7,16 +7,13 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from findhold.record.events import stream_of, utc_text
-from findhold.service.diary import DueRow, hold_rows
+from findhold.service.diary import TO_BE_BOXED, WORST, DueRow, hold_rows
 from findhold.service.office import Office
 from findhold.store.ledger import Thing
 from findhold.store.lookup import finds_without_box, holds_due, holds_without_date, things_of
 
 MOST = 40
 """So many boxes are shown; there is no day on which anybody does more."""
-WORST = ("act", "keep until", "open", "check")
-"""What is worst first: seen amiss, kept too long, not opened when it should have been, not looked at."""
-TO_BE_BOXED = ("damp", "waterlogged")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from findhold.check.merged_rounds import Window
-from findhold.check.windows import BoxDays, CheckDay, check_windows
+from findhold.check.visits.merged import Window
+from findhold.check.visits.windows import BoxDays, CheckDay, check_windows
 from findhold.dates.instants import zone_named
 from findhold.store.hold_days import HoldDays
 from findhold.store.ledger import counting_order

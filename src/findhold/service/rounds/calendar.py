@@ -4,23 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from findhold.dates.availability import EVERYWHERE, Roster, closure_questions
 from findhold.dates.closures import Closure
-from findhold.dates.holidays import public_holidays
 from findhold.dates.people import Person, cover_questions, names_in, person_meant, weekdays_read
 from findhold.errors import BadInput, Question
 from findhold.record.events import UNIT
 from findhold.service.ledger_case import closure_told
 from findhold.service.office import Office
 from findhold.service.rounds.chosen import CalendarChosen, PersonChosen, read_calendar
+from findhold.service.rounds.public_days import holidays_chosen
 
 DUTY_ROLES = ("duty holder", "duty officer", "bereitschaft", "astreinte")
 """Words in a person's role that make them the duty holder of stores which name nobody (common practice)."""
-BEHIND, AHEAD = timedelta(days=120), timedelta(days=400)
-"""How far public holidays are looked up before and after a day."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +40,7 @@ def unit_calendar(office: Office, today: date) -> UnitCalendar:
     chosen = read_calendar()
     people = people_of((thing.facts for thing in office.ledger.states("person", UNIT)), chosen.people)
     closures = tuple(closure_told(thing.facts) for thing in office.ledger.states("closure", UNIT))
-    holidays, notes = _holidays(chosen, today)
+    holidays, notes = holidays_chosen(chosen, today)
     roster = Roster(
         closures=closures,
         holidays=holidays,
@@ -84,22 +82,6 @@ def people_of(facts: Iterable[Mapping[str, Any]], chosen: Mapping[str, PersonCho
             covered_by=added.covered_by if added.covered_by is not None else tuple(dict.fromkeys(stand_in)),
         )
     return found
-
-
-def holiday_closures(today: date) -> tuple[Closure, ...]:
-    """Public holidays round a day as closures; none when the settings name no country."""
-    return _holidays(read_calendar(), today)[0]
-
-
-def _holidays(chosen: CalendarChosen, today: date) -> tuple[tuple[Closure, ...], tuple[str, ...]]:
-    if not chosen.country:
-        words = 'Public holidays are not known: write [calendar] country = "GB" and region = "ENG" in settings.toml.'
-        return (), (words,)
-    where = "settings.toml [calendar]"
-    found = public_holidays(chosen.country, chosen.region, today - BEHIND, today + AHEAD, where)
-    lacking = ", ".join(str(year) for year in found.unknown_years)
-    notes = (f"Public holidays of {lacking} are beyond the list: enter them as closures.",) if lacking else ()
-    return found.closures, notes
 
 
 def _weekdays(row: Mapping[str, Any]) -> frozenset[int] | None:

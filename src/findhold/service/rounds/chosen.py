@@ -17,7 +17,7 @@ from findhold.service.settings import settings_file
 KEYS: dict[str, tuple[str, ...]] = {
     "calendar": ("country", "region", "weekdays"),
     "people": ("weekdays", "away", "covered_by", "phone", "email"),
-    "mail": ("server", "port", "security", "user", "password_env", "password_file", "sender", "to"),
+    "mail": ("server", "port", "security", "user", "password_env", "password_file", "sender", "to", "ca_file"),
 }
 CLOSED_DAYS = "closed days"
 """The key of [duty] that says who comes on closed days which name nobody themselves."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta
 
-from findhold.check.merged_rounds import Comes, NotMade, Visit, Window, merge_checks
-from findhold.check.missed_rounds import MissedBox, escalate, worst_first
+from findhold.check.visits.merged import Comes, NotMade, Visit, Window, merge_checks
+from findhold.check.visits.missed import MissedBox, escalate, worst_first
 from findhold.dates.availability import Roster, on_duty
 from findhold.dates.instants import at_hour
 from findhold.dates.people import Person, person_meant
@@ -37,8 +37,8 @@ def rounds(office: Office, request: RoundsRequest) -> Rounds:
     if not 0 <= request.days <= MOST_DAYS:
         raise BadInput(f"{request.days} days ahead", where="--days", limit=f"0 to {MOST_DAYS}", do="Give 14, say")
     now = office.in_site_zone(office.now(), site)
-    store, unit = _store(office, request.store), unit_calendar(office, now.date())
-    person = _person(request.for_name, unit.roster)
+    store, unit = store_spelt(office, request.store), unit_calendar(office, now.date())
+    person = person_named(request.for_name, unit.roster) if request.for_name.strip() else None
     boxes, bare = site_boxes(office, site, store)
     until = now.date() + timedelta(days=request.days)
     windows = [window for box in boxes.values() for window in windows_of(box, now, until)]
@@ -188,7 +188,8 @@ def _cannot(lost: Sequence[NotMade], boxes: Mapping[str, Box], roster: Roster) -
     return tuple(sorted(found, key=lambda one: (one.earliest, one.store)))
 
 
-def _store(office: Office, name: str | None) -> str | None:
+def store_spelt(office: Office, name: str | None) -> str | None:
+    """A store's name as the register spells it, whatever its case; None for all stores."""
     if name is None:
         return None
     known = [thing.number for thing in office.ledger.states("store", UNIT)]
@@ -198,9 +199,8 @@ def _store(office: Office, name: str | None) -> str | None:
     return found
 
 
-def _person(name: str, roster: Roster) -> Person | None:
-    if not name.strip():
-        return None
+def person_named(name: str, roster: Roster) -> Person:
+    """One person by name or initials; raises UnknownName with near names."""
     found = person_meant(name, roster.people)
     if found is None:
         raise UnknownName("person", name, list(roster.people), where="--for")

@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 from functools import cache
 from itertools import pairwise
 
-from findhold.check.merged_rounds import Window
+from findhold.check.visits.merged import Window
 from findhold.tables.load import table
 
 MISSED = "missed"
