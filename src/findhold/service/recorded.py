@@ -48,7 +48,7 @@ def section_svg(number: str, hold: Mapping[str, Any]) -> str | None:
             where=f"find {number}",
             do=f"Plan it again: findhold plan {number}",
         ) from error
-    return to_svg(_low(spec))
+    return to_svg(low_section(spec))
 
 
 def seen_plan(plan: Mapping[str, Any]) -> Any:
@@ -56,7 +56,7 @@ def seen_plan(plan: Mapping[str, Any]) -> Any:
     return _seen({**plan, "box": plan["box_facts"]})
 
 
-def _low(spec: SectionSpec) -> Drawing:
+def low_section(spec: SectionSpec) -> Drawing:
     """The section at the scale that fits, on no more height than that scale needs."""
     whole = section_drawing(spec, width_mm=SECTION_MM, height_mm=HEIGHTS_MM[-1])
     for height_mm in HEIGHTS_MM[:-1]:

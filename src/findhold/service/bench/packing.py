@@ -24,7 +24,7 @@ from findhold.store.lookup import finds_without_box, hold_of_find
 from findhold.store.places import finds_of_holds, holds_at_bench
 
 MOST = 200
-STEP_MM = (86.0, 58.0)
+STEP_MM = (64.0, 46.0)
 """A picture of one part of the work, as a telephone shows it [mm]."""
 TO_BE_BOXED = ("damp", "waterlogged")
 _TARE = "Weigh the empty box"

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from findhold.draw.svg import to_svg
 from findhold.errors import BadInput, FindholdError, Mistake, Mistakes
 from findhold.record.events import NewEvent
 from findhold.service.answers import plan_answer
@@ -16,13 +17,13 @@ from findhold.service.finder import find_thing, hold_of
 from findhold.service.holds import HoldRequest, keep_finds, kept_overrides, plan_finds, stock_left
 from findhold.service.ledger_case import Asked, case_of_find, shelves
 from findhold.service.office import Office
-from findhold.service.packing.drawing import block_label, box_svg
+from findhold.service.packing.drawing import block_label, section_spec
 from findhold.service.packing.measuring import MeasureRequest, measure
+from findhold.service.recorded import low_section
 from findhold.store.ledger import Thing
 from findhold.tables.contact import analysis_names
 from findhold.tables.materials import packing_material, packing_material_names
 
-SECTION_MM = (128.0, 92.0)
 _ALSO_BARRIERS = ("Japanese tissue", "polyester fabric")
 """Soft sheets that are laid next to a find as well."""
 _SIZES = ("length_mm", "width_mm", "height_mm")
@@ -94,7 +95,7 @@ def try_plan(office: Office, request: TryRequest) -> Tried:
     plan = plan_case(case_of_find(tried, shelf, _asked(request, typed, own)))
     drawing = None
     if plan.box is not None and plan.clearance_mm is not None:
-        drawing = box_svg(plan, block_label(plan, find.number), "section", SECTION_MM)
+        drawing = to_svg(low_section(section_spec(plan, block_label(plan, find.number))))
     shape = plan_answer(plan)
     return Tried(
         shape=shape,

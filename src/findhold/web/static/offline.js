@@ -42,10 +42,18 @@ if (person) {
   window.addEventListener("offline", () => show());
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && send());
   setInterval(send, 30_000);
-  if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {});
+  if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").then(keepThis).catch(() => {});
 } else {
   show().catch(() => {});
   forget();
+}
+
+/** The page in front of somebody is kept also when the worker came later than it did. */
+async function keepThis() {
+  if (!/^\/(round|pack)(\/|$)/.test(location.pathname)) return;
+  const worker = await navigator.serviceWorker.ready;
+  const site = new URLSearchParams(location.search).get("site");
+  worker.active?.postMessage({ keep: [location.pathname + (site ? `?site=${site}` : ""), "/round", "/pack"] });
 }
 
 /** Pages and rounds kept for one person are not shown to the next; what is not sent stays. */
