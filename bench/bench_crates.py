@@ -8,12 +8,13 @@ program. Promise: a mean fill of at least 90 % with full support in under 5 s a 
 Problems are made by the published procedure (Bischoff and Ratcliff 1995, Omega 23(4), 377-390): a generator with
 multiplier 16807 modulo 2^31 - 1 and seed 2502505 + 100 (p - 1), its first ten numbers dropped.
 
-Run: python bench/bench_crates.py [--all] [--seconds 4.5] [--no-others]. Default: every tenth problem.
+Run: python bench/bench_crates.py [--all] [--seconds 4.5] [--no-others], or --small. Default: every tenth problem.
 """
 
 from __future__ import annotations
 
 import argparse
+import random
 import statistics
 import sys
 import time
@@ -21,6 +22,8 @@ from collections.abc import Iterator, Sequence
 from itertools import islice, product
 
 from findhold.geometry.loading.blocks import Sort
+from findhold.geometry.loading.drop import Task
+from findhold.geometry.loading.exact import load_exactly
 from findhold.geometry.loading.fill import Budget, fill_space
 from findhold.geometry.loading.parts import Bay, Loaded, Piece, Placed, Rules, Size, faults
 
@@ -150,6 +153,31 @@ def one_wall(faces: Sequence[tuple[int, int] | None], left: Sequence[int]) -> tu
     return used, sum(rect[3] * rect[4] for rect in packer.rect_list())
 
 
+def small_sets() -> None:
+    """Sets of 10 to 20 things with limits and companies, proved by the constraint solver: a line for each."""
+    draw = random.Random(3)
+    bay = Bay(size=(565, 365, 310), carries_g=13_100, count=12)
+    rules = Rules(apart=frozenset({("a", "b")}), heavier=1.0)
+    print(f"{'things':>6}{'crates':>8}{'proved':>8}{'centre of mass within':>23}{'core s':>8}")
+    for count in (10, 10, 14, 14, 18, 18, 20, 20):
+        pieces = []
+        for _ in range(count):
+            length, width, height = draw.randrange(120, 300), draw.randrange(100, 200), draw.randrange(60, 160)
+            pieces.append(
+                Piece(
+                    turns=tuple(dict.fromkeys([(length, width, height), (width, length, height)])),
+                    mass_g=draw.randrange(400, 3500),
+                    bears_g=draw.choice([0, 3000, 6000, 9000]),
+                    company=draw.choice(["a", "a", "b"]),
+                )
+            )
+        used = time.process_time()
+        done = load_exactly(Task(pieces=tuple(pieces), bays=(bay,), rules=rules))
+        core_s = time.process_time() - used
+        crates, proved = len(done.loading.bays), "yes" if done.loading.proved else "no"
+        print(f"{count:6}{crates:8}{proved:>8}{done.aim_gap:>23.1%}{core_s:8.1f}", flush=True)
+
+
 def main() -> int:
     """Print a line for each class and method; 1 when the promise is missed by far."""
     asked = argparse.ArgumentParser()
@@ -158,7 +186,11 @@ def main() -> int:
         "--seconds", type=float, default=4.5, help="core seconds of the program's own search for one problem"
     )
     asked.add_argument("--no-others", action="store_true", help="leave the two libraries out")
+    asked.add_argument("--small", action="store_true", help="only the small sets that are proved")
     chosen = asked.parse_args()
+    if chosen.small:
+        small_sets()
+        return 0
     ways = {"findhold": lambda sorts: ours(sorts, chosen.seconds)}
     if not chosen.no_others:
         ways |= {"py3dbp": by_py3dbp, "rectpack": by_rectpack}
