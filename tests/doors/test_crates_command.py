@@ -4,6 +4,7 @@ import csv
 import re
 from pathlib import Path
 
+import pypdf
 import pytest
 
 from conftest import EXAMPLES
@@ -72,7 +73,10 @@ def test_a_shared_box_goes_in_as_one_thing_with_its_dividers(findhold, tmp_path)
     finds = "".join(BAG.format(n, 0.3).replace("200, 150, 100", "80, 60, 40") + 'material = "stone"\n' for n in (1, 2))
     box = '[[shared_boxes]]\nname = "box A"\nfinds = ["1", "2"]\ninside_mm = [300, 200, 100]\n'
     box += "outside_mm = [304, 204, 104]\ntare_kg = 0.4\n"
-    shape = findhold("plan", "--crates", write(tmp_path, CRATE + finds + box), "--json").json
+    file = write(tmp_path, CRATE + finds + box)
+    shape = findhold("plan", "--crates", file, "--out", tmp_path / "out", "--json").json
+    pages = pypdf.PdfReader(shape["files"][0]).pages
+    assert "of polyethylene foam, 200 x 40 mm, 5 mm thick" in " ".join(pages[1].extract_text().split())
     assert shape["shared_boxes"][0]["works"]
     assert [part["find"] for part in shape["shared_boxes"][0]["compartments"]] == ["1", "2"]
     (item,) = shape["crates"][0]["items"]

@@ -1,5 +1,6 @@
 """Layer plans are to scale, hold every thing, and print."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -7,6 +8,7 @@ import pytest
 from findhold.draw.marks import Path, Text
 from findhold.errors import BadInput
 from findhold.paper.crates.drawing import LEFT_MM, TOP_MM, CrateBox, CratePlan, layer_drawing
+from findhold.paper.crates.shared import SharedPlan, shared_drawing
 from findhold.paper.crates.sheet import CrateSheets, crate_sheets_pdf
 
 
@@ -123,3 +125,22 @@ def test_a_load_without_anything_has_no_sheet():
     )
     with pytest.raises(BadInput, match="no crate to print"):
         crate_sheets_pdf(empty, date=empty.printed_at)
+
+
+def test_a_shared_box_is_drawn_with_its_finds_and_hatched_dividers():
+    plan = SharedPlan(
+        name="box S1",
+        inside_mm=(300, 220),
+        compartments=(("45", "pin", (0, 0, 75, 220), (20, 110)), ("51", "whetstone", (80, 0, 220, 220), (120, 40))),
+        dividers=((75, 0, 5, 220),),
+        hatch="foam",
+    )
+    drawing = shared_drawing(plan)
+    assert "1:5" in drawing.title
+    assert {"45", "51", "whetstone"} <= set(texts(drawing))
+    (hatched,) = [mark for mark in outlines(drawing) if mark.hatch == "foam"]
+    xs = sorted({x for x, _ in hatched.points})
+    assert xs[1] - xs[0] == pytest.approx(1.0)
+    assert all(0 <= x <= drawing.width_mm for mark in outlines(drawing) for x, _ in mark.points)
+    with pytest.raises(BadInput, match="cannot be drawn"):
+        shared_drawing(replace(plan, inside_mm=(9000, 220)))

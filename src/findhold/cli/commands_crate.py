@@ -97,7 +97,7 @@ def _tell_crate(load: dict[str, Any]) -> None:
 
 def _tell_shared(box: dict[str, Any]) -> None:
     if box["works"]:
-        screen.say(f"Shared box {box['name']}: {len(box['compartments'])} compartments", style="bold")
+        screen.say(f"{box['name']}, shared: {len(box['compartments'])} compartments", style="bold")
         for part in box["compartments"]:
             place, size = part["at_mm"], part["size_mm"]
             turned = ", turned" if part["turned"] else ""
@@ -108,7 +108,7 @@ def _tell_shared(box: dict[str, Any]) -> None:
                 f"  divider {way}: {cut['length_mm']:g} x {cut['height_mm']:g} mm, {cut['thickness_mm']:g} thick"
             )
     else:
-        screen.say(f"Shared box {box['name']}: {box['trouble']}", style=screen.ACT)
+        screen.say(f"{box['name']}, to be shared: {box['trouble']}", style=screen.ACT)
         for apart in box["apart"]:
             screen.say(f"  {' and '.join(apart['numbers'])}: {apart['why']} ({apart['seen']})")
         if len(box["may_share"]) > 1:

@@ -11,6 +11,7 @@ from findhold.draw.pdf import compile_pdf
 from findhold.draw.svg import to_svg
 from findhold.errors import BadInput
 from findhold.paper.crates.drawing import CratePlan, layer_drawing
+from findhold.paper.crates.shared import SharedPlan, shared_drawing
 from findhold.paper.pages import check_letters, foot_words
 
 
@@ -51,6 +52,17 @@ class CrateSheet:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SharedSheet:
+    """A shared box: its plan to draw, or None with the reasons; dividers to cut and finds in words."""
+
+    name: str
+    plan: SharedPlan | None
+    cut: tuple[str, ...]
+    finds: tuple[str, ...]
+    trouble: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CrateSheets:
     """A load: its title, its crates, what is left over (number and words), and what it rests on."""
 
@@ -58,6 +70,9 @@ class CrateSheets:
     place: str
     sheets: tuple[CrateSheet, ...]
     left_over: tuple[tuple[str, str, str], ...]
+    shared: tuple[SharedSheet, ...] = ()
+    shelves: tuple[tuple[str, str, str], ...] = ()
+    """Each shelf: its name, what stands on it, and its load."""
     answer: str
     wishes: tuple[str, ...]
     remarks: tuple[str, ...]
@@ -80,12 +95,15 @@ def crate_sheets_pdf(load: CrateSheets, *, date: datetime) -> bytes:
     ------
     BadInput : there is nothing to print, or a letter is not in the fonts.
     """
-    if not load.sheets and not load.left_over:
+    if not (load.sheets or load.left_over or load.shared or load.shelves):
         raise BadInput("there is no crate to print", do="Load at least one thing")
     figures: dict[str, str] = {}
     for sheet in load.sheets:
         for layer in range(1, sheet.plan.layers + 1):
             figures[f"{sheet.number}-{layer}"] = to_svg(layer_drawing(sheet.plan, layer), paper=True)
+    for place, box in enumerate(load.shared):
+        if box.plan is not None:
+            figures[f"shared-{place}"] = to_svg(shared_drawing(box.plan), paper=True)
     data = _printed(load)
     check_letters(data)
     template = "\n".join(
@@ -102,12 +120,27 @@ def _printed(load: CrateSheets) -> dict[str, Any]:
         "place": load.place,
         "answer": load.answer,
         "crates": [_crate(sheet) for sheet in load.sheets],
+        "shared": [_shared(place, box) for place, box in enumerate(load.shared)],
+        "shelves": [list(row) for row in load.shelves],
         "left": [list(row) for row in load.left_over],
         "wishes": list(load.wishes),
         "remarks": list(load.remarks),
         "assumptions": list(load.assumptions),
         "cautions": list(load.cautions),
         "foot": foot_words(load.seal, load.printed_at, load.person),
+    }
+
+
+def _shared(place: int, box: SharedSheet) -> dict[str, Any]:
+    drawing = None if box.plan is None else shared_drawing(box.plan)
+    return {
+        "name": box.name,
+        "figure": "" if drawing is None else f"shared-{place}",
+        "width": 0.0 if drawing is None else drawing.width_mm,
+        "alt": "" if drawing is None else drawing.title,
+        "cut": list(box.cut),
+        "finds": list(box.finds),
+        "trouble": list(box.trouble),
     }
 
 

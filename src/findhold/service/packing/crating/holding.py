@@ -86,7 +86,8 @@ def _box(find: Thing, hold: Thing, stock: Mapping[str, StockBox]) -> tuple[Item 
     """A planned box by its outside and its planned gross mass, or its mass when last weighed."""
     plan = hold.facts["plan"]
     size = _outside(plan, stock)
-    mass = plan.get("gross_mass_kg")
+    weighed = [row["mass_kg"] for row in hold.facts.get("weighings", ()) if row["verdict"]["counted"]]
+    mass = weighed[-1] if weighed else plan.get("gross_mass_kg")
     if size is None or not mass:
         lacking = "outside sizes" if size is None else "gross mass"
         return None, (

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import csv
 import io
+from collections import Counter
 from datetime import datetime
 from pathlib import Path
 
+from findhold.crate.dividers import Divider
 from findhold.crate.load import CrateLoad, InPlace
+from findhold.crate.shelves import ShelfPlan
 from findhold.paper.crates.drawing import CrateBox, CratePlan
-from findhold.paper.crates.sheet import ContentRow, CrateSheet, CrateSheets, crate_sheets_pdf
+from findhold.paper.crates.shared import SharedPlan
+from findhold.paper.crates.sheet import ContentRow, CrateSheet, CrateSheets, SharedSheet, crate_sheets_pdf
 from findhold.service.folder import file_name, write_file
 from findhold.service.packing.crating.answer import CAUTIONS, answer_words
-from findhold.service.packing.crating.asking import Crated
+from findhold.service.packing.crating.asking import Crated, SharedBox
+from findhold.tables.materials import packing_material
 
 HEADINGS = (
     *("crate", "kind", "order", "number", "what", "context", "state", "human_remains", "mass_kg", "layer"),
@@ -95,6 +100,8 @@ def _sheets(done: Crated, at: datetime, person: str) -> CrateSheets:
         place=done.place,
         sheets=() if loads is None else tuple(_sheet(load, len(loads.loads)) for load in loads.loads),
         left_over=tuple(_left(done)),
+        shared=tuple(_shared(box) for box in done.shared),
+        shelves=() if done.shelves is None else _shelves(done.shelves),
         answer=answer_words(done),
         wishes=() if loads is None else loads.wishes_broken,
         remarks=done.remarks,
@@ -103,6 +110,55 @@ def _sheets(done: Crated, at: datetime, person: str) -> CrateSheets:
         printed_at=at,
         person=person,
     )
+
+
+def _shared(box: SharedBox) -> SharedSheet:
+    """A shared box as it is drawn and cut, or why it is none."""
+    request, plan = box.request, box.plan
+    by = {find.number: find for find in request.finds}
+    if not plan.works:
+        apart = tuple(f"{' and '.join(reason.numbers)}: {reason.why} ({reason.seen})" for reason in plan.apart)
+        return SharedSheet(name=box.name, plan=None, cut=(), finds=(), trouble=(plan.trouble, *apart))
+    parts = []
+    for part in plan.compartments:
+        length, width, _ = by[part.find].size_mm
+        stands = (width, length) if part.turned else (length, width)
+        parts.append((part.find, by[part.find].what, (*part.at_mm, *part.size_mm), stands))
+    sizes = Counter((cut.length_mm, cut.height_mm, cut.thickness_mm) for cut in plan.dividers)
+    return SharedSheet(
+        name=box.name,
+        plan=SharedPlan(
+            name=box.name,
+            inside_mm=request.inside_mm[:2],
+            compartments=tuple(parts),
+            dividers=tuple(_strip(cut) for cut in plan.dividers),
+            hatch=packing_material(request.divider).hatch,
+        ),
+        cut=tuple(
+            f"{count} of {request.divider}, {length:g} x {height:g} mm, {thick:g} mm thick"
+            for (length, height, thick), count in sorted(sizes.items(), reverse=True)
+        ),
+        finds=tuple(f"{find.number} {find.what}".strip() for find in request.finds),
+        trouble=plan.remarks,
+    )
+
+
+def _strip(cut: Divider) -> tuple[float, float, float, float]:
+    """A divider as a rectangle in plan."""
+    x, y = cut.at_mm
+    return (x, y, cut.thickness_mm, cut.length_mm) if cut.across else (x, y, cut.length_mm, cut.thickness_mm)
+
+
+def _shelves(plan: ShelfPlan) -> tuple[tuple[str, str, str], ...]:
+    rows = [
+        (
+            shelf.shelf,
+            ", ".join(box.number for box in shelf.boxes) or "empty",
+            f"{shelf.load_kg:.1f} of {shelf.rated_kg:g} kg",
+        )
+        for shelf in plan.shelves
+    ]
+    return (*rows, *((f"no place: {number}", why, "") for number, why in plan.without))
 
 
 def _sheet(load: CrateLoad, of: int) -> CrateSheet:
