@@ -31,10 +31,8 @@ def exchanged(columns: Columns, rows: Rows, cost: Array, plan: Array) -> Array:
 
     Parameters
     ----------
-    cost : of each column [any unit]; switches keep their places, so a plan with set-up is only a good start.
+    cost : of each column [any unit]; switches keep their places.
     """
-    if rows.setups:
-        return plan
     table = _table(columns, rows, cost)
     if not len(table.jobs):
         return plan

@@ -144,6 +144,8 @@ class BookingInputs:
     holidays: tuple[Closure, ...] = ()
     """Public holidays, which close benches elsewhere too."""
     costs: Costs = Costs()
+    few_moves: bool = False
+    """True weighs moves against what was promised before lateness."""
 
 
 def check_inputs(inputs: BookingInputs) -> None:

@@ -14,7 +14,7 @@ from findhold.book.inputs import STARTS, BookingInputs, HalfDay, Job, Place, che
 from findhold.book.queue import order_queue
 from findhold.book.reasons import Why, why_late, why_nowhere
 from findhold.book.rows import rows_of
-from findhold.book.solve import Effort, Level, Solved, solve
+from findhold.book.solve import Effort, Level, Solved, Weighing, solve
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +45,8 @@ class Booking:
 class Plan:
     """The bookings by day, what is left out, what has to be told, and how good the plan is.
 
-    levels : lateness [weighted days], moves, cost, each with its bound. A plan is in time when nothing is late or out.
+    levels : lateness [weighted days], moves, cost in the order weighed, each with its bound. A plan is in time when
+    nothing is late or left out.
     """
 
     bookings: tuple[Booking, ...]
@@ -65,6 +66,11 @@ class Plan:
     def in_time(self) -> bool:
         """True when nothing is late and nothing is left out."""
         return not self.late and not self.left_out
+
+    @property
+    def lateness_days(self) -> float:
+        """Weighted days of lateness, what finds no place among them."""
+        return next((level.value for level in self.levels if level.aim == "lateness"), 0.0)
 
     def places(self) -> tuple[Place, ...]:
         """The bookings as promises."""
@@ -101,7 +107,8 @@ def plan_bookings(inputs: BookingInputs, effort: Effort | None = None) -> Plan:
         return Plan(bookings=(), left_out=settled.left_out, notes=settled.notes, levels=(), scarce=())
     columns = columns_of(inputs, settled.fixed)
     rows = rows_of(inputs, columns, settled.fixed)
-    solved = solve(columns, rows, inputs.costs.setup, effort or Effort())
+    weighing = Weighing(setup_cost=inputs.costs.setup, few_moves=inputs.few_moves)
+    solved = solve(columns, rows, weighing, effort or Effort())
     chosen = np.flatnonzero(solved.chosen[: len(columns.job)] > 0.5)
     broken = [rule for rule, on in zip(rows.broken, solved.chosen[len(columns.job) :], strict=False) if on > 0.5]
     notes = [

@@ -44,11 +44,11 @@ def what_helps(inputs: BookingInputs, plan: Plan, most: int = MOST) -> tuple[Rem
     late_now = {(b.find, b.what) for b in plan.late} | {(out.find, out.what) for out in plan.left_out}
     if not late_now or not plan.levels:
         return ()
-    before = plan.levels[0].value
+    before = plan.lateness_days
     found = []
     for text, changed in list(_ways(inputs, plan))[:most]:
         tried = plan_bookings(changed, TRIED)
-        after = tried.levels[0].value if tried.levels else 0.0
+        after = tried.lateness_days if tried.levels else 0.0
         if after < before - 1e-6:
             still = {(b.find, b.what) for b in tried.late} | {(out.find, out.what) for out in tried.left_out}
             finds = tuple(sorted({find for find, _ in late_now} - {find for find, _ in still}))

@@ -27,6 +27,8 @@ class Rows:
     capacity_row: Whole
     broken: tuple[Before, ...]
     setups: int
+    setup_rows: csr_array
+    """Rows of the group switches, at most 0 each; they count only on the level that weighs set-up."""
 
 
 @dataclass(slots=True)
@@ -75,14 +77,17 @@ def rows_of(inputs: BookingInputs, columns: Columns, fixed: dict[tuple[str, str]
             broken.append(rule)
         _ordered(growing, columns, ready, (by_job[first], by_job[then]), switch)
     _one_place(growing, inputs, columns, ready, by_job)
-    setups = _setups(growing, inputs, columns, count + len(broken))
+    switching = _Growing()
+    setups = _setups(switching, inputs, columns, count + len(broken))
+    width = count + len(broken) + setups
     return Rows(
-        matrix=growing.matrix(count + len(broken) + setups),
-        low=np.array(growing.low),
-        high=np.array(growing.high),
+        matrix=growing.matrix(width),
+        low=np.array(growing.low, dtype=float),
+        high=np.array(growing.high, dtype=float),
         capacity_row=capacity_row,
         broken=tuple(broken),
         setups=setups,
+        setup_rows=switching.matrix(width),
     )
 
 
@@ -164,6 +169,14 @@ class _Ready:
 def _ordered(growing: _Growing, columns: Columns, ready: _Ready, pair: tuple[Whole, Whole], switch: int | None) -> None:
     """The later job begins with a specialist by a half-day only when the earlier one has ended in time for it."""
     first, then = pair
+    freed = np.array([] if switch is None else [switch], dtype=np.int64)
+    placed = then[columns.who[then] != NOBODY]
+    for tick in np.unique(columns.first[placed]):
+        # With anybody by a half-day only when the earlier one has ended by then: implied, and tightens the relaxation.
+        begun = placed[columns.first[placed] <= tick]
+        done = first[(columns.last[first] <= tick) & (columns.who[first] != NOBODY)]
+        values = np.concatenate([np.ones(len(begun)), -np.ones(len(done) + len(freed))])
+        growing.add(np.concatenate([begun, done, freed]), values, -np.inf, 0)
     for who in np.unique(columns.who[then]):
         mine = then[columns.who[then] == who]
         if who == NOBODY:
@@ -172,7 +185,6 @@ def _ordered(growing: _Growing, columns: Columns, ready: _Ready, pair: tuple[Who
         for tick in np.unique(columns.first[mine]):
             begun = mine[columns.first[mine] <= tick]
             done = first[ready_at <= tick]
-            freed = np.array([] if switch is None else [switch], dtype=np.int64)
             values = np.concatenate([np.ones(len(begun)), -np.ones(len(done) + len(freed))])
             growing.add(np.concatenate([begun, done, freed]), values, -np.inf, 0)
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from time import monotonic
 
 import numpy as np
-from scipy.sparse import csc_array, csr_array
+from scipy.sparse import csc_array
 
 from findhold.book.columns import NOBODY, Array, Columns
 from findhold.book.rows import Rows
@@ -20,7 +20,7 @@ LARGEST_PART = 24
 
 
 def by_hand(columns: Columns, rows: Rows, urgency: Array) -> Array:
-    """A plan made as by hand: the most urgent job first, each in its cheapest way that still fits.
+    """A plan made as by hand: what was promised where it still fits, then the most urgent job first, each as it fits.
 
     Parameters
     ----------
@@ -29,14 +29,14 @@ def by_hand(columns: Columns, rows: Rows, urgency: Array) -> Array:
     width = rows.matrix.shape[1]
     by_column = csc_array(rows.matrix)
     room = rows.high.copy()
-    # Set-up is no obstacle by hand: it is turned on where it is needed.
-    setup_rows = by_column.indices[by_column.indptr[width - rows.setups] :]
-    room[setup_rows] = np.inf
     ways: list[list[int]] = [[] for _ in range(int(columns.job.max(initial=-1)) + 1)]
     for column in np.lexsort((columns.first, columns.late_days)):
         ways[columns.job[column]].append(int(column))
     chosen = np.zeros(width)
-    waiting = [int(job) for job in np.argsort(urgency, kind="stable")]
+    promises = _promised_ways(columns)
+    kept = sorted(promises, key=lambda job: int(columns.first[promises[job]]))
+    done = {job for job in kept if _placed([promises[job]], columns, (by_column, room), chosen, False)}
+    waiting = [int(job) for job in np.argsort(urgency, kind="stable") if int(job) not in done]
     for forced in (False, True):
         # A job whose earlier one has no place yet comes round again; at last what is left finds no place.
         while waiting:
@@ -48,6 +48,17 @@ def by_hand(columns: Columns, rows: Rows, urgency: Array) -> Array:
         _take(ways[job][0], by_column, room, chosen)
     _switch_on(columns, rows, chosen)
     return chosen
+
+
+def _promised_ways(columns: Columns) -> dict[int, int]:
+    """For each job with a promise that can be kept, the first way that keeps it."""
+    kept: dict[int, int] = {}
+    asked = {int(job) for job in np.unique(columns.job[columns.moved > 0])}
+    for column in np.flatnonzero(columns.moved == 0):
+        job = int(columns.job[column])
+        if job in asked:
+            kept.setdefault(job, int(column))
+    return kept
 
 
 def _placed(ways: list[int], columns: Columns, state: tuple[csc_array, Array], chosen: Array, forced: bool) -> bool:
@@ -70,14 +81,22 @@ def _take(column: int, by_column: csc_array, room: Array, chosen: Array) -> None
 
 
 def _switch_on(columns: Columns, rows: Rows, chosen: Array) -> None:
-    """Turn on the switches that the chosen columns need."""
-    count = len(columns.job)
-    matrix = csr_array(rows.matrix)
-    over = np.flatnonzero(matrix @ chosen > rows.high + 1e-9)
-    for row in over:
-        at = matrix.indices[matrix.indptr[row] : matrix.indptr[row + 1]]
-        switches = at[at >= count]
-        chosen[switches] = 1.0
+    """Turn on the switches of the rules that the chosen columns break."""
+    for row in np.flatnonzero(rows.matrix @ chosen > rows.high + 1e-9):
+        at = rows.matrix.indices[rows.matrix.indptr[row] : rows.matrix.indptr[row + 1]]
+        chosen[at[at >= len(columns.job)]] = 1.0
+
+
+def set_up(rows: Rows, plan: Array) -> Array:
+    """The plan with the switches on of just the groups that it sets up."""
+    made = plan.copy()
+    width = len(plan)
+    made[width - rows.setups :] = 0.0
+    needed = np.flatnonzero(rows.setup_rows @ made > 0.5)
+    part = rows.setup_rows[needed].tocoo()
+    switches = part.coords[1][part.coords[1] >= width - rows.setups]
+    made[switches] = 1.0
+    return made
 
 
 def is_kept(rows: Rows, chosen: Array) -> bool:

@@ -42,6 +42,9 @@ def book(
     promise: Annotated[
         bool, typer.Option("--promise", help="Record the plan: later plans move as little as can be.")
     ] = False,
+    few_moves: Annotated[
+        bool, typer.Option("--few-moves", help="Move as few promises as can be, before lateness counts.")
+    ] = False,
     calendar: Annotated[
         Path | None, typer.Option("--calendar", "--ics", metavar="FILE.ics", help="Also write the plan as a calendar.")
     ] = None,
@@ -77,6 +80,7 @@ def book(
                 until=until,
                 site=site,
                 promise=promise,
+                few_moves=few_moves,
                 dry_run=dry_run,
                 calendar=calendar,
             )

@@ -13,6 +13,7 @@ from findhold.book.halfdays import half_day, slots_of, tick_of
 from findhold.book.inputs import HALVES, BookingInputs, HalfDay, Job, Place, Specialist
 from findhold.book.plan import Plan, plan_bookings
 from findhold.book.remedies import what_helps
+from findhold.book.solve import Effort
 from findhold.dates.closures import Closure
 from findhold.errors import BadInput, UnknownName
 from findhold.record.events import UNIT, NewEvent, stream_of
@@ -23,6 +24,9 @@ from findhold.service.finder import find_thing
 from findhold.service.office import Office
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing
+
+REPLAN, FEWER = Effort(seconds=3.0), Effort(seconds=1.0)
+"""What is spent on a plan after one change, and on the one beside it that moves less."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +71,8 @@ class BookRequest:
     away: Absence | None = None
     weigh: tuple[str, Weighing] | None = None
     promise: bool = False
+    few_moves: bool = False
+    """True weighs moves against what was promised before lateness."""
     dry_run: bool = False
     calendar: Path | None = None
 
@@ -84,7 +90,9 @@ def book_finds(office: Office, request: BookRequest) -> BookAnswer:
     inputs = known.inputs
     for step in (_weighed, _away, _cancelled, _fixed):
         inputs = step(office, replace(known, inputs=inputs), request, (events, recorded))
-    plan = plan_bookings(inputs)
+    inputs = replace(inputs, few_moves=request.few_moves)
+    plan = plan_bookings(inputs, effort_for(inputs))
+    notes = (*known.notes, *_with_fewer_moves(inputs, plan))
     if request.promise:
         _promised(office, known, inputs, plan, (events, recorded))
     if events and not request.dry_run:
@@ -96,7 +104,13 @@ def book_finds(office: Office, request: BookRequest) -> BookAnswer:
     if request.calendar is not None:
         calendar = write_bookings(office, known.site, answer, request.calendar)
     marked = tuple(f"{words} (not recorded)" for words in recorded) if request.dry_run else tuple(recorded)
-    return replace(answer, notes=(*known.notes, *answer.notes), recorded=marked, calendar=calendar)
+    return replace(answer, notes=(*notes, *answer.notes), recorded=marked, calendar=calendar)
+
+
+def effort_for(inputs: BookingInputs) -> Effort:
+    """Less time where most jobs have their promise already: then little has to be looked for."""
+    named = sum(bool(place.with_) for place in inputs.promised)
+    return REPLAN if 2 * named > len(inputs.jobs) else Effort()
 
 
 Done = tuple[list[NewEvent], list[str]]
@@ -241,6 +255,19 @@ def _promised(office: Office, known: Known, inputs: BookingInputs, plan: Plan, d
         done[0].append(NewEvent(word="booking.promised.1", stream=stream, body=_place_body(place)))
     count = sum(event.word == "booking.promised.1" for event in done[0])
     done[1].append(f"{count} appointment{'' if count == 1 else 's'} promised")
+
+
+def _with_fewer_moves(inputs: BookingInputs, plan: Plan) -> tuple[str, ...]:
+    """What the plan would be that moves as few promises as can be, where that is fewer."""
+    moved = sum(booking.moved_from is not None for booking in plan.bookings)
+    if inputs.few_moves or not moved or not any(place.with_ for place in inputs.promised):
+        return ()
+    other = plan_bookings(replace(inputs, few_moves=True), FEWER)
+    fewer = sum(booking.moved_from is not None for booking in other.bookings)
+    if fewer >= moved:
+        return ()
+    days = f"{other.lateness_days:g} weighted days late, not {plan.lateness_days:g}"
+    return (f"{moved} promises are moved; with {fewer} moved it would be {days} (--few-moves).",)
 
 
 def _standing(office: Office, known: Known) -> Sequence[Thing]:

@@ -29,6 +29,7 @@ class BookWords:
     until: str | None = None
     site: str | None = None
     promise: bool = False
+    few_moves: bool = False
     dry_run: bool = False
     calendar: Path | None = None
 
@@ -58,6 +59,7 @@ def book_request(words: BookWords) -> BookRequest:
         away=_absence(words),
         weigh=weigh,
         promise=words.promise,
+        few_moves=words.few_moves,
         dry_run=words.dry_run,
         calendar=words.calendar,
     )
