@@ -1,6 +1,6 @@
 // Codes without a hand: scanners that type, and the camera where the browser lets a page use it.
 
-const FAST_MS = 60;
+const FAST_MS = 150;
 
 /**
  * A scanner that types is faster than any hand: what comes so fast and ends with Enter is a code, wherever the cursor
@@ -21,6 +21,8 @@ export function wedge(take) {
       if (event.key.length === 1 && !event.ctrlKey && !event.metaKey && !event.altKey) {
         text += event.key;
         fast += 1;
+        // A space inside a code must not press the button that the cursor happens to stand on.
+        if (event.key === " " && fast > 2 && !isField(event.target)) event.preventDefault();
         return;
       }
       if (event.key !== "Enter" || fast < 4) return;
@@ -43,7 +45,10 @@ export function wedge(take) {
     },
     true,
   );
+  document.addEventListener("keyup", (event) => event.key === " " && fast > 2 && !isField(event.target) && event.preventDefault(), true);
 }
+
+const isField = (target) => target instanceof HTMLInputElement || target instanceof HTMLTextAreaElement;
 
 /** True where a page may use the camera. */
 export const cameraAllowed = () => window.isSecureContext && Boolean(navigator.mediaDevices?.getUserMedia);
