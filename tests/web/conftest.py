@@ -135,3 +135,40 @@ def device(chromium, served):
     yield made
     for context in contexts:
         context.close()
+
+
+@pytest.fixture(scope="module")
+def shared(planned_for_pages, tmp_path_factory):
+    """The pages on a copy of that ledger, for the tests of one module that only look."""
+    folder = tmp_path_factory.mktemp("shared")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("FINDHOLD_HOME", str(folder / "home"))
+        path = folder / "wcr26.ledger"
+        shutil.copy(planned_for_pages, path)
+        made = Served(path)
+        yield made
+        made.close()
+
+
+@pytest.fixture
+def visitor(chromium, shared):
+    """visitor((width, height), ...) -> a page of that size, signed in; it keeps what it asked for and its errors."""
+    contexts = []
+
+    def made(size=(390, 844), person="Marian Holt", **words):
+        context = chromium.new_context(viewport={"width": size[0], "height": size[1]}, **words)
+        context.set_default_timeout(30_000)
+        contexts.append(context)
+        page = context.new_page()
+        page.errors, page.asked = [], []
+        page.on("pageerror", lambda error: page.errors.append(str(error)))
+        page.on("console", lambda said: page.errors.append(said.text) if said.type == "error" else None)
+        context.on("request", lambda request: page.asked.append(request.url))
+        page.goto(f"{shared.url}/sign-in")
+        page.get_by_role("button", name=person).click()
+        page.wait_for_url(f"{shared.url}/")
+        return page
+
+    yield made
+    for context in contexts:
+        context.close()
