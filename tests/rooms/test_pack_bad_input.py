@@ -1,9 +1,12 @@
 """Bad requests get a clear error and nothing half done."""
 
+from dataclasses import replace
+
 import pytest
 
 from findhold.errors import BadInput, Mistakes, UnknownName
 from findhold.pack.inputs import PlanInputs, StockBox
+from findhold.pack.measures import usable_stock
 from findhold.pack.plan import plan_box
 
 
@@ -78,3 +81,21 @@ def test_unknown_names_offer_near_ones(changes, near):
     with pytest.raises(UnknownName) as caught:
         plan_box(request(**changes))
     assert near in caught.value.sentence()
+
+
+def test_a_block_hardly_heavier_than_air_is_refused():
+    inputs = PlanInputs(
+        material="low-fired ceramic", state="damp", block_mm=(230, 210, 140), mass_kg=0.002, soil="loam"
+    )
+    with pytest.raises(BadInput, match="hardly more than air"):
+        plan_box(inputs)
+
+
+def test_a_wrong_row_of_the_stock_list_is_left_out_and_told():
+    good = StockBox(name="good", inside_mm=(300, 270, 190), wall="PP", wall_mm=1.5, tare_kg=0.56)
+    tiny = replace(good, name="tiny", inside_mm=(3, 2.7, 1.9))
+    odd = replace(good, name="odd", wall="cheese")
+    stock, told = usable_stock((tiny, good, odd))
+    assert stock == (good,)
+    assert [line.split(" is left out")[0] for line in told] == ["box tiny", "box odd"]
+    assert "cheese" in told[1]

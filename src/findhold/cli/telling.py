@@ -44,9 +44,9 @@ def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
             screen.say(f"? {question['text']}", style=screen.ACT)
     for option in shape["make_options"]:
         screen.say(f"  {option['text']}")
-    if shape["box"] is None and shape["rejected"]:
+    if (full or shape["box"] is None) and shape["rejected"]:
         screen.say("Boxes not taken:")
-        for item in shape["rejected"][:12]:
+        for item in shape["rejected"][: None if full else 12]:
             screen.say(f"  {item['box']}: {item['why']}")
 
 
@@ -157,6 +157,8 @@ def _dose_words(shape: dict[str, Any], dose: dict[str, float]) -> str | None:
         )
     if shape["dose_g"]:
         return f"{shape['dose_g']:.0f} g of water into the bag"
+    if any(question["about"] == "water_g_per_g" for question in shape["questions"]):
+        return "not computed for this wrapping: as damp as the find, never dripping; ask the conservator"
     return "none" if shape["dose_way"] == "none" else None
 
 

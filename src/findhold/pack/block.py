@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from findhold.errors import Question
+from findhold.errors import BadInput, Question
 from findhold.pack.asked import Asked
 from findhold.pack.inputs import PackDefaults, Spread
 from findhold.physics.soil import DryTail, soil_phases, water_content
@@ -13,6 +13,8 @@ from findhold.tables.soils import Soil, SoilRetention, soil_constants
 _UNIT_SLIP_KG_PER_M3 = 23_000.0
 """Denser than any metal: grams typed as kilograms, or centimetres as millimetres."""
 _UNIT_SLIP_LOW_KG_PER_M3 = 10.0
+_LIGHTEST_KG_PER_M3 = 2.0
+"""Hardly more than air."""
 _OVERFULL = 1.05
 """Saturation above which the named water cannot be in the pores, with 5 % for measuring."""
 _WATER_KG_PER_M3 = 1000.0
@@ -56,6 +58,13 @@ def read_block(asked: Asked) -> Block:
     carsel-parrish-1988 (code) for the water of a soil without a measured water content.
     """
     density = asked.mass_kg / (asked.volume_l * 1e-3)
+    if density < _LIGHTEST_KG_PER_M3:
+        raise BadInput(
+            f"{asked.mass_kg:g} kg in {asked.volume_l:.3g} L is {density:.2g} kg/m3, hardly more than air",
+            where=asked.inputs.find,
+            limit=f"more than {_LIGHTEST_KG_PER_M3:g} kg/m3",
+            do="Mend the sizes (mm) or the mass (kg)",
+        )
     limits = _could_be(asked, asked.inputs.defaults)
     questions = [*_density_questions(asked, density, limits)]
     if asked.soil is None:

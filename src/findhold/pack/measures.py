@@ -6,8 +6,9 @@ import itertools
 import math
 from collections.abc import Iterator
 
-from findhold.errors import Mistake
+from findhold.errors import Mistake, UnknownName
 from findhold.pack.inputs import CushionNeed, Outline, PlanInputs, StockBox
+from findhold.tables.materials import packing_material
 
 MOST_MM = 10_000.0
 _STEEL_KG_PER_M3 = 7900.0
@@ -88,6 +89,27 @@ def stock_mistakes(stock: tuple[StockBox, ...]) -> Iterator[Mistake]:
                 yield mistake(where, name, str(value), "cannot be", "0 or more, or left empty")
         if not bad:
             yield from _box_contradictions(box)
+
+
+def usable_stock(stock: tuple[StockBox, ...]) -> tuple[tuple[StockBox, ...], tuple[str, ...]]:
+    """The boxes of a stock list that can be planned with, and a sentence for each that is left out.
+
+    Not for a list given with one request: there a wrong box is an error (stock_mistakes).
+    """
+    good, told = [], []
+    for box in stock:
+        wrong = [f"{item.column} {item.value}: {item.wrong}" for item in stock_mistakes((box,))]
+        try:
+            packing_material(box.wall, where=box.called)
+        except UnknownName as error:
+            wrong.append(str(error))
+        if wrong:
+            told.append(
+                f"{box.called} is left out, until its row is mended (import FILE --correct --reason WHY): {wrong[0]}"
+            )
+        else:
+            good.append(box)
+    return tuple(good), tuple(told)
 
 
 def _box_contradictions(box: StockBox) -> Iterator[Mistake]:

@@ -76,6 +76,8 @@ class PackingSheet:
     sheets: int
     dose_g_per_sheet: float
     dose_g: float
+    dose_by_hand: bool = False
+    """The wrapping is to be damp and no dose can be computed for it."""
     dose_note: str
     empty_box_kg: float | None
     bed_kg: float | None
@@ -274,6 +276,8 @@ def _dose(sheet: PackingSheet) -> str:
     """The dose in the words that are read from afar."""
     if sheet.sheets and sheet.dose_g_per_sheet > 0:
         return f"{_grams(sheet.dose_g_per_sheet)} g a sheet"
+    if sheet.dose_by_hand:
+        return "by hand"
     return f"{_grams(sheet.dose_g)} g water" if sheet.dose_g > 0 else "no water"
 
 

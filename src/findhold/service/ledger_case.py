@@ -11,6 +11,7 @@ from findhold.dates.instants import at_hour, zone_named
 from findhold.errors import BadInput
 from findhold.keep.inputs import Climate
 from findhold.pack.inputs import Override, PlanInputs, StockBox
+from findhold.pack.measures import usable_stock
 from findhold.record.events import UNIT
 from findhold.service.case import Case
 from findhold.service.choices import Choices
@@ -78,10 +79,11 @@ def shelves(office: Office, site: Thing, choices: Choices) -> Shelves:
     stores = {thing.number: thing.facts for thing in office.ledger.states("store", UNIT)}
     closures = tuple(closure_told(thing.facts) for thing in office.ledger.states("closure", UNIT))
     closures = with_holidays(closures, office.now().date())
+    stock, left_out = usable_stock(tuple(stock_box(facts) for facts in boxes))
     return Shelves(
         site=site,
-        stock=tuple(stock_box(facts) for facts in boxes),
-        taken=taken_for_boxes(boxes),
+        stock=stock,
+        taken=(*left_out, *taken_for_boxes(boxes)),
         stores=stores,
         closures=closures,
         choices=choices,

@@ -70,6 +70,7 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         dose_g_per_sheet=plan.dose_g_per_sheet,
         dose_g=plan.dose_g,
         dose_note=_dose_note(one),
+        dose_by_hand=_by_hand(one),
         empty_box_kg=box.tare_kg if box else None,
         bed_kg=plan.bed_kg,
         block_kg=case.plan.mass_kg,
@@ -183,8 +184,15 @@ def _note(note: str) -> str:
     return f" ({note})" if note else ""
 
 
+def _by_hand(one: Held) -> bool:
+    """Whether the wrapping is to be damp and nobody has said how damp."""
+    return any(question.about == "water_g_per_g" for question in one.plan.questions)
+
+
 def _dose_note(one: Held) -> str:
     band = one.plan.dose_band
+    if _by_hand(one):
+        return "Not computed for this wrapping: as damp as the find, never dripping. Ask the conservator."
     if one.plan.dose_way != "sheets" or not one.plan.sheets:
         return ""
     most = f"never more than {band.upper_limit:.1f} g (no free water)"
