@@ -30,6 +30,7 @@ LARGE_PACKAGES = {
     "src/findhold/register": "intake of files, and the plot, which moves out when either grows",
     "src/findhold/api": "a file for each group of operations, and what they share",
     "src/findhold/web": "a file for each page, found by itself, and what pages share",
+    "src/findhold/service/rounds": "from one hold's window to the mail that tells of it, a step a file",
     "src/findhold/service": "a file for each use case; it grows with what the program can do, not with how",
 }
 

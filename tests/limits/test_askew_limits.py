@@ -15,7 +15,7 @@ side = st.floats(1, 1000)
 
 
 def goes_in_by_the_known_condition(p, q, a, b):
-    """Rectangle p x q in a x b with p >= q and a >= b: Carver, American Mathematical Monthly 64 (1957) 114-116 (memory)."""
+    """Rectangle p x q in a x b, p >= q, a >= b: Carver, American Mathematical Monthly 64 (1957) 114-116 (memory)."""
     (q, p), (b, a) = sorted((p, q)), sorted((a, b))
     if p <= a and q <= b:
         return True

@@ -240,7 +240,8 @@ def test_no_plan_breaks_hours_closures_order_or_courier(seed, setup):
         assert b.what in who.skills
         assert b.at.day.weekday() in who.weekdays
         if who.elsewhere:
-            assert b.send_on is not None and b.send_on <= b.at.day
+            assert b.send_on is not None
+            assert b.send_on <= b.at.day
             assert not any(closed.holds(b.send_on) for closed in inputs.closures)
         else:
             assert not any(closed.holds(b.at.day) for closed in inputs.closures)

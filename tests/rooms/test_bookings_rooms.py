@@ -182,8 +182,8 @@ def test_two_different_appointments_for_one_job_are_refused():
 
 
 def test_an_appointment_with_somebody_unknown_is_refused_with_near_names():
+    fixed = Place(find="1", what="opening", with_="Jos Arkwel", at=HalfDay(day=on(3)))
     with pytest.raises(UnknownName, match="Joss Arkwell"):
-        fixed = Place(find="1", what="opening", with_="Jos Arkwel", at=HalfDay(day=on(3)))
         plan_bookings(inputs(job("1", "opening", 7), fixed=(fixed,)))
 
 

@@ -59,6 +59,7 @@ def test_a_speaking_code_typed_line_by_line_by_a_scanner_takes_the_box(device, s
     scanned(page, *label.split("|"))
     see(page.locator("#check")).to_be_visible()
     see(page.locator("#check-head")).to_contain_text("WCR26-B1-U")
+    assert page.errors == []
 
 
 def test_a_slip_of_the_unit_is_asked_about_before_it_is_recorded(device, served, see):
@@ -141,6 +142,7 @@ def test_packing_begun_on_one_device_goes_on_on_another(device, served, see):
     other.clock.fast_forward(11_000)
     see(other.locator(".step").first.locator(".ticked")).to_contain_text("Marian Holt")
     see(other.locator("#progress")).to_contain_text("1 of ")
+    assert one.errors == other.errors == []
 
 
 def test_what_would_be_is_drawn_as_figures_change_and_recorded_only_when_asked(device, served, see):

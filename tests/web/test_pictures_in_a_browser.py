@@ -46,6 +46,7 @@ def test_a_tap_on_a_box_leads_to_its_find(device, served):
     page.goto(f"{served.url}/stores/Fridge%201")
     page.locator("a.over").first.tap()
     page.wait_for_url(re.compile(r"/finds/37"))
+    assert "37" in page.locator("h1").inner_text() + page.title()
 
 
 def test_two_taps_on_the_plan_give_the_distance_without_script(device, served, chromium):

@@ -54,9 +54,7 @@ def columns_of(inputs: BookingInputs, fixed: dict[tuple[str, str], Place]) -> Co
     for number, job in enumerate(inputs.jobs):
         held = fixed.get(job.key)
         for who, specialist in enumerate(inputs.specialists):
-            if held is None and job.what not in specialist.skills:
-                continue
-            if held is not None and held.with_ != specialist.name:
+            if (job.what not in specialist.skills) if held is None else (held.with_ != specialist.name):
                 continue
             for start in _starts(job, [slots[k] for k in numbered.get(who, ())], held, promised.get(job.key)):
                 taken = _taken(job, numbered[who][start:], slots)

@@ -17,7 +17,8 @@ ROUNDS = 400
 class Table:
     """Jobs that only hours bind, against the half-days: what each pairing costs, and which column it is.
 
-    cost : jobs x (slots + 1), infinite where there is no such way; the last column is no place at all.
+    hours : of each job [h].
+    cost [any unit] : jobs x (slots + 1), infinite where there is no such way; the last column is no place at all.
     """
 
     jobs: Whole
@@ -31,7 +32,7 @@ def exchanged(columns: Columns, rows: Rows, cost: Array, plan: Array) -> Array:
 
     Parameters
     ----------
-    cost : of each column [any unit]; switches keep their places.
+    plan : columns chosen [0 or 1]. cost : of each column [any unit]; switches keep their places.
     """
     table = _table(columns, rows, cost)
     if not len(table.jobs):

@@ -14,7 +14,7 @@ from findhold.errors import BadInput
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slot:
-    """A half-day that a specialist offers: its number, the bench hours, and the day a find has to be sent on."""
+    """A half-day that a specialist offers: its number, the bench hours [h], and the day a find has to be sent on."""
 
     tick: int
     hours: float

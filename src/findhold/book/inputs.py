@@ -69,7 +69,7 @@ class Job:
     """One thing to be done with one find: an analysis, or its opening.
 
     release : not before this. due : the low edge of the keep-until date; None where nothing ends the wait.
-    weight : significance times sensitivity, set by a person [1].
+    hours : length of the job [h]. weight : significance times sensitivity, set by a person [1].
     """
 
     find: str

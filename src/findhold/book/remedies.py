@@ -12,7 +12,7 @@ from findhold.book.solve import Effort
 from findhold.dates.closures import Closure
 
 MOST = 8
-TRIED = Effort(seconds=3.0)
+TRIED = Effort(seconds=2.0, levels=1)
 NEWCOMER = "another person"
 _DAY = timedelta(days=1)
 
@@ -47,7 +47,8 @@ def what_helps(inputs: BookingInputs, plan: Plan, most: int = MOST) -> tuple[Rem
     before = plan.lateness_days
     found = []
     for text, changed in list(_ways(inputs, plan))[:most]:
-        tried = plan_bookings(changed, TRIED)
+        # From the plan as it is, which stays possible: more can only help.
+        tried = plan_bookings(replace(changed, promised=plan.places()), TRIED)
         after = tried.lateness_days if tried.levels else 0.0
         if after < before - 1e-6:
             still = {(b.find, b.what) for b in tried.late} | {(out.find, out.what) for out in tried.left_out}

@@ -35,7 +35,11 @@ def by_hand(columns: Columns, rows: Rows, urgency: Array) -> Array:
     chosen = np.zeros(width)
     promises = _promised_ways(columns)
     kept = sorted(promises, key=lambda job: int(columns.first[promises[job]]))
-    done = {job for job in kept if _placed([promises[job]], columns, (by_column, room), chosen, False)}
+    done: set[int] = set()
+    for _ in range(2):
+        # Twice, because of two jobs in one half-day the later may come up before the one it waits for.
+        left = [job for job in kept if job not in done]
+        done |= {job for job in left if _placed([promises[job]], columns, (by_column, room), chosen, False)}
     waiting = [int(job) for job in np.argsort(urgency, kind="stable") if int(job) not in done]
     for forced in (False, True):
         # A job whose earlier one has no place yet comes round again; at last what is left finds no place.
@@ -88,7 +92,7 @@ def _switch_on(columns: Columns, rows: Rows, chosen: Array) -> None:
 
 
 def set_up(rows: Rows, plan: Array) -> Array:
-    """The plan with the switches on of just the groups that it sets up."""
+    """The plan (columns chosen, [0 or 1]) with the switches on of just the groups that it sets up."""
     made = plan.copy()
     width = len(plan)
     made[width - rows.setups :] = 0.0
@@ -100,7 +104,7 @@ def set_up(rows: Rows, plan: Array) -> Array:
 
 
 def is_kept(rows: Rows, chosen: Array) -> bool:
-    """True when a plan keeps every row."""
+    """True when a plan (columns chosen, [0 or 1]) keeps every row."""
     got = rows.matrix @ chosen
     return bool(np.all(got <= rows.high + 1e-6) and np.all(got >= rows.low - 1e-6))
 
@@ -110,6 +114,7 @@ def improve(columns: Columns, cost: Array, plan: Array, planner: Planner, limits
 
     Parameters
     ----------
+    plan : columns chosen [0 or 1].
     cost : of each column [any unit]. limits : (bound that cannot be beaten, instant to stop at [s], seed).
     """
     bound, end, seed = limits

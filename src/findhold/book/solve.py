@@ -43,6 +43,8 @@ class Effort:
     seconds: float = 20.0
     nodes: int | None = None
     seed: int = 1
+    levels: int = 3
+    """How many levels are solved; those after them are left as they come."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +52,7 @@ class Weighing:
     """Cost of a set-up of one group on one half-day [the unit's money]; whether moves come before lateness."""
 
     setup_cost: float = 0.0
+    """[the unit's money]"""
     few_moves: bool = False
 
 
@@ -57,7 +60,7 @@ class Weighing:
 class Level:
     """One level of the aim: what was reached, what cannot be beaten, and whether that is the same.
 
-    value, bound : weighted days of lateness, moves, or money, as `aim` says.
+    value, bound : [weighted days of lateness, moves, or money], as `aim` says.
     """
 
     aim: str
@@ -73,7 +76,7 @@ class Level:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Solved:
-    """The chosen columns (1 or 0 each, switches after them), the levels, and what one more hour of each slot saves."""
+    """The chosen columns ([1 or 0] each, switches after them), the levels, and what an hour more of a slot saves."""
 
     chosen: Array
     levels: tuple[Level, ...]
@@ -127,8 +130,8 @@ def solve(columns: Columns, rows: Rows, weighing: Weighing, effort: Effort) -> S
     program.open_[len(columns.job) + len(rows.broken) :] = False
     chosen = by_hand(columns, rows, _urgency(columns))
     saved = np.zeros(len(columns.slots))
-    levels = []
-    for share, (aim, cost) in zip((0.6, 0.4, 1.0), aims.items(), strict=True):
+    levels: list[Level] = []
+    for share, (aim, cost) in list(zip((0.6, 0.4, 1.0), aims.items(), strict=True))[: effort.levels]:
         tie = _tie(columns, cost) if aim == "lateness" and not levels else np.zeros(len(cost))
         program = replace(program, cost=cost + tie)
         if aim == "cost" and rows.setups:

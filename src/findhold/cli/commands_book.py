@@ -127,7 +127,8 @@ def _tell_late(answer: BookAnswer) -> None:
     groups: dict[tuple[str, str], list[BookedRow]] = {}
     for row in sorted(answer.bookings, key=lambda row: -row.weight * row.late_days):
         if row.late_days:
-            groups.setdefault((row.find, row.why_late or ""), []).append(row)
+            why = (row.why_late or "").replace(f"does {row.what} ", "does it ").replace(f"for {row.what} ", "for it ")
+            groups.setdefault((row.find, why), []).append(row)
     for (find, why), rows in groups.items():
         names = ", ".join(row.what for row in rows)
         text = f"LATE find {find}, {names}: {_days(rows[0].late_days)} after {_moment(rows[0])}; {why}."

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from findhold.check.rounds import Check, HoldInCalendar, events
 from findhold.dates.calendar_file import CalendarEvent, write_calendar
@@ -14,13 +14,15 @@ from findhold.dates.instants import for_people, zone_named
 from findhold.errors import BadInput
 from findhold.service.folder import write_file
 from findhold.service.office import Office
-from findhold.store.hold_days import HoldDays, hold_days
+from findhold.store.hold_days import CHECK, HoldDays, hold_days
 from findhold.store.ledger import Thing, counting_order
 from findhold.store.lookup import finds_without_box
 
 TO_BE_BOXED = ("damp", "waterlogged")
 WORST = ("act", "keep until", "open", "check")
 """What is worst first: seen amiss, kept too long, not opened when it should have been, not looked at."""
+_NO_BAND = (False, None, None, None)
+"""No duty holder asked for, no masses."""
 NO_LIMIT = -1
 """All rows, as the database says it."""
 
@@ -93,6 +95,7 @@ def due(office: Office, request: DueRequest) -> Due:
         loose = finds_without_box(connection, site.number, TO_BE_BOXED, NO_LIMIT)
     days = [one for one in every if request.store in (None, one.store)]
     known = [one for one in days if one.facts.get("keep_until")]
+    bare = [str(one.facts["find"]) for one in days if not one.facts.get("keep_until")]
     if not any(one.facts.get("keep_until") for one in every):
         raise BadInput("nothing is forecast yet", where=f"site {site.number}", do="Run: findhold keep --all")
     now = office.in_site_zone(office.now(), site)
@@ -100,12 +103,13 @@ def due(office: Office, request: DueRequest) -> Due:
     rows: list[DueRow] = []
     late: list[LateBox] = []
     for one in known:
-        mine = hold_rows(_as_hold(one), one.store, now)
-        rows += mine if until is None else [row for row in mine if row.at <= until]
-        worst = _late(mine, now)
+        last = max((datetime.fromisoformat(item[0]) for item in one.facts["weighings"]), default=None)
+        mine = _rows(_Told(one.facts, one.facts["checks"], last, one.store), now, until)
+        rows += mine
+        worst = _late(mine, one.facts["keep_until"], now)
         late += [worst] if worst is not None else []
-    rows.sort(key=lambda row: (row.at, row.box_id))
-    made = [event for one in known for event in _events(_as_hold(one), one.store, site)] if request.calendar else []
+    rows.sort(key=lambda row: (row.at.timestamp(), row.box_id))
+    made = [event for one in known for event in _events(one, site)] if request.calendar else []
     file = None
     if request.calendar is not None:
         data = write_calendar(made, name=f"{site.number} holds", zone=site.facts["zone"], stamp=now)
@@ -115,23 +119,14 @@ def due(office: Office, request: DueRequest) -> Due:
         now=now,
         rows=tuple(rows),
         late=tuple(sorted(late, key=_worst_first)),
-        not_forecast=tuple(sorted((one.facts["find"] for one in days if one not in known), key=counting_order)),
+        not_forecast=tuple(sorted(bare, key=counting_order)),
         not_planned=tuple(find.number for find in loose if request.store in (None, find.facts.get("store"))),
         calendar=file,
         calendar_events=len(made),
     )
 
 
-def _as_hold(days: HoldDays) -> Thing:
-    """The days of a hold as its state holds them."""
-    forecast = {name: days.facts.get(name) for name in ("keep_until", "governing_limit", "open_by")}
-    forecast |= {name: days.facts.get(name) or [] for name in ("checks", "mass_band")}
-    can_keep = days.facts.get("can_keep")
-    forecast["can_keep"] = None if can_keep is None else bool(can_keep)
-    return Thing(stream=days.stream, facts={**days.facts, "forecast": forecast}, seq=0)
-
-
-def _late(rows: Sequence[DueRow], now: datetime) -> LateBox | None:
+def _late(rows: Sequence[DueRow], keep_until: str, now: datetime) -> LateBox | None:
     """What is late on one box, as one line; None when nothing is. A check is late when its day is over."""
     missed = [row for row in rows if row.what == "check" and row.late and row.at.date() < now.date()]
     passed = [row for row in rows if row.what == "act" or (row.what in ("keep until", "open") and row.at < now)]
@@ -145,7 +140,7 @@ def _late(rows: Sequence[DueRow], now: datetime) -> LateBox | None:
         worst=worst.what,
         since=worst.at,
         missed=len(missed),
-        keep_until=next(row.at for row in rows if row.what == "keep until"),
+        keep_until=datetime.fromisoformat(keep_until),
         note=worst.note,
     )
 
@@ -156,81 +151,101 @@ def _worst_first(late: LateBox) -> tuple[int, datetime, datetime, str]:
 
 
 def hold_rows(hold: Thing, store: str, now: datetime) -> list[DueRow]:
-    """Everything to do on one forecast hold that stands in a store: checks, keep-until, opening, what was seen."""
+    """Everything to do on one forecast hold that stands in a store: checks, keep-until, opening, what was seen.
+
+    Checks that were made are no longer to do and left out.
+    """
     forecast, facts = hold.facts["forecast"], hold.facts
     bands = {band["at"]: band for band in forecast["mass_band"]}
-    weighed = [datetime.fromisoformat(item["at"]) for item in facts.get("weighings", ())]
+    checks = []
+    for check in forecast["checks"]:
+        band = bands.get(check["at"], {})
+        edges = [band.get(name) for name in CHECK[3:]]
+        checks.append([check["at"], check["reason"], check["needs_duty_holder"], *edges])
+    last = max((datetime.fromisoformat(item["at"]) for item in facts.get("weighings", ())), default=None)
+    dates = {name: forecast[name] for name in ("keep_until", "governing_limit", "can_keep")}
+    return _rows(_Told({**facts, **dates}, checks, last, store), now, None)
 
-    def row(at: str, what: str, note: str = "", band: dict[str, Any] | None = None) -> DueRow:
-        when = datetime.fromisoformat(at)
-        band = band or {}
-        done = any(moment >= when for moment in weighed)
-        return DueRow(
-            at=when,
-            what=what,
-            box_id=facts["box_id"],
-            find=facts["find"],
-            store=store,
-            low_kg=band.get("low_kg"),
-            best_kg=band.get("best_kg"),
-            high_kg=band.get("high_kg"),
-            note=note,
-            late=when < now and not done,
-        )
 
-    rows = [row(check["at"], "check", check["reason"], bands.get(check["at"])) for check in forecast["checks"]]
-    rows.append(row(forecast["keep_until"], "keep until", forecast["governing_limit"]))
-    if facts.get("alarm"):
-        rows.append(row(facts["weighings"][-1]["at"], "act", f"{facts['alarm']} seen: tell the conservator"))
+class _Told(NamedTuple):
+    """One hold as its rows are made from it: flat facts, checks as lists, its last weighing, its store."""
+
+    facts: Mapping[str, Any]
+    checks: Sequence[Sequence[Any]]
+    weighed: datetime | None
+    store: str
+
+
+def _rows(told: _Told, now: datetime, until: datetime | None) -> list[DueRow]:
+    """What is to do on one hold up to a moment (None: ever)."""
+    facts, weighed = told.facts, told.weighed
+    asked = [(check[0], "check", *check[1:]) for check in told.checks]
+    asked.append((facts["keep_until"], "keep until", facts["governing_limit"], *_NO_BAND))
+    if facts.get("alarm") and weighed is not None:
+        asked.append((weighed.isoformat(), "act", f"{facts['alarm']} seen: tell the conservator", *_NO_BAND))
     if facts.get("open_at"):
-        note = "" if forecast["can_keep"] else "after its keep-until date"
-        rows.append(row(facts["open_at"], "open", note))
+        asked.append((facts["open_at"], "open", "" if facts["can_keep"] else "after its keep-until date", *_NO_BAND))
+    rows = []
+    for text, what, note, _, low_kg, best_kg, high_kg in asked:
+        at = datetime.fromisoformat(text)
+        done = weighed is not None and weighed >= at
+        if (until is not None and at > until) or (what == "check" and done):
+            continue
+        rows.append(
+            DueRow(
+                at=at,
+                what=what,
+                box_id=facts["box_id"],
+                find=facts["find"],
+                store=told.store,
+                low_kg=low_kg,
+                best_kg=best_kg,
+                high_kg=high_kg,
+                note=note,
+                late=at < now and not done,
+            )
+        )
     return rows
 
 
-def _events(hold: Thing, store: str, site: Thing) -> tuple[CalendarEvent, ...]:
-    facts, forecast = hold.facts, hold.facts["forecast"]
+def _events(days: HoldDays, site: Thing) -> tuple[CalendarEvent, ...]:
+    facts = days.facts
     zone = site.facts["zone"]
     checks = tuple(
-        Check(
-            at=datetime.fromisoformat(check["at"]),
-            reason=check["reason"],
-            needs_duty_holder=check["needs_duty_holder"],
-        )
-        for check in forecast["checks"]
+        Check(at=datetime.fromisoformat(at), reason=reason, needs_duty_holder=bool(duty))
+        for at, reason, duty, *_ in facts["checks"]
     )
     bands = {
-        datetime.fromisoformat(band["at"]): f"Expected: {band['low_kg']:.3f} to {band['high_kg']:.3f} kg"
-        f" (best {band['best_kg']:.3f} kg)."
-        for band in forecast["mass_band"]
+        datetime.fromisoformat(at): f"Expected: {low:.3f} to {high:.3f} kg (best {best:.3f} kg)."
+        for at, _, _, low, best, high in facts["checks"]
+        if low is not None
     }
-    keep_until = for_people(datetime.fromisoformat(forecast["keep_until"]), zone)
+    keep_until = for_people(datetime.fromisoformat(facts["keep_until"]), zone)
     told = HoldInCalendar(
         key=facts["box_id"],
         what=f"{site.number} {facts['find']}, box {facts['box_id']}",
-        location=store,
+        location=days.store,
         zone=zone,
         opening=datetime.fromisoformat(facts["open_at"]) if facts.get("open_at") else None,
-        opening_note=f"Keep until {keep_until} ({forecast['governing_limit']}).",
+        opening_note=f"Keep until {keep_until} ({facts['governing_limit']}).",
         band_lines=bands,
-        sequence=facts.get("forecast_no", 1) - 1,
-        previously=facts.get("most_checks", 0),
+        sequence=(facts.get("forecast_no") or 1) - 1,
+        previously=facts.get("most_checks") or 0,
     )
-    return (*events(checks, told), _last_day(hold, site, told))
+    return (*events(checks, told), _last_day(facts, site, told))
 
 
-def _last_day(hold: Thing, site: Thing, told: HoldInCalendar) -> CalendarEvent:
+def _last_day(facts: Mapping[str, Any], site: Thing, told: HoldInCalendar) -> CalendarEvent:
     """The keep-until date as an event of the whole day, so that it stands in the calendar also without an opening."""
-    facts, forecast = hold.facts, hold.facts["forecast"]
-    day = datetime.fromisoformat(forecast["keep_until"]).astimezone(zone_named(site.facts["zone"])).date()
-    late = "" if forecast["can_keep"] in (True, None) else " The planned opening is later: see the options."
-    by = f" Last open day before it: {forecast['open_by']}." if forecast.get("open_by") else ""
+    day = datetime.fromisoformat(facts["keep_until"]).astimezone(zone_named(site.facts["zone"])).date()
+    late = "" if facts["can_keep"] in (True, None) else " The planned opening is later: see the options."
+    by = f" Last open day before it: {facts['open_by']}." if facts.get("open_by") else ""
     return CalendarEvent(
         uid=f"{facts['box_id']}-keep-until@findhold",
         start=day,
         end=day,
         summary=f"Keep until: {told.what}",
-        description=f"{forecast['governing_limit']} ends the wait.{by}{late}",
+        description=f"{facts['governing_limit']} ends the wait.{by}{late}",
         location=told.location,
         sequence=told.sequence,
         alarm_hours=24,

@@ -14,7 +14,20 @@ from platformdirs import user_config_path
 from findhold.errors import BadInput, LedgerTrouble, near_names
 
 KEYS = ("ledger", "person")
-SECTIONS = ("policy", "packing", "numbers", "labels", "cushion", "lift", "crates", "calendar", "people", "duty", "mail", "booking")
+SECTIONS = (
+    "policy",
+    "packing",
+    "numbers",
+    "labels",
+    "cushion",
+    "lift",
+    "crates",
+    "calendar",
+    "people",
+    "duty",
+    "mail",
+    "booking",
+)
 """Sections of settings.toml that service.choices, service.rounds.chosen and service.bookings.chosen read."""
 
 

@@ -43,7 +43,9 @@ def plan_scenario(path: Path | Scenario, overrides: tuple[Override, ...] = ()) -
     return PlanAnswer(case=case, plan=plan, shape=shape)
 
 
-def keep_scenario(path: Path | Scenario, *, members: int = 1000, seed: int = 1, all_options: bool = False) -> KeepAnswer:
+def keep_scenario(
+    path: Path | Scenario, *, members: int = 1000, seed: int = 1, all_options: bool = False
+) -> KeepAnswer:
     """Forecast the hold of a scenario file, with the ways out when it cannot be kept."""
     started = perf_counter()
     case = case_of_scenario(_scenario(path))

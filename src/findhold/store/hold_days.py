@@ -13,25 +13,31 @@ from typing import Any
 
 from sqlalchemy import Connection, text
 
-_FACTS = (
-    *("box_id", "box_no", "find", "find_id", "site", "packed_at", "open_at", "alarm", "next_at"),
-    *("forecast_no", "most_checks", "shelved"),
-)
-_FORECAST = ("keep_until", "governing_limit", "can_keep", "open_by", "checks", "mass_band", "kept")
+_FACTS = ("box_id", "box_no", "find", "open_at", "alarm", "forecast_no", "most_checks", "shelved")
+_FORECAST = ("keep_until", "governing_limit", "can_keep", "open_by")
+CHECK = ("at", "reason", "needs_duty_holder", "low_kg", "best_kg", "high_kg")
+"""What each of `checks` holds, in this order; the masses are null where no band is forecast."""
+WEIGHING = ("at", "mass_kg", "counted", "look")
+"""What each of `weighings` holds, in this order."""
 _PLAN = ("gross_mass_kg", "place")
 
 
 def _told(row: str) -> str:
     """The few words of a hold as one JSON text, from the column `body` of a row."""
-    parts = [f"'{name}', json_extract({row}.body, '$.{name}')" for name in _FACTS if name != "shelved"]
+    parts = [f"'{name}', json_extract({row}.body, '$.{name}')" for name in _FACTS]
     parts += [f"'{name}', json_extract({row}.body, '$.forecast.{name}')" for name in _FORECAST]
     parts += [f"'{name}', json_extract({row}.body, '$.plan.{name}')" for name in _PLAN]
-    parts.append(f"'shelved', json_extract({row}.body, '$.shelved')")
-    parts.append(f"'forecast', json_type({row}.body, '$.forecast')")
-    names = {"at": "at", "mass_kg": "mass_kg", "counted": "verdict.counted", "look": "look"}
-    pairs = ", ".join(f"'{name}', json_extract(value, '$.{path}')" for name, path in names.items())
-    weighed = f"SELECT json_group_array(json_object({pairs})) FROM json_each({row}.body, '$.weighings')"
-    parts.append(f"'weighings', json(({weighed}))")
+    asked = [f"json_extract(asked.value, '$.{name}')" for name in CHECK[:3]]
+    band = [f"json_extract(band.value, '$.{name}')" for name in CHECK[3:]]
+    checks = (
+        f"SELECT json_group_array(json_array({', '.join([*asked, *band])}))"
+        f" FROM json_each({row}.body, '$.forecast.checks') AS asked"
+        f" LEFT JOIN json_each({row}.body, '$.forecast.mass_band') AS band"
+        f" ON json_extract(band.value, '$.at') = {asked[0]}"
+    )
+    weighed = [f"json_extract(value, '$.{name}')" for name in ("at", "mass_kg", "verdict.counted", "look")]
+    weighings = f"SELECT json_group_array(json_array({', '.join(weighed)})) FROM json_each({row}.body, '$.weighings')"
+    parts += [f"'checks', json(({checks}))", f"'weighings', json(({weighings}))"]
     return f"json_object({', '.join(parts)})"
 
 
@@ -64,7 +70,7 @@ WHERE days.site = :site
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HoldDays:
-    """The days of one hold: `facts` as in its state but flat, and of its find the store, what it is and its kind."""
+    """The days of one hold: `facts` flat, its checks and weighings as short lists, and what its find's row says."""
 
     stream: str
     facts: dict[str, Any]

@@ -81,8 +81,9 @@ SQLITE_INDEXES: dict[str, str] = {
     "sample_by_find": (
         "CREATE INDEX sample_by_find ON state (kind, site, json_extract(body, '$.find')) WHERE kind = 'sample'"
     ),
-    "find_by_store": ("CREATE INDEX find_by_store ON state (kind, site, json_extract(body, '$.store')) "
-        "WHERE kind = 'find'"),
+    "find_by_store": (
+        "CREATE INDEX find_by_store ON state (kind, site, json_extract(body, '$.store')) WHERE kind = 'find'"
+    ),
     "hold_at_bench": (
         "CREATE INDEX hold_at_bench ON state (site) WHERE kind = 'hold'"
         " AND json_extract(body, '$.shelved') IS NULL AND json_extract(body, '$.weighings') IS NULL"

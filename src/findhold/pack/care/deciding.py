@@ -105,7 +105,11 @@ def _from_clash(clash: Clash) -> Conflict:
         severity=clash.severity,
         who=f"the {first} specialist",
         by="before anything more is done",
-        choices=(f"{first} is put first", f"{first} is done all the same, its specialist knows", f"{first} is struck off"),
+        choices=(
+            f"{first} is put first",
+            f"{first} is done all the same, its specialist knows",
+            f"{first} is struck off",
+        ),
     )
 
 

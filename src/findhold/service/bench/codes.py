@@ -8,7 +8,8 @@ from typing import Any
 from findhold.errors import BadInput
 from findhold.label.payload import is_speaking, restore
 from findhold.label.readback import one_label, read_image
-from findhold.record.events import UNIT
+from findhold.record.events import UNIT, stream_of
+from findhold.record.identity import parse_identity
 from findhold.service.boxes import find_hold, site_of
 from findhold.service.office import Office
 from findhold.service.stores import find_store
@@ -62,7 +63,18 @@ def hold_of_code(office: Office, text: str, site: str | None = None) -> Thing:
     if not meant:
         raise BadInput("nothing was scanned or typed", where="box", do="Scan the label, or type the box's number")
     place = site_of(office, meant, site)
-    return find_hold(meant, place, office.ledger.states("hold", place.number))
+    # A whole identity of a box leads straight to it; anything shorter may be two things and is looked for among all.
+    straight = hold_of_box(office, meant)
+    return straight or find_hold(meant, place, office.ledger.states("hold", place.number))
+
+
+def hold_of_box(office: Office, box_id: str) -> Thing | None:
+    """The hold of a box's whole identity; None when the text is none, or there is no such box."""
+    try:
+        found = parse_identity(box_id)
+    except BadInput:
+        return None
+    return office.ledger.state(stream_of("hold", found.site, f"B{found.number}")) if found.letter == "B" else None
 
 
 def read_place(office: Office, text: str) -> PlaceCode:

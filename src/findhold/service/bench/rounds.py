@@ -9,7 +9,7 @@ from typing import Any
 
 from findhold.dates.instants import for_people
 from findhold.record.events import UNIT
-from findhold.service.bench.codes import place_text
+from findhold.service.bench.codes import hold_of_box, place_text
 from findhold.service.bench.kits import CheckKit, check_kit
 from findhold.service.choices import read_choices
 from findhold.service.diary import DueRow, hold_rows
@@ -126,8 +126,8 @@ def round_kits(office: Office, site_code: str | None, boxes: tuple[str, ...]) ->
     site = office.site(site_code)
     now = office.in_site_zone(office.now(), site)
     shelf = shelves(office, site, read_choices())
-    wanted = set(boxes[:KITS_AT_ONCE])
-    holds = [hold for hold in office.ledger.states("hold", site.number) if hold.facts["box_id"] in wanted]
+    found = (hold_of_box(office, box) for box in boxes[:KITS_AT_ONCE])
+    holds = [hold for hold in found if hold is not None and hold.stream.split("/")[1] == site.number]
     return {hold.facts["box_id"]: (hold.seq, check_kit(office, hold, shelf, now)) for hold in holds}
 
 

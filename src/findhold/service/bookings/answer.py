@@ -48,7 +48,7 @@ class OutRow:
 class LevelRow:
     """One aim: what was reached, what cannot be beaten, whether that is proved, and the gap.
 
-    value, bound : weighted days, moves or the unit's money, as `aim` says.
+    value, bound : [weighted days, moves or the unit's money], as `aim` says.
     """
 
     aim: str

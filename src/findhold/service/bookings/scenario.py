@@ -70,8 +70,8 @@ _NEEDED = {
     "fixed": ("find", "what", "with", "on"),
     "promised": ("find", "what", "on"),
 }
-AHEAD_DAYS = 42
-"""How far ahead is booked where no last day is given, at least, and after the last limit (judgement)."""
+AHEAD_DAYS, AFTER_DAYS = 42, 21
+"""How far ahead is booked where no last day is given, at least, and after the last limit or promise (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,9 +112,9 @@ def plan_scenario(path: Path) -> BookAnswer:
 
 
 def last_day(now: datetime, jobs: tuple[Job, ...], promised: tuple[Place, ...]) -> date:
-    """The last day to book where none is given: six weeks from now, or after the last limit or promise."""
+    """The last day to book where none is given: six weeks from now, or three after the last limit or promise."""
     days = [now.date(), *(job.due.date() for job in jobs if job.due), *(place.at.day for place in promised)]
-    return max(days) + timedelta(days=AHEAD_DAYS)
+    return max(now.date() + timedelta(days=AHEAD_DAYS), max(days) + timedelta(days=AFTER_DAYS))
 
 
 def _inputs(raw: Mapping[str, Any]) -> BookingInputs:

@@ -75,7 +75,7 @@ def _belongs(words: BookWords) -> None:
     }
     for name, value in alone.items():
         if value is not None and words.find is None:
-            raise BadInput("of which find?", where=name, do=f"Write the find's number: findhold book 37 {name} ...")
+            raise BadInput("of which find?", where=name, do=f"Write the find's number after book, before {name}")
     if words.find is not None and all(value is None for value in alone.values()):
         do = "Add --on DATE --with NAME to fix it, --cancel, or --significance N; without a find everything is planned"
         raise BadInput("what is to be done with it?", where=f"find {words.find}", do=do)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from operator import itemgetter
 from typing import Any
 
 from findhold.check.visits.merged import Window
@@ -37,7 +39,8 @@ class Box:
     flags: tuple[str, ...]
     stream: str
     checks: tuple[CheckDay, ...]
-    bands: tuple[tuple[datetime, float, float, float], ...]
+    bands: tuple[list[Any], ...]
+    """Checks with a mass band, as kept beside the states: see store.hold_days.CHECK."""
 
     @property
     def short(self) -> str:
@@ -46,16 +49,17 @@ class Box:
 
     def band_at(self, at: datetime) -> tuple[float, float, float] | None:
         """Low, best and high mass [kg] at an instant, read between the forecast's bands; None when there is none."""
-        if not self.bands:
+        bands = [(datetime.fromisoformat(row[0]), *row[3:]) for row in self.bands]
+        if not bands:
             return None
-        before = [band for band in self.bands if band[0] <= at]
-        after = [band for band in self.bands if band[0] > at]
-        if not before or not after:
-            return (before or after)[-1 if before else 0][1:]
-        (t0, *low), (t1, *high) = before[-1], after[0]
-        share = (at - t0) / (t1 - t0)
-        mixed = [a + share * (b - a) for a, b in zip(low, high, strict=True)]
-        return mixed[0], mixed[1], mixed[2]
+        after = bisect_right(bands, at, key=itemgetter(0))
+        if after in (0, len(bands)):
+            _, low, best, high = bands[min(after, len(bands) - 1)]
+            return low, best, high
+        (begun, *first), (ends, *second) = bands[after - 1], bands[after]
+        share = (at - begun) / (ends - begun)
+        low, best, high = (one + share * (other - one) for one, other in zip(first, second, strict=True))
+        return low, best, high
 
 
 def box_of(days: HoldDays, zone: str) -> Box | None:
@@ -65,8 +69,7 @@ def box_of(days: HoldDays, zone: str) -> Box | None:
         return None
     clock = zone_named(zone)
     shelved = facts.get("shelved") or {}
-    weighed = sorted(facts.get("weighings") or (), key=lambda row: datetime.fromisoformat(row["at"]))
-    last = weighed[-1] if weighed else None
+    last = max(facts["weighings"], key=lambda row: datetime.fromisoformat(row[0]), default=None)
     return Box(
         box_id=str(facts["box_id"]),
         box_no=int(facts["box_no"]),
@@ -80,20 +83,15 @@ def box_of(days: HoldDays, zone: str) -> Box | None:
         limit=str(facts.get("governing_limit") or ""),
         open_at=datetime.fromisoformat(facts["open_at"]).astimezone(clock) if facts.get("open_at") else None,
         alarm=str(facts.get("alarm") or ""),
-        last_at=datetime.fromisoformat(last["at"]).astimezone(clock) if last else None,
-        last_kg=None if last is None else last.get("mass_kg"),
-        last_counted=last is None or last.get("counted") is not False,
+        last_at=datetime.fromisoformat(last[0]).astimezone(clock) if last else None,
+        last_kg=None if last is None else last[1],
+        last_counted=last is None or last[2] is None or bool(last[2]),
         gross_kg=facts.get("gross_mass_kg"),
         flags=days.flags,
         stream=days.stream,
-        checks=tuple(
-            CheckDay(at=datetime.fromisoformat(row["at"]).astimezone(clock), reason=str(row["reason"]))
-            for row in facts.get("checks") or ()
-        ),
-        bands=tuple(
-            (datetime.fromisoformat(row["at"]), row["low_kg"], row["best_kg"], row["high_kg"])
-            for row in facts.get("mass_band") or ()
-        ),
+        # The forecast puts its checks on the clock of the site.
+        checks=tuple(CheckDay(at=datetime.fromisoformat(at), reason=reason) for at, reason, *_ in facts["checks"]),
+        bands=tuple(row for row in facts["checks"] if row[3] is not None),
     )
 
 

@@ -77,7 +77,9 @@ def held_seen(find: Thing, hold: Thing, now: datetime) -> HeldSeen:
         governing=str(forecast.get("governing_limit") or ""),
         band=_band(forecast),
         alarm=alarm,
-        place=str(shelved.get("place") or shelved.get("shelf") or "") if shelved.get("store") in (None, "", facts.get("store")) else "",
+        place=str(shelved.get("place") or shelved.get("shelf") or "")
+        if shelved.get("store") in (None, "", facts.get("store"))
+        else "",
         flags=tuple(plan.get("flags") or ()),
         hazards=tuple(str(hazard) for hazard in facts.get("hazards") or ()),
         left_days=left,
