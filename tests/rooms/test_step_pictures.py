@@ -17,7 +17,11 @@ from findhold.service.packing.drawing import KINDS, box_drawing, box_svg, pad_pl
 from findhold.service.whatif import plan_scenario
 from findhold.tables.load import table
 
-EXAMPLES = sorted(path.name for path in (File(__file__).parents[2] / "examples").glob("*.toml"))
+EXAMPLES = sorted(
+    path.name
+    for path in (File(__file__).parents[2] / "examples").glob("*.toml")
+    if "[find]" in path.read_text(encoding="utf-8")
+)
 
 
 def planned(name: str) -> Plan:
