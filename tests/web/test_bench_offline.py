@@ -146,6 +146,7 @@ def test_ticks_of_two_devices_made_at_once_without_a_connection_both_stand(devic
         page.wait_for_timeout(800)
         page.context.set_offline(True)
         page.locator(".tick-button").first.click()
+        see(page.locator("#unsent")).to_contain_text("1 not sent yet")
         page.locator(".tick-button").nth(1).click()
         see(page.locator("#unsent")).to_contain_text("2 not sent yet")
         see(page.locator("#progress")).to_contain_text("2 of ")
