@@ -230,7 +230,7 @@ def many(count, seed, **costs):
 @pytest.mark.parametrize("setup", [0.0, 5.0])
 def test_no_plan_breaks_hours_closures_order_or_courier(seed, setup):
     inputs = many(9, seed, setup=setup)
-    plan = plan_bookings(inputs, Effort(seconds=3.0))
+    plan = plan_bookings(inputs, Effort(seconds=2.0))
     people = {who.name: who for who in inputs.specialists}
     booked = {(b.find, b.what): b for b in plan.bookings}
     assert len(plan.bookings) + len(plan.left_out) == len(inputs.jobs)
@@ -252,7 +252,7 @@ def test_no_plan_breaks_hours_closures_order_or_courier(seed, setup):
     for rule in inputs.order:
         first, then = booked.get((rule.find, rule.first)), booked.get((rule.find, rule.then))
         assert then is None or (first is not None and first.starts_at < then.starts_at)
-    again = plan_bookings(inputs, Effort(seconds=3.0))
+    again = plan_bookings(inputs, Effort(seconds=2.0))
     if all(level.proved for level in (*plan.levels, *again.levels)):
         assert [level.value for level in again.levels] == pytest.approx([level.value for level in plan.levels])
 

@@ -48,24 +48,10 @@ def columns_of(inputs: BookingInputs, fixed: dict[tuple[str, str], Place]) -> Co
     numbered: dict[int, list[int]] = {}
     for place, (who, _) in enumerate(slots):
         numbered.setdefault(who, []).append(place)
-    promised = {place.key: place for place in inputs.promised}
     rows: list[tuple[float, ...]] = []
     uses: list[tuple[int, int, float]] = []
-    for number, job in enumerate(inputs.jobs):
-        held = fixed.get(job.key)
-        for who, specialist in enumerate(inputs.specialists):
-            if (job.what not in specialist.skills) if held is None else (held.with_ != specialist.name):
-                continue
-            for start in _starts(job, [slots[k] for k in numbered.get(who, ())], held, promised.get(job.key)):
-                taken = _taken(job, numbered[who][start:], slots)
-                if not taken:
-                    continue
-                uses += [(len(rows), slot, hours) for slot, hours in taken]
-                ticks = slots[taken[0][0]][1].tick, slots[taken[-1][0]][1].tick
-                rows.append(_row(inputs, (number, who, *ticks), promised.get(job.key)))
-        if held is None:
-            end = 2 * (inputs.until.toordinal() + AFTER_THE_END_DAYS) + 1
-            rows.append(_row(inputs, (number, NOBODY, end, end), promised.get(job.key)))
+    for number in range(len(inputs.jobs)):
+        _add_ways(inputs, (number, fixed), (slots, numbered), (rows, uses))
     table = np.array(rows, dtype=float).reshape(-1, 7)
     used = np.array(uses, dtype=float).reshape(-1, 3)
     whole = [table[:, k].astype(np.int64) for k in range(4)]
@@ -82,6 +68,31 @@ def columns_of(inputs: BookingInputs, fixed: dict[tuple[str, str], Place]) -> Co
         use_hours=used[:, 2],
         slots=tuple(slots),
     )
+
+
+def _add_ways(
+    inputs: BookingInputs,
+    which: tuple[int, dict[tuple[str, str], Place]],
+    offered: tuple[list[tuple[int, Slot]], dict[int, list[int]]],
+    found: tuple[list[tuple[float, ...]], list[tuple[int, int, float]]],
+) -> None:
+    """Every way to place one job, its rows and the hours they use; without an appointment also no place at all."""
+    (number, fixed), (slots, numbered), (rows, uses) = which, offered, found
+    job = inputs.jobs[number]
+    held = fixed.get(job.key)
+    promise = next((place for place in inputs.promised if place.key == job.key), None)
+    for who, specialist in enumerate(inputs.specialists):
+        able = job.what in specialist.skills if held is None else held.with_ == specialist.name
+        own = numbered.get(who, []) if able else []
+        for start in _starts(job, [slots[k] for k in own], held, promise):
+            taken = _taken(job, own[start:], slots)
+            if taken:
+                uses += [(len(rows), slot, hours) for slot, hours in taken]
+                ticks = slots[taken[0][0]][1].tick, slots[taken[-1][0]][1].tick
+                rows.append(_row(inputs, (number, who, *ticks), promise))
+    if held is None:
+        end = 2 * (inputs.until.toordinal() + AFTER_THE_END_DAYS) + 1
+        rows.append(_row(inputs, (number, NOBODY, end, end), promise))
 
 
 def _all_slots(inputs: BookingInputs, fixed: dict[tuple[str, str], Place]) -> list[tuple[int, Slot]]:

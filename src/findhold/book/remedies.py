@@ -12,7 +12,7 @@ from findhold.book.solve import Effort
 from findhold.dates.closures import Closure
 
 MOST = 8
-TRIED = Effort(seconds=2.0, levels=1)
+TRIED = Effort(seconds=8.0, levels=1)
 NEWCOMER = "another person"
 _DAY = timedelta(days=1)
 
