@@ -91,6 +91,7 @@ def bookings() -> bool:
     for seed in (3, 4):
         for name, inputs in (
             ("jobs of one length", summer(seed, uneven=False)),
+            ("jobs of one length, set-up by context at 5", summer(seed, uneven=False, setup=5.0)),
             ("jobs of five lengths", summer(seed, uneven=True)),
             ("jobs of five lengths, set-up by context at 5", summer(seed, uneven=True, setup=5.0)),
         ):

@@ -134,11 +134,15 @@ def solve(columns: Columns, rows: Rows, weighing: Weighing, effort: Effort) -> S
     for share, (aim, cost) in list(zip((0.6, 0.4, 1.0), aims.items(), strict=True))[: effort.levels]:
         tie = _tie(columns, cost) if aim == "lateness" and not levels else np.zeros(len(cost))
         program = replace(program, cost=cost + tie)
+        floor = 0.0
         if aim == "cost" and rows.setups:
+            # No set-up costs less than nothing, so the bound without any is a bound.
+            floor = _relaxed(program, LP_SHARE * effort.seconds).bound
             program, chosen = _with_setup(program, rows), set_up(rows, chosen)
         seconds = max(LEAST_SECONDS, share * (end - monotonic()))
         chosen, level, relaxed = _level(aim, program, chosen, (columns, rows, replace(effort, seconds=seconds)))
         most = float(tie.max(initial=0.0)) * (1 + int(columns.job.max(initial=-1)))
+        level = replace(level, bound=max(level.bound, floor))
         level = _without_tie(level, float(cost @ chosen), most, _grain(cost))
         levels.append(level)
         if aim == "lateness":
