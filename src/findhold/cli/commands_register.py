@@ -24,7 +24,7 @@ def import_(
         typer.Option(
             "--kind",
             metavar="KIND",
-            help="What the rows are: context, find, sample, person, store, box, material, closure. "
+            help="What the rows are: context, find, sample, person, store, shelf, box, material, closure. "
             "Default: told from the headings.",
         ),
     ] = None,

@@ -20,6 +20,7 @@ LISTS: dict[str, str] = {
     "samples": "sample",
     "people": "person",
     "stores": "store",
+    "shelves": "shelf",
     "boxes": "box",
     "materials": "material",
     "closures": "closure",
