@@ -250,9 +250,10 @@ def test_parts_have_the_names_people_use():
 
 
 def test_luminescence_comes_before_x_ray_and_x_ray_before_opening():
-    """From memory: X-rays add dose. Common practice: the picture of the closed block says where to dig."""
+    """From memory: X-rays add dose. Common practice: the picture of the closed block says where to dig. Seen: soil of a
+    luminescence sample must not see light, so no lamp or flash before it is taken."""
     order = plan(analyses=("X-ray", "TL")).order
-    assert sequence(order) == ["photographs", "condition note", "luminescence", "imaging", "opening"]
+    assert sequence(order) == ["luminescence", "photographs", "condition note", "imaging", "opening"]
     assert order.clashes == order.circle == order.questions == ()
 
 

@@ -28,7 +28,7 @@ def test_steps_are_numbered_and_in_the_order_of_the_work():
     one = plan(analyses=("lipid",), barrier="foil")
     assert [step.number for step in one.steps] == list(range(1, len(one.steps) + 1))
     order = [
-        *("Gloves", "Bag: soil from outside", "Mark TOP", "Weigh the empty box", "foam plank", "add"),
+        *("gloves", "Bag: soil from outside", "Mark TOP", "Weigh the empty box", "foam plank", "add"),
         *("Wrap the block in aluminium foil", "Wrap the block in 2 layers of tissue", "Lower the block"),
         *("straight edge", "Labels", "weigh it: expect"),
     ]

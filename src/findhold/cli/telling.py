@@ -19,6 +19,7 @@ def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
     screen.facts(
         [
             ("keep", {"waterlogged": "wet"}.get(shape["kept"], shape["kept"])),
+            ("flags", ", ".join(shape["flags"]).upper()),
             ("turn", shape["turn_words"]),
             ("clear", _gap_words(gap) if gap else None),
             ("binding", shape["binding"] if shape["box"] else None),

@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from findhold.pack.asked import Asked
+from findhold.pack.care.dark import COVER_LAYERS, cover, cover_m2
 from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.fill import TissuePart, lid_sheets
 from findhold.pack.need import Need, board_mm
@@ -97,6 +98,8 @@ def contents(asked: Asked, dose: SheetDose, need: Need, inside_mm: npt.ArrayLike
     water_kg = sheets * dose.g_per_sheet * 1e-3 + dose.bag_water_g * 1e-3
     foam_kg = _foam_m3(asked, dose, need, plan_m2, sheets) * defaults.foam_density_kg_per_m3
     barrier_kg = 0.0 if asked.barrier is None else face_m2 * defaults.wrap_overlap * (asked.barrier.gsm or 0.0) * 1e-3
+    opaque = cover(asked)
+    barrier_kg += 0.0 if opaque is None else cover_m2(asked) * (opaque.gsm or 0.0) * 1e-3
     bags = defaults.bag_layers if dose.way in ("bag", "submerged") else 1
     bag_kg = 0.0 if asked.bag is None else face_m2 * defaults.wrap_overlap * bags * (asked.bag.gsm or 0.0) * 1e-3
     board_kg = length * width * board_mm(asked) * 1e-9 * defaults.board_density_kg_per_m3
@@ -161,6 +164,9 @@ def _round(asked: Asked, dose: SheetDose, need: Need, parts: tuple[TissuePart, .
         if bag_touches(asked, dose) and not wet:
             note = "next to the find, its soil left on"
         laid.append(_layer(asked.bag.name, asked.bag, _FILM_MM, "round", note))
+    opaque = cover(asked)
+    if opaque is not None:
+        laid.append(_layer(f"{opaque.name}, no light", opaque, COVER_LAYERS * _FOIL_MM, "round", "opaque, no gap"))
     steps = bed_steps(asked, need)
     note = "at the sides, to the block's height, not tight"
     if steps:

@@ -7,7 +7,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from findhold.geometry.cutting import Piece
+from findhold.pack.care.dark import COVER, COVER_LAYERS
 from findhold.pack.inputs import PackDefaults
+from findhold.pack.kept import NO_LIGHT
 from findhold.pack.plan import Plan
 from findhold.tables.boards import Board, boards
 from findhold.tables.materials import packing_material
@@ -54,6 +56,9 @@ def _used(plan: Plan, defaults: PackDefaults) -> Iterator[Used]:
             yield Used(item=layer.material, amount=layer.sheets)
     if plan.barrier is not None:
         yield Used(item=plan.barrier, amount=face_m2 * defaults.wrap_overlap)
+    if NO_LIGHT in plan.flags:
+        cover_m2 = face_m2 * defaults.wrap_overlap * COVER_LAYERS
+        yield Used(item=COVER, amount=cover_m2)
     bags = defaults.bag_layers if plan.dose_way in ("bag", "submerged") else 1
     for layer in plan.layers:
         if layer.place == "round" and layer.material not in ("water", GEL) and _is_bag(layer.material):

@@ -6,11 +6,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from findhold.pack.inputs import PlanInputs, State
+from findhold.tables.contact import find_analysis
 from findhold.tables.firstaid import find_part
 from findhold.tables.load import table
 from findhold.tables.materials import FindMaterial, find_material, find_material_names
 
-_METAL = "metal"
+NO_LIGHT = "no light"
+"""Flag of a find that no light may fall on."""
+_METAL, _DATED_BY_LIGHT = "metal", "luminescence"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,9 +80,18 @@ def is_desiccated(kept: KeptState, material: FindMaterial) -> bool:
 
 
 def plain_flags(inputs: PlanInputs, material: FindMaterial) -> tuple[str, ...]:
-    """Flags of the find and of what it is made of, in plain words, none twice."""
-    words = (flag.casefold().replace("_", " ").strip() for flag in (*inputs.flags, *material.flags))
+    """Flags of the find, of what it is made of and of what is planned for it, in plain words, none twice."""
+    flags = (*inputs.flags, *material.flags, *((NO_LIGHT,) if keeps_dark(inputs) else ()))
+    words = (flag.casefold().replace("_", " ").strip() for flag in flags)
     return tuple(dict.fromkeys(word for word in words if word))
+
+
+def keeps_dark(inputs: PlanInputs) -> bool:
+    """Whether no light may fall on it: a luminescence date is planned.
+
+    Source: luminescence-lab-ceramics (soil samples must not see light).
+    """
+    return any(find_analysis(name, where=inputs.find).name == _DATED_BY_LIGHT for name in inputs.analyses)
 
 
 def hold_limit(inputs: PlanInputs, material: FindMaterial) -> HoldLimit | None:

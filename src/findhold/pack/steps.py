@@ -9,9 +9,10 @@ from findhold.pack.asked import Asked
 from findhold.pack.bed import bed_foam_mm, bed_steps
 from findhold.pack.care.blanks import SOIL, blanks
 from findhold.pack.care.conflict import Conflict
+from findhold.pack.care.dark import COVERED, DARKENED, DRAWN
 from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.fill import TissuePart
-from findhold.pack.kept import plain_flags, wanted_rh, wanted_temp
+from findhold.pack.kept import keeps_dark, plain_flags, wanted_rh, wanted_temp
 from findhold.pack.need import Clearance, Need, board_mm
 from findhold.sources import source
 from findhold.tables.contact import caution_texts
@@ -110,13 +111,18 @@ def steps_for(asked: Asked, dose: SheetDose, laid: Laid, found: tuple[Conflict, 
 
 
 def _before(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
-    gloves = dict.fromkeys(a.gloves for a in asked.analyses if a.gloves)
-    yield ("Gloves: " + ("; ".join(gloves) or "clean, unpowdered") + ".", "before anything is touched")
+    dark = keeps_dark(asked.inputs)
+    if dark:
+        yield DARKENED
+    yield (_gloves(asked), "before anything is touched")
     if asked.analyses:
         names = ", ".join(a.name for a in asked.analyses)
         yield (f"Planned: {names}. No washing, no brushing, no bare hands, no hand cream.", "the earliest act decides")
     yield from _controls(asked, dose)
-    if asked.soil is not None:
+    if dark:
+        on = " on the wrapping, never on the find" if asked.soil is None else " and a north arrow on the block's jacket"
+        yield (DRAWN[0].format(on=on), DRAWN[1])
+    elif asked.soil is not None:
         yield (
             "Mark TOP and a north arrow on the block's jacket; photograph every face with scale.",
             "position is evidence",
@@ -125,6 +131,16 @@ def _before(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
         yield ("Photograph every face with scale; mark TOP on the wrapping, never on the find.", "position is evidence")
     yield from _drying(asked)
     yield ("Weigh the empty box with its lid; write the tare.", "every later check rests on it")
+
+
+def _gloves(asked: Asked) -> str:
+    """Which gloves, and what each analysis asks of them."""
+    wanted: dict[str, list[str]] = {}
+    for analysis in asked.analyses:
+        if analysis.gloves not in ("", "clean"):
+            wanted.setdefault(analysis.gloves, []).append(analysis.name)
+    said = "; ".join(f"for {', '.join(names)}: {gloves}" for gloves, names in wanted.items())
+    return f"Put on clean, unpowdered gloves{f'. {said[:1].upper()}{said[1:]}' if said else ''}."
 
 
 def _controls(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
@@ -216,6 +232,8 @@ def _wrapping(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, 
         yield (f"Put the find, its soil left on, into a {asked.bag.name}.", "so that the gel can draw its damp")
     elif asked.bag is not None:
         yield (f"Put the wrapped find into a {asked.bag.name}.", "")
+    if keeps_dark(asked.inputs):
+        yield COVERED
 
 
 def _from(laid: Laid, place: str) -> str:

@@ -220,7 +220,7 @@ def _cautions(boxes: Sequence[Box]) -> tuple[str, ...]:
     """Cautions that belong beside open fridges, and those that a find's flags call for."""
     rows = table("cautions").by("name")
     flags = {flag.casefold() for box in boxes for flag in box.flags}
-    raised = [name for name in ("human remains", "lead", "ordnance") if any(name in flag for flag in flags)]
+    raised = [name for name in ("human remains", "lead", "ordnance", "no light") if any(name in flag for flag in flags)]
     return tuple(rows[name]["text"] for name in (*raised, *_CAUTIONS))
 
 
