@@ -65,8 +65,9 @@ def _measured(state: State, event: Event) -> State:
 
 
 def _planned(state: State, event: Event) -> State:
-    # A new plan makes the old forecast and labels untrue, so they go; the events that made them stay.
-    kept = {key: value for key, value in state.items() if key not in {"forecast", "labels"}}
+    # A new plan makes the old forecast and labels untrue, so they go, and begins a hold that had ended anew; the
+    # events that made them stay.
+    kept = {key: value for key, value in state.items() if key not in {"forecast", "labels", "ended"}}
     return _dated({**kept, **event.body, "planned_at": utc_text(event.at), "planned_by": event.person})
 
 
@@ -124,13 +125,33 @@ def _photographed(state: State, event: Event) -> State:
     return {**state, "photos": [*state.get("photos", []), told]}
 
 
+def _way_chosen(state: State, event: Event) -> State:
+    # The newest choice for a closure stands; "" takes it back. What was done belongs to the choice before.
+    told = {**event.body, "at": utc_text(event.at), "by": event.person}
+    return {**state, "over": {**state.get("over", {}), event.body["closure"]: told}}
+
+
+def _way_done(state: State, event: Event) -> State:
+    chosen = state.get("over", {}).get(event.body["closure"], {})
+    done = {"done_at": utc_text(event.at), "done_by": event.person}
+    return {**state, "over": {**state.get("over", {}), event.body["closure"]: {**chosen, **done}}}
+
+
+def _ended(state: State, event: Event) -> State:
+    return _dated({**state, "ended": {**event.body, "by": event.person}})
+
+
+def _resumed(state: State, _event: Event) -> State:
+    return _dated({key: value for key, value in state.items() if key != "ended"})
+
+
 def _dated(hold: State) -> State:
-    """A hold with the instant of the earliest thing on it that is not done; None where nothing is forecast.
+    """A hold with the instant of the earliest thing on it that is not done; None where nothing is forecast or it ended.
 
     A weighing does the checks before it; keep-until date and opening stay due, and so does what was seen amiss.
     """
     forecast = hold.get("forecast")
-    if not forecast:
+    if not forecast or hold.get("ended"):
         return {**hold, "next_at": None}
     done = max((datetime.fromisoformat(row["at"]) for row in hold.get("weighings", ())), default=None)
     checks = [datetime.fromisoformat(row["at"]) for row in forecast.get("checks", ())]
@@ -207,6 +228,10 @@ _STEPS: dict[str, Step] = {
     "box.shelved.1": _shelved,
     "digest.sent.1": _sent,
     "photo.kept.1": _photographed,
+    "hold.way.chosen.1": _way_chosen,
+    "hold.way.done.1": _way_done,
+    "hold.ended.1": _ended,
+    "hold.resumed.1": _resumed,
     "find.weighted.1": _weighted,
     "person.away.1": _away,
     "booking.fixed.1": _booked,
