@@ -103,8 +103,7 @@ def due(office: Office, request: DueRequest) -> Due:
     rows: list[DueRow] = []
     late: list[LateBox] = []
     for one in known:
-        last = max((datetime.fromisoformat(item[0]) for item in one.facts["weighings"]), default=None)
-        mine = _rows(_Told(one.facts, one.facts["checks"], last, one.store), now, until)
+        mine = rows_of_days(one, now, until)
         rows += mine
         worst = _late(mine, one.facts["keep_until"], now)
         late += [worst] if worst is not None else []
@@ -165,6 +164,12 @@ def hold_rows(hold: Thing, store: str, now: datetime) -> list[DueRow]:
     last = max((datetime.fromisoformat(item["at"]) for item in facts.get("weighings", ())), default=None)
     dates = {name: forecast[name] for name in ("keep_until", "governing_limit", "can_keep")}
     return _rows(_Told({**facts, **dates}, checks, last, store), now, None)
+
+
+def rows_of_days(days: HoldDays, now: datetime, until: datetime | None = None) -> list[DueRow]:
+    """What is to do on a forecast hold up to a moment (None: ever), from its few words; the same as `hold_rows`."""
+    last = max((datetime.fromisoformat(item[0]) for item in days.facts["weighings"]), default=None)
+    return _rows(_Told(days.facts, days.facts["checks"], last, days.store), now, until)
 
 
 class _Told(NamedTuple):

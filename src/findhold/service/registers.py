@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from findhold.errors import BadInput
 from findhold.record.events import UNIT, stream_of
 from findhold.service.office import Office
+from findhold.store.hold_days import hold_days
 from findhold.store.lookup import FindsAsked, finds_page, holds_of_finds
 
 PAGE = 50
@@ -82,8 +84,9 @@ def find_finds(office: Office, request: FindsRequest) -> FindsFound:
     )
     with office.ledger.reading() as connection:
         finds = finds_page(connection, asked)
-        holds = holds_of_finds(connection, site.number, [find.number for find in finds[:PAGE]])
-    rows = tuple(_row(find.facts, find.number, holds.get(find.number)) for find in finds[:PAGE])
+        boxed = holds_of_finds(connection, site.number, [find.number for find in finds[:PAGE]])
+        holds = {str(one.facts["find"]): one.facts for one in hold_days(connection, site.number, boxed)}
+    rows = tuple(_row(find.facts, find.number, holds.get(find.number, {})) for find in finds[:PAGE])
     return FindsFound(
         rows=rows,
         next_after=rows[-1].number if len(finds) > PAGE else None,
@@ -105,9 +108,7 @@ def _after(number: str) -> tuple[int, str] | None:
     return min(int(digits[:15] or "0"), 2**53), number
 
 
-def _row(facts: dict[str, Any], number: str, hold: Any) -> FindRow:
-    held = hold.facts if hold else {}
-    forecast = held.get("forecast") or {}
+def _row(facts: Mapping[str, Any], number: str, held: Mapping[str, Any]) -> FindRow:
     return FindRow(
         number=number,
         what=facts.get("what") or "",
@@ -117,9 +118,14 @@ def _row(facts: dict[str, Any], number: str, hold: Any) -> FindRow:
         store=facts.get("store") or "",
         kind=facts.get("kind") or "registered",
         box_id=held.get("box_id") or "",
-        keep_until=forecast.get("keep_until"),
-        limit=forecast.get("governing_limit") or "",
-        can_keep=forecast.get("can_keep"),
+        keep_until=held.get("keep_until"),
+        limit=held.get("governing_limit") or "",
+        can_keep=_yes_no(held.get("can_keep")),
         alarm=held.get("alarm") or "",
         next_at=held.get("next_at"),
     )
+
+
+def _yes_no(kept: int | None) -> bool | None:
+    """A truth as the database keeps it in a text: 1, 0 or nothing."""
+    return None if kept is None else bool(kept)

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from findhold.record.events import stream_of, utc_text
-from findhold.service.diary import TO_BE_BOXED, WORST, DueRow, hold_rows
+from findhold.record.events import utc_text
+from findhold.service.diary import TO_BE_BOXED, WORST, DueRow, rows_of_days
 from findhold.service.office import Office
-from findhold.store.ledger import Thing
-from findhold.store.lookup import finds_without_box, holds_due, holds_without_date, things_of
+from findhold.store.hold_days import HoldDays, hold_days
+from findhold.store.lookup import finds_without_box, holds_due, holds_without_date
 
 MOST = 40
 """So many boxes are shown; there is no day on which anybody does more."""
@@ -57,16 +57,15 @@ def today(office: Office, request: TodayRequest) -> Today:
     now = office.in_site_zone(office.now(), site)
     until = now + timedelta(days=request.days)
     with office.ledger.reading() as connection:
-        holds = holds_due(connection, site.number, utc_text(until), MOST + 1)
+        streams = holds_due(connection, site.number, utc_text(until), MOST + 1)
+        holds = hold_days(connection, site.number, streams[:MOST])
         bare = holds_without_date(connection, site.number, MOST)
         loose = finds_without_box(connection, site.number, TO_BE_BOXED, MOST)
-        streams = {hold.stream: stream_of("find", site.number, hold.facts["find"]) for hold in holds}
-        finds = things_of(connection, list(streams.values()))
     end = (now + timedelta(days=1)).replace(hour=0, minute=0, second=0, microsecond=0)
     act: list[TodayRow] = []
     ahead: list[TodayRow] = []
-    for hold in holds[:MOST]:
-        late, coming = _parted(hold, finds.get(streams[hold.stream]), now, until)
+    for hold in holds:
+        late, coming = _parted(hold, now, until)
         act += late
         ahead += coming
     ahead.sort(key=lambda one: (one.row.at, one.row.box_id))
@@ -79,19 +78,15 @@ def today(office: Office, request: TodayRequest) -> Today:
         today=tuple(one for one in ahead if one.row.at < end),
         ahead=tuple(one for one in ahead if one.row.at >= end),
         not_planned=tuple(find.number for find in loose),
-        not_forecast=tuple(hold.facts["find"] for hold in bare),
-        more=len(holds) > MOST,
+        not_forecast=tuple(bare),
+        more=len(streams) > MOST,
     )
 
 
-def _parted(hold: Thing, find: Thing | None, now: datetime, until: datetime) -> tuple[list[TodayRow], list[TodayRow]]:
+def _parted(hold: HoldDays, now: datetime, until: datetime) -> tuple[list[TodayRow], list[TodayRow]]:
     """What has to be done at once on one box, as one line, and what comes."""
-    facts = find.facts if find else {}
-    told: dict[str, Any] = {
-        "what": facts.get("what") or "",
-        "registered": (facts.get("kind") or "registered") == "registered",
-    }
-    rows = sorted(hold_rows(hold, str(facts.get("store") or ""), now), key=lambda row: row.at)
+    told: dict[str, Any] = {"what": hold.what, "registered": hold.registered}
+    rows = sorted(rows_of_days(hold, now), key=lambda row: row.at)
     missed = [row for row in rows if row.what == "check" and row.late]
     late = [row for row in rows if row.what == "act" or (row.what in ("keep until", "open") and row.at < now)]
     worst = min([*late, *missed[-1:]], key=lambda row: WORST.index(row.what), default=None)

@@ -8,12 +8,13 @@ own, and a ledger that lacks it is whole and gets it when it is next opened for 
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection, bindparam, text
 
-_FACTS = ("box_id", "box_no", "find", "open_at", "alarm", "forecast_no", "most_checks", "shelved")
+_FACTS = ("box_id", "box_no", "find", "open_at", "alarm", "forecast_no", "most_checks", "shelved", "next_at")
 _FORECAST = ("keep_until", "governing_limit", "can_keep", "open_by")
 CHECK = ("at", "reason", "needs_duty_holder", "low_kg", "best_kg", "high_kg")
 """What each of `checks` holds, in this order; the masses are null where no band is forecast."""
@@ -81,10 +82,15 @@ class HoldDays:
     """Human remains, and hazards as the register words them."""
 
 
-def hold_days(connection: Connection, site: str) -> list[HoldDays]:
-    """The days of every hold of a site, in no order."""
+def hold_days(connection: Connection, site: str, streams: Sequence[str] | None = None) -> list[HoldDays]:
+    """The days of some holds of a site, or (None) of every one, in no order."""
     kept = "SELECT stream, site, find, told FROM hold_days" if _there(connection) else _FROM_STATE
-    rows = connection.execute(text(_ABOUT.format(days=kept)), {"site": site}).all()
+    query = text(_ABOUT.format(days=kept))
+    if streams is None:
+        rows = connection.execute(query, {"site": site}).all()
+    else:
+        some = text(f"{query.text} AND days.stream IN :streams").bindparams(bindparam("streams", expanding=True))
+        rows = connection.execute(some, {"site": site, "streams": list(streams)}).all()
     # One text for all: the decoder is entered once, not ten thousand times.
     told = json.loads(f"[{','.join(row[1] for row in rows)}]")
     return [

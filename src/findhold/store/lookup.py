@@ -43,15 +43,16 @@ def samples_of_find(connection: Connection, site: str, number: str, limit: int) 
     return _read(connection, _things("sample", site).where(number == FIND_OF).limit(limit))
 
 
-def holds_due(connection: Connection, site: str, until: str, limit: int) -> list[Thing]:
-    """Holds on which something is due up to an instant (UTC text), earliest first."""
-    query = _things("hold", site).where(NEXT_AT.is_not(None), until >= NEXT_AT).order_by(NEXT_AT).limit(limit)
-    return _read(connection, query)
+def holds_due(connection: Connection, site: str, until: str, limit: int) -> list[str]:
+    """Streams of the holds on which something is due up to an instant (UTC text), earliest first."""
+    query = _streams("hold", site).where(NEXT_AT.is_not(None), until >= NEXT_AT).order_by(NEXT_AT).limit(limit)
+    return list(connection.execute(query).scalars())
 
 
-def holds_without_date(connection: Connection, site: str, limit: int) -> list[Thing]:
-    """Holds that nothing is forecast for."""
-    return _read(connection, _things("hold", site).where(NEXT_AT.is_(None)).limit(limit))
+def holds_without_date(connection: Connection, site: str, limit: int) -> list[str]:
+    """Numbers of the finds whose holds nothing is forecast for."""
+    query = _streams("hold", site).with_only_columns(FIND_OF).where(NEXT_AT.is_(None)).limit(limit)
+    return list(connection.execute(query).scalars())
 
 
 def finds_without_box(connection: Connection, site: str, states: Sequence[str], limit: int) -> list[Thing]:
@@ -89,16 +90,9 @@ def finds_page(connection: Connection, asked: FindsAsked) -> list[Thing]:
     return _read(connection, query.order_by(COUNT_OF, NUMBER_OF).limit(asked.limit))
 
 
-def holds_of_finds(connection: Connection, site: str, numbers: Sequence[str]) -> dict[str, Thing]:
-    """The holds of a page of finds, by the find's number."""
-    found = _read(connection, _things("hold", site).where(FIND_OF.in_(numbers)))
-    return {str(hold.facts["find"]): hold for hold in found}
-
-
-def things_of(connection: Connection, streams: Sequence[str]) -> dict[str, Thing]:
-    """Some things by their streams; what was never entered is not among them."""
-    query = select(_STATE.stream, _STATE.body, _STATE.seq).where(_STATE.stream.in_(streams))
-    return {thing.stream: thing for thing in _read(connection, query)}
+def holds_of_finds(connection: Connection, site: str, numbers: Sequence[str]) -> list[str]:
+    """Streams of the holds of a page of finds."""
+    return list(connection.execute(_streams("hold", site).where(FIND_OF.in_(numbers))).scalars())
 
 
 def story_tail(
@@ -116,6 +110,10 @@ def _things(kind: str, site: str) -> Select[Any]:
     # The kind is written out: the indexes are of one kind each, and only a literal tells the planner which.
     query = select(_STATE.stream, _STATE.body, _STATE.seq)
     return query.where(literal_column(f"state.kind = '{kind}'"), _STATE.site == site)
+
+
+def _streams(kind: str, site: str) -> Select[Any]:
+    return _things(kind, site).with_only_columns(_STATE.stream)
 
 
 def _fact(name: str) -> Any:
