@@ -78,7 +78,7 @@ def today(office: Office, request: TodayRequest) -> Today:
         today=tuple(one for one in ahead if one.row.at < end),
         ahead=tuple(one for one in ahead if one.row.at >= end),
         not_planned=tuple(find.number for find in loose),
-        not_forecast=tuple(bare),
+        not_forecast=tuple(hold.facts["find"] for hold in bare),
         more=len(streams) > MOST,
     )
 

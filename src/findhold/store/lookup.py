@@ -49,10 +49,9 @@ def holds_due(connection: Connection, site: str, until: str, limit: int) -> list
     return list(connection.execute(query).scalars())
 
 
-def holds_without_date(connection: Connection, site: str, limit: int) -> list[str]:
-    """Numbers of the finds whose holds nothing is forecast for."""
-    query = _streams("hold", site).with_only_columns(FIND_OF).where(NEXT_AT.is_(None)).limit(limit)
-    return list(connection.execute(query).scalars())
+def holds_without_date(connection: Connection, site: str, limit: int) -> list[Thing]:
+    """Holds that nothing is forecast for."""
+    return _read(connection, _things("hold", site).where(NEXT_AT.is_(None)).limit(limit))
 
 
 def finds_without_box(connection: Connection, site: str, states: Sequence[str], limit: int) -> list[Thing]:
