@@ -138,6 +138,32 @@ def test_a_double_tap_on_a_slow_line_is_one_weighing(device, served, see):
     assert len(served.events("box.weighed.1")) == 1
 
 
+def tapped_at_once(page, count, times=1):
+    """The first ticks tapped in one go, before this device has kept any of them."""
+    page.evaluate(
+        """([count, times]) => {
+          for (const button of [...document.querySelectorAll(".tick-button")].slice(0, count))
+            for (let tap = 0; tap < times; tap += 1) button.click();
+        }""",
+        [count, times],
+    )
+
+
+def test_ticks_tapped_at_once_without_a_connection_are_all_kept_in_order_and_a_double_tap_is_one(device, served, see):
+    page = device()
+    page.goto(f"{served.url}{PACK}")
+    controlled(page)
+    page.wait_for_timeout(800)
+    page.context.set_offline(True)
+    tapped_at_once(page, 6, times=2)
+    see(page.locator("#unsent")).to_contain_text("6 not sent yet")
+    see(page.locator("#progress")).to_contain_text("6 of ")
+    assert [says.rsplit(" ", 1)[1] for says in unsent(page)] == ["1", "2", "3", "4", "5", "6"]
+    page.context.set_offline(False)
+    patient(page, lambda: [tick["step"] for tick in served.holds()["37"].get("ticks", ())], [1, 2, 3, 4, 5, 6])
+    assert page.errors == []
+
+
 def test_ticks_of_two_devices_made_at_once_without_a_connection_both_stand(device, served, see):
     one, other = device("Marian Holt"), device("Idris Penhale")
     for page in (one, other):
@@ -145,9 +171,7 @@ def test_ticks_of_two_devices_made_at_once_without_a_connection_both_stand(devic
         controlled(page)
         page.wait_for_timeout(800)
         page.context.set_offline(True)
-        page.locator(".tick-button").first.click()
-        see(page.locator("#unsent")).to_contain_text("1 not sent yet")
-        page.locator(".tick-button").nth(1).click()
+        tapped_at_once(page, 2)
         see(page.locator("#unsent")).to_contain_text("2 not sent yet")
         see(page.locator("#progress")).to_contain_text("2 of ")
     for page in (one, other):

@@ -6,13 +6,20 @@ import { send } from "/static/sending.js";
 
 export const person = document.querySelector('meta[name="findhold-person"]')?.content ?? "";
 
+let before = Promise.resolve();
+
 /** Keep something done on this device and send it as soon as it goes. Resolves with its key once it is kept. */
-export async function done(path, words, more = {}) {
+export function done(path, words, more = {}) {
   const key = more.key ?? newKey();
-  const told = { at: clockText(), device: await deviceName(), person, ...words };
-  await enqueue({ ...more, key, person, path, words: told });
-  send();
-  return key;
+  const at = clockText();
+  // One behind the other: what was done first is kept first, also when the next thing is tapped meanwhile.
+  const kept = before.then(async () => {
+    await enqueue({ ...more, key, person, path, words: { at, device: await deviceName(), person, ...words } });
+    send();
+    return key;
+  });
+  before = kept.catch(() => {});
+  return kept;
 }
 
 /** How far the ledger's clock is ahead of this device's [ms]; nought when that is not known or not worth a word. */

@@ -12,7 +12,19 @@ const { find, box, site } = page.dataset;
 const base = `/bench/packs/${encodeURIComponent(find)}`;
 const LOOK_AGAIN_MS = 10_000;
 const TRY_MS = 400;
-let seq = Number(page.dataset.seq), busy = false;
+let seq = Number(page.dataset.seq), turns = 0;
+const busy = new Set();
+
+/** Do something once however often it is tapped; what is tapped beside it goes on meanwhile and is never passed over. */
+async function alone(what, act) {
+  if (busy.has(what)) return;
+  busy.add(what);
+  try {
+    await act();
+  } finally {
+    busy.delete(what);
+  }
+}
 
 /** Take a form over: what was typed goes through the queue instead of leaving the page. */
 function take(form, act) {
@@ -22,13 +34,7 @@ function take(form, act) {
       if (event.submitter?.formAction && new URL(event.submitter.formAction).pathname.endsWith("/plan")) return;
       event.preventDefault();
       event.stopPropagation();
-      if (busy) return;
-      busy = true;
-      act(form)
-        .catch((error) => ask(form, `This device could not keep it (${error.message}). Try again.`, "Close", "Close"))
-        .finally(() => {
-          busy = false;
-        });
+      alone(form, () => act(form).catch((error) => ask(form, `This device could not keep it (${error.message}). Try again.`, "Close", "Close")));
     },
     true,
   );
@@ -60,22 +66,19 @@ document.getElementById("steps")?.addEventListener("submit", (event) => {
   undo(form.elements.tick.value, form.closest(".step").dataset.number);
 }, true);
 
-async function undo(tick, number) {
-  if (busy) return;
-  busy = true;
-  try {
+const undo = (tick, number) =>
+  alone(tick, async () => {
     await done(`${base}/undo`, { tick, site }, { says: `Find ${find}: step ${number} taken back`, about: find });
     await show();
-  } finally {
-    busy = false;
-  }
-}
+  });
 
 const mine = (step) => [...step.querySelectorAll(".ticked li[data-by]")].some((row) => row.dataset.by === person && !row.dataset.undone);
 
 /** Steps as the ledger has them (null: as the page has them), with what waits on this device laid over them. */
 async function show(view = null) {
+  const turn = (turns += 1);
   const entries = (await waiting()).filter((entry) => entry.path.startsWith(`${base}/`));
+  if (turn !== turns) return; // a newer look at the queue is on its way, and knows more
   const ticked = entries.filter((entry) => entry.path.endsWith("/ticks"));
   const undone = new Map(entries.filter((entry) => entry.path.endsWith("/undo")).map((entry) => [entry.words.tick, entry]));
   const known = view ?? kept;

@@ -3,7 +3,7 @@
 import { clockText, put, remove, tell, waiting } from "/static/queue.js";
 
 const AGAIN_S = [3, 10, 30, 60];
-let running = null, failed = 0, timer = 0;
+let running = null, asked = false, failed = 0, timer = 0;
 let visit = null;
 
 /** Who is signed in and the token of that visit; kept pages may carry an older one. Throws when nobody can be asked. */
@@ -16,8 +16,16 @@ async function whoIsThere() {
 
 /** Send everything that waits; one page of this device at a time. */
 export function send() {
-  running ??= lone(sendAll).finally(() => {
+  if (running) {
+    asked = true; // it may have looked at the queue for the last time already
+    return running;
+  }
+  running = lone(sendAll).finally(() => {
     running = null;
+    if (asked) {
+      asked = false;
+      send();
+    }
   });
   return running;
 }
