@@ -37,7 +37,7 @@ def test_a_plan_tells_first_aid_order_and_who_decides(findhold, sherd):
     told = findhold("plan", sherd())
     assert told.code == 0
     assert "first aid Keep it damp, 2-5 °C, dark, never frozen." in told.text
-    assert "order photographs, condition note, luminescence, CT or X-ray, opening" in told.text
+    assert "order luminescence, photographs, condition note, CT or X-ray, opening" in told.text
     assert "low-fired ceramic with charred crust" in told.text
     assert "Who decides: residue specialist, within 14 days of first exposure" in told.text
 
@@ -45,7 +45,7 @@ def test_a_plan_tells_first_aid_order_and_who_decides(findhold, sherd):
 def test_full_tells_why_and_how_far_the_source_was_seen(findhold, sherd):
     short, full = findhold("plan", sherd()), findhold("plan", sherd(), "--full")
     assert "X-rays add a dose" not in short.text.partition("first aid")[2].partition("low-fired")[0]
-    assert "before CT or X-ray: X-rays add a dose" in full.text
+    assert "before photographs: lamp and flash fall on soil that must not see light" in full.text
     assert "[judgement: findhold-judgement]" in full.text
 
 
@@ -84,7 +84,7 @@ def test_what_was_done_already_is_weighed(findhold, sherd):
 def test_a_circle_that_specialists_ask_for_is_a_question(findhold, sherd):
     told = findhold("plan", sherd(old='parts = ["charred crust"]', new='order = ["X-ray before TL"]'))
     assert "closes a circle" in told.text
-    assert "order photographs, condition note, luminescence, CT or X-ray" in told.text
+    assert "order luminescence, photographs, condition note, CT or X-ray" in told.text
 
 
 @pytest.mark.parametrize(

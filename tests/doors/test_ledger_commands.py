@@ -97,6 +97,7 @@ def test_a_forbidden_contact_stops_until_a_named_person_overrides(findhold, with
     nameless = findhold("plan", "37", "--override", "tissue:radiocarbon")
     assert nameless.code == 2
     assert "named person" in nameless.text
+    assert "--person (or --allowed-by) and --reason are missing" in " ".join(nameless.text.split())
     done = findhold(
         "plan", "37", "--override", "tissue:radiocarbon", "--person", "Marian Holt", "--reason", "crust sampled first"
     )
@@ -109,6 +110,52 @@ def test_a_forbidden_contact_stops_until_a_named_person_overrides(findhold, with
     out = findhold("plan", "37", "--out", "pack")
     assert out.code in (0, 1), out.text
     assert "crust sampled first" in " ".join(pdf_text("pack/WCR26-37-packing-sheets.pdf").split())
+
+
+def test_who_lets_a_rule_pass_is_not_who_records_the_plan(findhold, withy_carr):
+    word = ("--override", "tissue:radiocarbon", "--allowed-by", "R. Ashdown", "--reason", "crust sampled first")
+    assert findhold("plan", "37", *word, "--person", "Saffron Ode").code == 0
+    shown = findhold("show", "37", "--json").json
+    (passed,) = shown["hold"]["overrides"]
+    assert passed["person"] == "R. Ashdown"
+    assert {line["person"] for line in shown["story"] if line["word"].startswith("hold.")} == {"Saffron Ode"}
+
+
+@pytest.mark.parametrize(
+    ("given", "lacking"),
+    [(("--reason", "sampled"), "--person (or --allowed-by) is missing"), (("--person", "M"), "--reason is missing")],
+)
+def test_an_override_says_what_it_lacks(findhold, withy_carr, given, lacking):
+    refused = findhold("plan", "37", "--override", "tissue:radiocarbon", *given)
+    assert refused.code == 2
+    assert lacking in " ".join(refused.text.split())
+
+
+def test_an_override_that_answers_nothing_is_refused_and_not_recorded(findhold, withy_carr):
+    word = ("--override", "aluminium foil:pollen", "--person", "Marian Holt", "--reason", "agreed")
+    refused = findhold("plan", "37", *word)
+    assert refused.code == 2
+    told = " ".join(refused.text.split())
+    assert "answers nothing" in told
+    assert '"tissue:radiocarbon"' in told
+    assert findhold("list", "holds", "--json").json["count"] == 0
+
+
+def test_an_override_that_nothing_needs_any_more_is_left_out_of_the_next_plan(findhold, withy_carr):
+    word = ("--override", "tissue:radiocarbon", "--person", "Marian Holt", "--reason", "crust sampled first")
+    assert findhold("plan", "37", *word).code == 0
+    again = findhold("plan", "37", "--barrier", "foil", "--json").json
+    assert not [question for question in again["questions"] if question["about"] == "overrides"]
+    assert findhold("plan", "37", "--barrier", "none").code == 0  # what was let pass is still on record
+
+
+def test_a_barrier_can_be_taken_away_and_says_where_it_comes_from(findhold, withy_carr):
+    assert findhold("plan", "42", "--barrier", "aluminium foil").code == 0
+    told = " ".join(findhold("plan", "42").text.split())
+    assert "aluminium foil (from the plan of" in told
+    assert "--barrier none takes it away" in told
+    assert findhold("plan", "42", "--barrier", "none", "--json").json["barrier"] is None
+    assert findhold("plan", "42", "--json").json["barrier"] is None
 
 
 def test_a_barrier_is_remembered_when_the_find_is_planned_again(findhold, withy_carr):

@@ -23,12 +23,13 @@ class PlanAsked(Words):
 
     finds: tuple[Number, ...] = Field(default=(), max_length=500, strict=False)
     site: str | None = Field(default=None, max_length=16)
-    barrier: Short | None = Field(default=None, description="What lies between find and wrapping.")
+    barrier: Short | None = Field(default=None, description="What lies between find and wrapping; none for none.")
     wrapping: Short | None = Field(default=None, description="Wrapping other than tissue.")
     box: Short | None = Field(default=None, description="A box of the stock, instead of the best.")
     packed_at: Moment | None = Field(default=None, description="When the lid was closed.")
     overrides: tuple[Short, ...] = Field(default=(), max_length=20, strict=False, description="material:rule")
     reason: str = Field(default="", max_length=2000, description="Why a rule is overridden.")
+    allowed_by: Short | None = Field(default=None, description="Who lets it pass, if not who records the plan.")
     dry_run: bool = Field(default=False, description="Work it out, record nothing.")
 
 
@@ -64,6 +65,7 @@ def plan(words: PlanAsked, desk: Signed) -> Answer:
         overrides=words.overrides,
         reason=words.reason,
         person=desk.visit.person,
+        allowed_by=words.allowed_by,
     )
     request = hold_request(words.finds, words.site, added, record=not words.dry_run)
 

@@ -47,14 +47,19 @@ def plan(
         ),
     ] = None,
     barrier: Annotated[
-        str | None, typer.Option(metavar="MATERIAL", help="What lies between find and wrapping, e.g. 'aluminium foil'.")
+        str | None,
+        typer.Option(metavar="MATERIAL", help="Between find and wrapping, e.g. foil; 'none' for none."),
     ] = None,
     wrapping: Annotated[str | None, typer.Option(metavar="MATERIAL", help="Wrapping other than tissue.")] = None,
     box: Annotated[str | None, typer.Option(metavar="NAME", help="A box of the stock, instead of the best.")] = None,
     packed_at: PackedOption = None,
     override: Annotated[
         list[str] | None,
-        typer.Option(metavar="MATERIAL:RULE", help="Let a forbidden pair pass; needs --person and --reason."),
+        typer.Option(metavar="MATERIAL:RULE", help="Let a forbidden pair pass; needs a named person and --reason."),
+    ] = None,
+    allowed_by: Annotated[
+        str | None,
+        typer.Option("--allowed-by", metavar="NAME", help="Who lets it pass, if not the one who records (--person)."),
     ] = None,
     reason: Annotated[str, typer.Option(metavar="TEXT", help="Why a rule is overridden.")] = "",
     drawings: Annotated[
@@ -82,7 +87,7 @@ def plan(
         return
     scenario = _scenario(finds)
     if scenario is not None:
-        passed = _overrides(override, reason, person)
+        passed = _overrides(override, reason, allowed_by or person)
         leave(_plan_scenario(scenario, passed, drawings or out, full=full, as_json=as_json))
         return
     from findhold.service import holds, office, packup, requests
@@ -95,6 +100,7 @@ def plan(
         overrides=tuple(override or ()),
         reason=reason,
         person=person,
+        allowed_by=allowed_by,
     )
     request = requests.hold_request(_numbers(finds, every), site, added, members=members, record=not dry_run)
     with office.office(ledger, person=person) as desk, screen.progress("planning") as moved:

@@ -20,6 +20,7 @@ def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
         [
             ("keep", {"waterlogged": "wet"}.get(shape["kept"], shape["kept"])),
             ("flags", ", ".join(shape["flags"]).upper()),
+            ("barrier", _barrier_words(shape)),
             ("turn", shape["turn_words"]),
             ("clear", _gap_words(gap) if gap else None),
             ("binding", shape["binding"] if shape["box"] else None),
@@ -49,6 +50,12 @@ def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
         screen.say("Boxes not taken:")
         for item in shape["rejected"][: None if full else 12]:
             screen.say(f"  {item['box']}: {item['why']}")
+
+
+def _barrier_words(shape: dict[str, Any]) -> str:
+    """The barrier, and where it comes from when it was not asked for just now."""
+    since = shape.get("barrier_from")
+    return f"{shape['barrier'] or ''}{f' ({since})' if since else ''}"
 
 
 SHORT = 4
@@ -144,8 +151,8 @@ def _sheet_words(layer: dict[str, Any]) -> str:
 
 def _gap_words(gap: dict[str, float]) -> str:
     return (
-        f"{gap['side_l']:.4g} mm at each end, {gap['side_w']:.4g} mm each side, bed {gap['bed']:.4g} mm, "
-        f"lid gap {gap['lid_gap']:.4g} mm"
+        f"{gap['side_l']:g} mm at each end, {gap['side_w']:g} mm each side, bed {gap['bed']:g} mm, "
+        f"lid gap {gap['lid_gap']:g} mm"
     )
 
 

@@ -19,12 +19,12 @@ from findhold.pack.choose import TIE_RULE, choose_box, turn_words, turned_words
 from findhold.pack.contact import conflicts, wall_conflicts
 from findhold.pack.damp import DoseBand, bag_touches, sheet_dose, water_to_block_g
 from findhold.pack.fill import Filling, TissuePart, lid_takes_g
-from findhold.pack.inputs import MEASURED, CushionNeed, Outline, PlanInputs, Size, Spread, State, StockBox
+from findhold.pack.inputs import MEASURED, CushionNeed, Outline, Override, PlanInputs, Size, Spread, State, StockBox
 from findhold.pack.kept import HoldLimit, hold_limit, plain_flags
 from findhold.pack.make import MakeOption, make_options
 from findhold.pack.need import Clearance, need_for
 from findhold.pack.proof import Bounds, Rejected
-from findhold.pack.said import Worked, assumptions, make, no_box, questions, sources, warnings
+from findhold.pack.said import Worked, assumptions, idle, make, no_box, questions, sources, warnings
 from findhold.pack.steps import Caution, Laid, Step, cautions_for, steps_for
 
 
@@ -125,6 +125,8 @@ class Plan:
     """How to keep it until somebody decides, gravest first."""
     order: Order = field(default_factory=Order)
     """What comes before what on the opening day."""
+    idle_overrides: tuple[Override, ...] = ()
+    """Overrides that answer nothing in this plan."""
 
     @property
     def blanks(self) -> tuple[Control, ...]:
@@ -214,6 +216,7 @@ def _write_down(worked: Worked) -> Plan:
         filling=worked.filling,
         conflicts=worked.found,
         questions=questions(worked),
+        idle_overrides=idle(worked),
         warnings=warnings(worked),
         stopped=worked.box is None or any(conflict.stops for conflict in worked.found),
         controls=blanks(asked, worked.dose),

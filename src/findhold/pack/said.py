@@ -9,12 +9,12 @@ from findhold.pack.asked import Asked
 from findhold.pack.bed import Contents
 from findhold.pack.block import Block
 from findhold.pack.care.conflict import Conflict
-from findhold.pack.care.deciding import choice_questions, override_questions
+from findhold.pack.care.deciding import choice_questions, idle_overrides, override_questions
 from findhold.pack.choose import Choice, turn_words, what_to_make
 from findhold.pack.contact import unknown_pairs, wall_conflicts
 from findhold.pack.damp import SheetDose, bag_touches, move_words
 from findhold.pack.fill import Filling, TissuePart, filling, tissue_parts
-from findhold.pack.inputs import StockBox
+from findhold.pack.inputs import Override, StockBox
 from findhold.pack.kept import place_warnings
 from findhold.pack.need import Need
 from findhold.pack.proof import Bounds
@@ -84,10 +84,19 @@ class Worked:
 
 def questions(worked: Worked) -> tuple[Question, ...]:
     """What a person should settle: odd masses, water that is not known, overrides that answer nothing."""
-    walls = [c for wall in worked.asked.walls for c in wall_conflicts(worked.asked, wall)]
-    spare = override_questions(worked.asked, [*worked.found, *walls])
+    spare = override_questions(worked.asked, _standing(worked))
     chosen = choice_questions(worked.asked, worked.found)
     return (*worked.block.questions, *worked.dose.questions, *chosen, *spare)
+
+
+def idle(worked: Worked) -> tuple[Override, ...]:
+    """Overrides that answer nothing in this plan."""
+    return idle_overrides(worked.asked, _standing(worked))
+
+
+def _standing(worked: Worked) -> list[Conflict]:
+    """What stands against the plan, the walls of every box on the list with it."""
+    return [*worked.found, *(c for wall in worked.asked.walls for c in wall_conflicts(worked.asked, wall))]
 
 
 def warnings(worked: Worked) -> tuple[str, ...]:

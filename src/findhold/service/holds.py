@@ -19,9 +19,10 @@ from findhold.service.case import Case, Kept, plan_case
 from findhold.service.choices import read_choices
 from findhold.service.finder import find_thing
 from findhold.service.learned import keep_taught, learned_answer
-from findhold.service.ledger_case import Asked, Shelves, case_of_find, climate_of_find, place_of, shelves
+from findhold.service.ledger_case import NO_BARRIER, Asked, Shelves, case_of_find, climate_of_find, place_of, shelves
 from findhold.service.office import Office
 from findhold.service.packing.cushioning import packing_answer
+from findhold.service.settled import answering, barrier_from, refuse_idle
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing, Writing
 
@@ -104,6 +105,7 @@ def plan_finds(office: Office, request: HoldRequest, progress: Progress | None =
                 holds[find.number] = hold
                 used[hold.facts["plan"]["box"]] += 1
             held.append(one)
+        refuse_idle([one.plan for one in held], request.asked.overrides)
     return Holding(site=site, held=tuple(held), refused=tuple(refused))
 
 
@@ -187,20 +189,24 @@ def stock_left(stock: Sequence[StockBox], used: Counter[str]) -> tuple[StockBox,
     )
 
 
-def _plan_one(find: Thing, shelf: Shelves, asked: Asked, own: Thing | None, holds: dict[str, Thing]) -> Held:
-    overrides = (*kept_overrides(own), *asked.overrides)
+def _plan_one(find: Thing, shelf: Shelves, given: Asked, own: Thing | None, holds: dict[str, Thing]) -> Held:
     before = own.facts.get("asked", {}) if own is not None else {}
     asked = replace(
-        asked,
-        overrides=overrides,
-        barrier=asked.barrier or before.get("barrier"),
-        wrapping=asked.wrapping or before.get("wrapping"),
-        sheets=before.get("sheets") if asked.sheets is None else asked.sheets,
+        given,
+        overrides=(*kept_overrides(own), *given.overrides),
+        barrier=given.barrier or before.get("barrier"),
+        wrapping=given.wrapping or before.get("wrapping"),
+        sheets=before.get("sheets") if given.sheets is None else given.sheets,
         place_carried_kg=_carried_kg(find, shelf, holds, own),
         lid_water_g=_lid_water_g(own),
     )
     case = case_of_find(find, shelf, asked)
     plan = plan_case(case)
+    spent = [one for one in kept_overrides(own) if one in plan.idle_overrides]
+    if spent:  # what was let pass earlier and no longer stands is left out, and stays in the story
+        asked = replace(asked, overrides=tuple(one for one in asked.overrides if one not in spent))
+        case = case_of_find(find, shelf, asked)
+        plan = plan_case(case)
     site = shelf.site.number
     number = own.facts["box_no"] if own is not None else 1 + max((h.facts["box_no"] for h in holds.values()), default=0)
     return Held(
@@ -215,6 +221,7 @@ def _plan_one(find: Thing, shelf: Shelves, asked: Asked, own: Thing | None, hold
             **plan_answer(plan),
             **packing_answer(case, plan),
             "find": find.number,
+            "barrier_from": barrier_from(own, given, plan, case.zone),
             "box_id": None if plan.stopped else identity(site, "B", number),
         },
     )
@@ -252,7 +259,7 @@ def _record_plan(writing: Writing, site: Thing, one: Held, asked: Asked) -> Thin
         "box_id": one.box_id,
         "find_id": one.find_id,
         "plan": {key: value for key, value in one.shape.items() if key not in {"sources", "rejected"}},
-        "asked": {"barrier": one.case.plan.barrier, "wrapping": one.case.plan.wrapping}
+        "asked": {"barrier": one.case.plan.barrier or _taken_away(one.find), "wrapping": one.case.plan.wrapping}
         | ({"lid_water_g": one.case.plan.lid_water_g} if one.case.plan.lid_water_g else {})
         | ({} if one.case.plan.sheets is None else {"sheets": one.case.plan.sheets}),
         "exposed_at": plain(one.case.exposed_at),
@@ -262,12 +269,18 @@ def _record_plan(writing: Writing, site: Thing, one: Held, asked: Asked) -> Thin
         "assumed": list(one.case.assumed),
     }
     events = [NewEvent(word="hold.planned.1", stream=stream, body=body)]
-    events += [NewEvent(word="hold.overridden.1", stream=stream, body=plain(item)) for item in asked.overrides]
+    answers = answering(one.plan, asked.overrides)
+    events += [NewEvent(word="hold.overridden.1", stream=stream, body=plain(item)) for item in answers]
     writing.append(events)
     recorded = writing.state(stream)
     if recorded is None:
         raise RuntimeError(f"{stream} was appended and is not there")
     return recorded
+
+
+def _taken_away(find: Thing) -> str | None:
+    """That a barrier of the register was taken away, so that the next plan does not bring it back."""
+    return NO_BARRIER if find.facts.get("barrier") else None
 
 
 def _keep_one(find: Thing, shelf: Shelves, hold: Thing | None, request: HoldRequest) -> Held:
@@ -305,8 +318,10 @@ def case_of_hold(find: Thing, shelf: Shelves, hold: Thing, packed_at: datetime |
     before = hold.facts
     stated = before["packed_at"]
     packed = packed_at or (None if stated is None else datetime.fromisoformat(stated))
+    since = datetime.fromisoformat(before["stood_since"]) if before.get("stood_since") else None
     asked = Asked(
         packed_at=packed,
+        stood_since=since,
         barrier=before["asked"].get("barrier"),
         wrapping=before["asked"].get("wrapping"),
         box=before["plan"]["box"],
@@ -315,7 +330,7 @@ def case_of_hold(find: Thing, shelf: Shelves, hold: Thing, packed_at: datetime |
         sheets=before["asked"].get("sheets"),
     )
     free = replace(shelf, stock=tuple(replace(box, count=None) for box in shelf.stock))
-    _, air = climate_of_find(find, shelf, packed)
+    _, air = climate_of_find(find, shelf, packed, since)
     case = replace(case_of_find(find, free, asked), assumed=(*before.get("assumed", ()), *air))
     return case, plan_case(case)
 

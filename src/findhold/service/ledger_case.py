@@ -27,7 +27,7 @@ from findhold.service.scenario_case import (
     taken_for_boxes,
 )
 from findhold.service.settings import settings_folder
-from findhold.service.stay import Stay, climate_of_stays, stays_of, store_records
+from findhold.service.stay import Span, Stay, climate_of_stays, stays_of, store_records
 from findhold.service.store_record import StoreRecord
 from findhold.store.ledger import Thing
 from findhold.tables.load import table
@@ -35,6 +35,8 @@ from findhold.tables.load import table
 PACKING_DELAY = timedelta(hours=6)
 """From exposure to the lid closed when nobody wrote it down (judgement: same day, as common practice asks)."""
 
+NO_BARRIER = "none"
+"""Asked for as a barrier: nothing lies between find and wrapping, whatever the register or an earlier plan says."""
 _NEEDED = ("material", "state", "length_mm", "width_mm", "height_mm", "mass_kg")
 
 
@@ -43,6 +45,8 @@ class Asked:
     """What a person adds on the command line to what the ledger knows of a find."""
 
     packed_at: datetime | None = None
+    stood_since: datetime | None = None
+    """Since when it stood in its store, when that is before packed_at: packed anew, or the date was corrected."""
     barrier: str | None = None
     wrapping: str | None = None
     box: str | None = None
@@ -110,7 +114,7 @@ def case_of_find(find: Thing, shelf: Shelves, asked: Asked) -> Case:
         packed_at = _packed_at(exposed_at, open_at, shelf.now, assumed)
     store = _store(facts, shelf, where)
     assumed.append(f"The find is taken at {FIND_TEMP_C:g} °C when packed (not measured; judgement).")
-    climate, _ = climate_of_find(find, shelf, packed_at)
+    climate, _ = climate_of_find(find, shelf, packed_at, asked.stood_since)
     case = Case(
         title=where,
         plan=_plan_inputs(facts, where, store, shelf, asked),
@@ -143,9 +147,12 @@ def _deadlines(
     return (("treasure report", exposed_at + timedelta(days=days)),)
 
 
-def climate_of_find(find: Thing, shelf: Shelves, packed_at: datetime | None) -> tuple[Climate | None, list[str]]:
+def climate_of_find(
+    find: Thing, shelf: Shelves, packed_at: datetime | None, stood_since: datetime | None = None
+) -> tuple[Climate | None, list[str]]:
     """The air round a find's box from packing on, and what was assumed of it; None when nothing is known.
 
+    stood_since : an earlier instant from which it stood there; failures from then on count.
     Where its stores were logged the readings stand; else the stated set-point does, and typed failures drift from it.
     """
     stays = stays_of_find(find, shelf)
@@ -154,7 +161,8 @@ def climate_of_find(find: Thing, shelf: Shelves, packed_at: datetime | None) -> 
         return (None if store.get("temp_c") is None else Climate(temp_c=store["temp_c"], rh=store.get("rh"))), []
     zone = shelf.site.facts["zone"]
     until = _instant(find.facts.get("open_at"), zone)
-    return climate_of_stays(stays, shelf.stores, shelf.records, packed_at=packed_at, until=until, zone=zone)
+    span = Span(packed_at=packed_at, stood_since=stood_since, until=until)
+    return climate_of_stays(stays, shelf.stores, shelf.records, span, zone=zone)
 
 
 def place_of(find: Thing, shelf: Shelves) -> str | None:
@@ -204,7 +212,7 @@ def _plan_inputs(facts: dict[str, Any], where: str, store: dict[str, Any], shelf
         place_temp_c=store.get("temp_c"),
         place_rh=store.get("rh"),
         wrapping=asked.wrapping or "tissue",
-        barrier=asked.barrier or facts.get("barrier"),
+        barrier=_barrier(asked.barrier or facts.get("barrier")),
         flags=flags,
         temp_c=dose_temp_c(COLD_STORE_C if store.get("temp_c") is None else store["temp_c"]),
         fridge_inside_mm=_inside(store),
@@ -217,6 +225,10 @@ def _plan_inputs(facts: dict[str, Any], where: str, store: dict[str, Any], shelf
         defaults=shelf.choices.packing,
         **measured_fields(facts),
     )
+
+
+def _barrier(name: str | None) -> str | None:
+    return None if name is None or name.strip().casefold() == NO_BARRIER else name
 
 
 def closure_told(facts: dict[str, Any]) -> tuple[str | None, Closure]:

@@ -216,7 +216,7 @@ def why_stopped(one: Held) -> str:
 def override_words(number: str, stops: Sequence[Conflict]) -> str:
     """The command that overrides the conflicts that stop a plan."""
     pairs = " ".join(f'--override "{item.material}:{item.analysis}"' for item in stops)
-    return f'findhold plan {number} {pairs} --person NAME --reason "WHY"'
+    return f'findhold plan {number} {pairs} --allowed-by NAME --reason "WHY"'
 
 
 def _csv_cell(value: Any) -> Any:

@@ -25,6 +25,9 @@ class PlanWords:
     overrides: tuple[str, ...] = ()
     reason: str = ""
     person: str | None = None
+    """Who records the plan."""
+    allowed_by: str | None = None
+    """Who lets the overridden rules pass; None = who records the plan."""
 
 
 def hold_request(
@@ -105,12 +108,13 @@ def _override(pair: str, words: PlanWords) -> Override:
             where="--override",
             do='Write material:analysis, for example "tissue:radiocarbon"',
         )
-    if not (words.person or "").strip() or not words.reason.strip():
+    person, reason = (words.allowed_by or words.person or "").strip(), words.reason.strip()
+    lacking = [*(() if person else ("--person (or --allowed-by)",)), *(() if reason else ("--reason",))]
+    if lacking:
         raise BadInput(
-            "a rule is overridden only by a named person with a reason",
+            f"a rule is overridden only by a named person with a reason: {' and '.join(lacking)} "
+            f"{'is' if len(lacking) == 1 else 'are'} missing",
             where=f"--override {pair}",
-            do='Add --person "NAME" and --reason "WHY"; both are recorded and printed',
+            do='Add --reason "WHY", and --allowed-by "NAME" where who decides is not who records the plan (--person)',
         )
-    return Override(
-        material=material.strip(), rule=rule.strip(), person=str(words.person).strip(), reason=words.reason.strip()
-    )
+    return Override(material=material.strip(), rule=rule.strip(), person=person, reason=reason)

@@ -14,6 +14,7 @@ from findhold.service.case import Case, Kept, keep_case, plan_case
 from findhold.service.packing.cushioning import packing_answer
 from findhold.service.scenario import Scenario, load_scenario
 from findhold.service.scenario_case import case_of_scenario
+from findhold.service.settled import refuse_idle
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +40,7 @@ def plan_scenario(path: Path | Scenario, overrides: tuple[Override, ...] = ()) -
     case = case_of_scenario(_scenario(path))
     case = replace(case, plan=replace(case.plan, overrides=overrides))
     plan = plan_case(case)
+    refuse_idle((plan,), overrides)
     shape = {**plan_answer(plan), **packing_answer(case, plan), "title": case.title}
     return PlanAnswer(case=case, plan=plan, shape=shape)
 

@@ -75,17 +75,30 @@ def override_questions(asked: Asked, found: Iterable[Conflict]) -> tuple[Questio
     ------
     UnknownName : an override names a rule that does not exist.
     """
+    return tuple(
+        Question(
+            about="overrides",
+            text=f"{asked.inputs.find}: the override of {override.material} for {override.rule} by {override.person} "
+            "answers nothing forbidden in this plan. Leave it out?",
+            choices=("leave it out", "the name is wrong"),
+        )
+        for override in idle_overrides(asked, found)
+    )
+
+
+def idle_overrides(asked: Asked, found: Iterable[Conflict]) -> tuple[Override, ...]:
+    """Overrides that answer nothing in this plan.
+
+    Raises
+    ------
+    UnknownName : an override names a rule that does not exist.
+    """
     standing = list(found)
-    questions = []
     for override in asked.inputs.overrides:
         _check_rule_name(override, asked.inputs.find)
-        if not any(_covers(override, conflict) for conflict in standing):
-            text = (
-                f"{asked.inputs.find}: the override of {override.material} for {override.rule} by {override.person} "
-                "answers nothing forbidden in this plan. Leave it out?"
-            )
-            questions.append(Question(about="overrides", text=text, choices=("leave it out", "the name is wrong")))
-    return tuple(questions)
+    return tuple(
+        override for override in asked.inputs.overrides if not any(_covers(override, conflict) for conflict in standing)
+    )
 
 
 def _from_clash(clash: Clash) -> Conflict:

@@ -15,7 +15,7 @@ from findhold.service.case import plan_case
 from findhold.service.choices import read_choices
 from findhold.service.finder import find_thing, hold_of
 from findhold.service.holds import HoldRequest, keep_finds, kept_overrides, plan_finds, stock_left
-from findhold.service.ledger_case import Asked, case_of_find, shelves
+from findhold.service.ledger_case import NO_BARRIER, Asked, case_of_find, shelves
 from findhold.service.office import Office
 from findhold.service.packing.drawing import block_label, section_spec
 from findhold.service.packing.measuring import MeasureRequest, measure
@@ -71,7 +71,7 @@ def choices_to_try() -> dict[str, tuple[str, ...]]:
     return {
         "analyses": analysis_names(),
         "wrappings": tuple(one.name for one in made if one.hatch == "tissue"),
-        "barriers": tuple(one.name for one in made if one.closure == "barrier" or one.name in _ALSO_BARRIERS),
+        "barriers": (NO_BARRIER, *(one.name for one in made if one.closure == "barrier" or one.name in _ALSO_BARRIERS)),
     }
 
 
