@@ -14,6 +14,9 @@ def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
     """A plan, from its public shape; `full` leaves nothing out."""
     head = f"Find {shape['find']}" if str(shape["find"]).isdigit() else str(shape["find"])
     screen.say(f"{head}: {_box_words(shape)}", style="bold")
+    if shape["box"] is None and shape["binding"]:
+        screen.say(f"STOP {shape['binding']}", style=screen.ACT)
+    care.tell_stops(shape["conflicts"])
     gap = shape["clearance_mm"]
     dose = shape["dose_band"]
     screen.facts(
@@ -46,6 +49,8 @@ def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
             screen.say(f"? {question['text']}", style=screen.ACT)
     for option in shape["make_options"]:
         screen.say(f"  {option['text']}")
+    for why in shape["make_declined"]:
+        screen.say(f"  {why}")
     if (full or shape["box"] is None) and shape["rejected"]:
         screen.say("Boxes not taken:")
         for item in shape["rejected"][: None if full else 12]:

@@ -7,7 +7,7 @@ from math import e
 
 import numpy as np
 
-from findhold.cushion.choose import Face, Stop, design_face
+from findhold.cushion.choose import Design, Face, Stop, design_face, g_spread
 from findhold.cushion.inputs import CushionInputs, Spread
 from findhold.cushion.route import DropChoice
 from findhold.physics.cushioning import G0, suiting_stiffness_pa
@@ -71,12 +71,20 @@ def _gentler(inputs: CushionInputs, drop: DropChoice, stop: Stop, faces: tuple[F
         spread = Spread(low=leg.drop_low_m or 0.0, best=leg.drop_best_m or 0.0, high=leg.drop_high_m or 0.0)
         thick = _sure_mm(replace(stop, drop_m=spread), faces)
         if thick is not None:
-            text = (
-                f"Handle it more gently on every leg: {leg.words} ({spread.best:g} m, up to {spread.high:g} m) needs "
-                f"{thick:g} mm of this foam"
-            )
+            handled = f"Handle it more gently on every leg: {leg.words} ({spread.best:g} m, up to {spread.high:g} m)"
+            text = f"{handled} needs {thick:g} mm of this foam"
+            if _keeps_as_laid(replace(stop, drop_m=spread), [design_face(face, stop) for face in faces]):
+                text = f"{handled}: then the foam as laid keeps the limit with its spread too"
             return [Help(text=text, thickness_mm=thick, inside_l=inside_l(inputs.block_mm, thick))]
     return []
+
+
+def _keeps_as_laid(stop: Stop, designs: list[Design | None]) -> bool:
+    """Whether foam designed for another drop keeps the limit in this one, high edge and all."""
+    return all(
+        design is not None and g_spread(stop, design.area_cm2 / 1e4, design.thickness_mm)[2][0] <= stop.limit_g
+        for design in designs
+    )
 
 
 def _thicker(inputs: CushionInputs, stop: Stop, faces: tuple[Face, ...]) -> Help | None:
@@ -97,14 +105,17 @@ def _softer(inputs: CushionInputs, stop: Stop, faces: tuple[Face, ...]) -> Help 
     if wanted_pa >= stop.curve.law.a_pa:
         return None
     factor = stop.curve.law.least_factor
-    best_mm = factor * stop.drop_m.best / stop.limit_g * 1000.0
+    least_mm = stop.curve.least_thickness_mm
+    best_mm = max(factor * stop.drop_m.best / stop.limit_g * 1000.0, least_mm)
     edge = 1.0 + stop.rules.unknown_scatter_fraction
     high_mm = factor * stop.drop_m.high / stop.limit_g * 1000.0 * edge / (1.0 - stop.rules.creep_fraction)
+    high_mm = max(high_mm, least_mm)
+    spread = "" if high_mm == best_mm else f", {high_mm:.0f} mm at the high edge,"
     text = (
         f"Look for a softer closed-cell foam, a = {wanted_pa / 1000.0:.0f} kPa instead of "
-        f"{stop.curve.law.a_pa / 1000.0:.0f} kPa (a = G s / {e:.3f}): on whole faces about {best_mm:.0f} mm of it "
-        f"would do, {high_mm:.0f} mm at the high edge, {inside_words(inputs.block_mm, high_mm)}; no such curve "
-        "with a source is known here, so measure it"
+        f"{stop.curve.law.a_pa / 1000.0:.0f} kPa (a = G s / {e:.3f}): on whole faces {best_mm:.0f} mm{spread} of it "
+        f"would do (never under {least_mm:g} mm), {inside_words(inputs.block_mm, high_mm)}; no such curve with a "
+        "source is known here, so measure it"
     )
     return Help(text=text, thickness_mm=high_mm, inside_l=inside_l(inputs.block_mm, high_mm))
 

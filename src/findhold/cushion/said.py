@@ -42,12 +42,15 @@ def warnings(plan: CushionPlan) -> tuple[str, ...]:
     said += _curve_warnings(plan)
     presses = [face.press for face in plan.faces if face.press is not None]
     said += _press_warnings(presses)
-    single = [face.name for face in plan.faces if face.design is not None and face.design.way == "pads"]
     alone = [face.name for face in plan.faces if face.design is not None and _alone(face.design)]
     if alone:
         said.append(f"One pad alone on {', '.join(alone)} lets the block tilt: steady it, or find a softer foam.")
-    if single and set(single) - {"base"}:
-        said.append("Pads on sides, ends or top want a stiff board each, between pad and block.")
+    pairs = [face.name for face in plan.faces if face.design is not None and _in_line(face.design)]
+    if pairs:
+        said.append(
+            f"Two pads on {', '.join(pairs)} carry the block on a line: it can tilt over them. Let the pads beside it "
+            "touch, or find a softer foam."
+        )
     said += _board_warnings(plan.faces)
     if plan.vibration is not None:
         said.append(f"Shaking: {plan.vibration.text}.")
@@ -205,6 +208,10 @@ def _round_up(mm: float) -> float:
 
 def _alone(design: Design) -> bool:
     return design.way == "pads" and design.pads == 1
+
+
+def _in_line(design: Design) -> bool:
+    return design.way == "pads" and design.pads == 2
 
 
 def _range(low: float, high: float) -> str:

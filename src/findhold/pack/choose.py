@@ -74,7 +74,7 @@ def turned_words(need: Need, choice: Choice) -> str:
     points = turned_mm(need.outline_mm, choice.turn_deg)
     corner = float(points[np.argmin(points[:, 1]), 0] - points[:, 0].min()) + choice.clearance.side_l
     near = choice.clearance.side_w
-    return f"its corner nearest you comes {corner:.0f} mm from the left end and {near:.0f} mm from the near side"
+    return f"its corner nearest you comes {round(corner, 1):g} mm from the left end and {near:g} mm from the near side"
 
 
 def choose_box(stock: tuple[StockBox, ...], need: Need, load_kg: FloatArray, bounds: Bounds) -> Choice:
@@ -126,7 +126,7 @@ def choose_box(stock: tuple[StockBox, ...], need: Need, load_kg: FloatArray, bou
         runner_up=ranked[1] if len(ranked) > 1 else None,
         also_fit=tuple(ranked),
         rejected=rejected,
-        binding=binding_words(need, spare),
+        binding=binding_words(need, clearance),
         would_do=waiting,
     )
 
@@ -239,6 +239,10 @@ def _clearance(need: Need, spare: FloatArray, laid: Size, box: StockBox) -> Clea
         room = tuple((inside - block) / 2 for inside, block in zip(box.inside_mm, laid, strict=True))
     else:
         room = (need.side_mm + float(spare[0]) / 2, need.side_mm + float(spare[1]) / 2)
-    return Clearance(
-        side_l=float(room[0]), side_w=float(room[1]), bed=need.bed_mm, lid_gap=need.lid_gap_mm + float(spare[2])
-    )
+    gap_mm = need.lid_gap_mm + float(spare[2])
+    return Clearance(side_l=_told(float(room[0])), side_w=_told(float(room[1])), bed=need.bed_mm, lid_gap=_told(gap_mm))
+
+
+def _told(room_mm: float) -> float:
+    """Room as it is told everywhere, screen, sheet and drawing: to a tenth of a millimetre."""
+    return round(room_mm, 1)

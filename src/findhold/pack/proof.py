@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from findhold.geometry.fit import better_turn
 from findhold.pack.inputs import Size, StockBox
-from findhold.pack.need import Need
+from findhold.pack.need import Clearance, Need
 from findhold.tables.naming import plain_name
 
 FloatArray = npt.NDArray[np.float64]
@@ -117,14 +117,15 @@ def place_short(outside_mm: FloatArray, bounds: Bounds) -> list[list[Short]]:
     return found
 
 
-def binding_words(need: Need, spare: FloatArray) -> str:
-    """The dimension with least to spare over its clearance, in words."""
-    over = {"length": float(spare[0]) / 2, "width": float(spare[1]) / 2, "height": float(spare[2])}
+def binding_words(need: Need, room: Clearance) -> str:
+    """The dimension with least to spare over its clearance, in words, from the room as it is told."""
+    free = {"length": room.side_l, "width": room.side_w, "height": room.lid_gap}
+    least = {"length": need.side_mm, "width": need.side_mm, "height": need.lid_gap_mm}
+    over = {side: round(free[side] - least[side], 1) for side in free}
     side = min(over, key=lambda name: over[name])
-    least = need.lid_gap_mm if side == "height" else need.side_mm
-    free = {"length": "at each end", "width": "at each side", "height": "under the lid"}[side]
-    more = f"{over[side]:.4g} mm more than needed" if over[side] > 0 else "exactly what is needed"
-    return f"{side}: {least + over[side]:.4g} mm free {free}, {more}"
+    where = {"length": "at each end", "width": "at each side", "height": "under the lid"}[side]
+    more = f"{over[side]:g} mm more than needed" if over[side] > 0 else "exactly what is needed"
+    return f"{side}: {free[side]:g} mm free {where}, {more}"
 
 
 def why_none(stock: tuple[StockBox, ...], tried: list[Tried], load_kg: FloatArray, bounds: Bounds) -> str:

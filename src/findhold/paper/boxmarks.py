@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from findhold.draw.marks import FILM, INK, Mark, Path, Pen, Point
 from findhold.errors import BadInput
@@ -137,8 +137,8 @@ def wrap_marks(cut: Cut, stand: Stand) -> list[Mark]:
     """What goes round the block's sides and top, the outermost first."""
     marks: list[Mark] = []
     for layer, begin, end in reversed(cut.spec.wraps()):
-        thick_mm = (end - begin) / stand.ratio
-        marks += [_wrap(_keyhole(shape, stand), layer, thick_mm, EDGE_PEN) for shape in cut.ring(begin, end)]
+        for shape in cut.ring(begin, end):
+            marks += _wrap_marks(shape, stand, layer, (end - begin) / stand.ratio)
     return marks
 
 
@@ -185,24 +185,25 @@ def _keyhole(shape: Shape, stand: Stand) -> tuple[Point, ...]:
     return points
 
 
-def _wrap(points: tuple[Point, ...], layer: SectionLayer, thick_mm: float, pen: Pen | None) -> Path:
-    """One layer round the block: hatched when there is room for it, a solid line when it is a film."""
-    if thick_mm < LEAST_WALL_MM / 2:
-        return Path(points=points, closed=True, pen=EDGE_PEN, fill=INK)
-    return Path(points=points, closed=True, pen=pen, fill=FILM, hatch=layer.hatch)
+def _wrap_marks(shape: Shape, stand: Stand, layer: SectionLayer, thick_mm: float) -> list[Mark]:
+    """One layer round the block: hatched when there is room for it, a line along its outside when it is a film.
+
+    A ring is filled as one line round all of it, which joins its two edges: that line has no pen of its own.
+    """
+    edges = [Path(points=stand.all_at(edge), closed=True, pen=EDGE_PEN) for edge in (shape.ring, *shape.holes)]
+    if thick_mm >= LEAST_WALL_MM / 2:
+        area = Path(points=_keyhole(shape, stand), closed=True, pen=None, fill=FILM, hatch=layer.hatch)
+        return [area, *edges]
+    if shape.holes:
+        return [replace(edges[0], pen=Pen(width_mm=0.2))]
+    return [replace(edges[0], fill=INK)]
 
 
 def ring_marks(cut: Cut, stand: Stand) -> list[Mark]:
     """Fill and wrapping round the block as seen from above, the outermost first."""
     fill = cut.spec.fill()
-    rings = [] if fill is None else [(fill, cut.fill(), max(cut.inside_mm))]
-    rings += [(layer, cut.ring(begin, end), end - begin) for layer, begin, end in reversed(cut.spec.wraps())]
-    marks: list[Mark] = []
-    for layer, shapes, thick in rings:
-        for shape in shapes:
-            marks.append(_wrap(_keyhole(shape, stand), layer, thick / stand.ratio, None))
-            marks += [Path(points=stand.all_at(edge), closed=True, pen=EDGE_PEN) for edge in (shape.ring, *shape.holes)]
-    return marks
+    marks = [] if fill is None else [mark for shape in cut.fill() for mark in _shape_marks(shape, stand, fill.hatch)]
+    return marks + wrap_marks(cut, stand)
 
 
 def block_marks(cut: Cut, stand: Stand) -> list[Mark]:

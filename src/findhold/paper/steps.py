@@ -307,8 +307,8 @@ def _firm(marks: Sequence[Mark]) -> list[Mark]:
 def _faint(marks: Sequence[Mark]) -> list[Mark]:
     """What is there already: outlines without a hatch; what is too thin for a hatch stays a thin solid line."""
     return [
-        replace(mark, hatch=None, fill=mark.fill or FILM if mark.hatch else mark.fill, pen=_OLD_PEN)
-        if isinstance(mark, Path) and mark.pen is not None
+        replace(mark, hatch=None, fill=mark.fill or FILM if mark.hatch else mark.fill, pen=mark.pen and _OLD_PEN)
+        if isinstance(mark, Path)
         else mark
         for mark in marks
     ]
