@@ -114,7 +114,8 @@ def test_the_empty_box_is_weighed_in_its_step_and_a_slip_of_the_unit_is_refused(
 
 
 def test_closing_sets_the_time_of_packing_and_the_first_mass(browser, planned):
-    answer = browser.post("/pack/37/weigh", {"mass": "13,052", "unit": "kg", "closed": "yes", "_key": key(1)})
+    form = {"mass": "13,052", "unit": "kg", "closed": "yes", "reason": "packed anew, damper", "_key": key(1)}
+    answer = browser.post("/pack/37/weigh", form)
     assert "First weighing: it sets the mass of the box" in told(answer)
     facts = hold(planned)
     assert facts["packed_at"] == "2026-08-03T09:00:00+01:00"
@@ -125,11 +126,66 @@ def test_closing_sets_the_time_of_packing_and_the_first_mass(browser, planned):
 
 def test_nothing_is_packed_when_the_mass_cannot_be_one(browser, planned):
     before = hold(planned)["packed_at"]
-    answer = browser.post("/pack/37/weigh", {"mass": "much", "unit": "kg", "closed": "yes", "_key": key(1)})
+    form = {"mass": "much", "unit": "kg", "closed": "yes", "reason": "packed anew", "_key": key(1)}
+    answer = browser.post("/pack/37/weigh", form)
     assert answer.status_code == 422
     assert 'value="much"' in answer.text
     assert hold(planned)["packed_at"] == before
     assert words_of(planned, "box.") == []
+
+
+def test_a_stated_packing_date_is_never_moved_by_weighing_alone(browser, planned):
+    before = hold(planned)["packed_at"]
+    page = browser.get("/pack/37").text
+    assert not re.search(r'name="closed" value="yes"[^>]*checked', page)
+    assert "Packed Tue 28 Jul 2026, 15:40, as stated" in told(browser.get("/pack/37"))
+    refused = browser.post("/pack/37/weigh", {"mass": "13,052", "unit": "kg", "closed": "yes", "_key": key(1)})
+    assert refused.status_code == 422
+    assert "the packing date would move to now" in told(refused)
+    assert words_of(planned, "box.") == []
+    browser.post("/pack/37/weigh", {"mass": "13,052", "unit": "kg", "_key": key(2)})
+    assert words_of(planned, "box.") == ["box.weighed.1"]
+    assert hold(planned)["packed_at"] == before
+
+
+def test_a_packing_date_put_right_has_person_and_reason_and_can_be_taken_back(browser, planned):
+    before = hold(planned)
+    form = {"at": "2026-07-28T14:00", "reason_packed": "the register was wrong", "_key": key(1)}
+    answer = browser.post("/pack/37/packed", form)
+    assert "Packed Tue 28 Jul 2026, 14:00, Marian Holt (the register was wrong)" in told(answer)
+    moved = hold(planned)
+    assert (moved["packed_at"], moved["packed_by"]) == ("2026-07-28T14:00:00+01:00", "Marian Holt")
+    assert moved["forecast"]["packed_at"] == moved["packed_at"]
+    back = browser.post("/pack/37/packed/undo", {"_key": key(2)})
+    assert "was taken back by Marian Holt" in told(back)
+    after = hold(planned)
+    assert after["packed_at"] == before["packed_at"] == after["forecast"]["packed_at"]
+    assert "packed_by" not in after
+    assert words_of(planned, "box.") == ["box.packed.1", "box.packed.undone.1"]
+    again = browser.api("POST", "/bench/packs/37/packed/undo", {}, key=key(3))
+    assert again.status_code == 422
+
+
+@pytest.mark.parametrize("at", ["2026-07-28T09:00", "2026-08-03T10:00", "yesterday"])
+def test_a_packing_date_before_exposure_or_after_now_is_refused(browser, planned, at):
+    form = {"at": at, "reason_packed": "so it was", "_key": key(1)}
+    assert browser.post("/pack/37/packed", form).status_code == 422
+    assert words_of(planned, "box.") == []
+
+
+def test_a_failure_before_the_new_packing_date_counts_when_the_box_stood_in_that_store(browser, planned):
+    failure = {"begins": "2026-08-01T08:00:00+01:00", "ends": "2026-08-02T14:00:00+01:00", "room_c": 24}
+    answer = browser.api("POST", "/stores/Fridge 2/failures", failure, key=key(1))
+    assert answer.status_code == 200, answer.text
+    warm = hold(planned, "44")["forecast"]
+    assert warm["governing_limit"] == "too warm"
+    form = {"mass": "4,09", "unit": "kg", "closed": "yes", "reason": "a better lid", "_key": key(2)}
+    assert browser.post("/pack/44/weigh", form).status_code == 200
+    facts = hold(planned, "44")
+    assert facts["packed_at"] == "2026-08-03T09:00:00+01:00"
+    assert facts["stood_since"] == "2026-07-27T15:50:00+01:00"
+    assert facts["forecast"]["governing_limit"] == "too warm"
+    assert facts["forecast"]["keep_until"] == warm["keep_until"]
 
 
 def test_a_box_goes_where_it_was_meant_to_without_a_new_forecast(browser, planned):

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
-from findhold.service.stay import Stay, climate_of_stays
+from findhold.service.stay import Span, Stay, climate_of_stays
 from findhold.service.store_record import (
     FILES_BEFORE,
     NOTHING,
@@ -156,7 +156,7 @@ def test_a_move_changes_the_air_at_its_moment_and_keeps_what_went_before():
     moved = MIDNIGHT + timedelta(hours=50)
     stays = (Stay(store="Fridge 2", since=None), Stay(store="Fridge 1", since=moved))
     records = {"Fridge 2": StoreRecord(failures=(off(10, 200),))}
-    climate, said = climate_of_stays(stays, stores, records, packed_at=MIDNIGHT, zone="Europe/London")
+    climate, said = climate_of_stays(stays, stores, records, Span(packed_at=MIDNIGHT), zone="Europe/London")
     temps = np.interp(np.array([5.0, 49.0, 51.0, 100.0]) * 3600.0, climate.series_s, climate.series_temp_c)
     assert temps == pytest.approx([5.0, 20.0 - 15.0 * np.exp(-39.0 / 6.0), 4.0, 4.0], abs=0.02)
     assert np.all(np.diff(climate.series_s) > 0.0)
@@ -165,6 +165,6 @@ def test_a_move_changes_the_air_at_its_moment_and_keeps_what_went_before():
 
 def test_a_store_without_record_is_its_set_point_and_nothing_else():
     climate, said = climate_of_stays(
-        (Stay(store="Fridge 2", since=None),), {"Fridge 2": FRIDGE}, {}, packed_at=MIDNIGHT, zone="UTC"
+        (Stay(store="Fridge 2", since=None),), {"Fridge 2": FRIDGE}, {}, Span(packed_at=MIDNIGHT), zone="UTC"
     )
     assert (climate.temp_c, climate.rh, climate.series_s, said) == (5.0, 0.75, None, [])

@@ -83,9 +83,26 @@ class CloseWords(DoneWords):
     """The packed box on the balance."""
 
     mass: str = Field(min_length=1, max_length=64)
-    closed: bool = True
+    closed: bool = Field(default=True, description="The lid was closed just now: the wait counts from here.")
+    reason: str = Field(default="", max_length=400, description="Why, when a packing date is stated or recorded.")
     wiped: bool | None = True
     note: str = Field(default="", max_length=2000)
+    why: str = Field(default="", max_length=400, description="Why a first mass far from the plan is right.")
+    members: Members = 1000
+
+
+class PackedWords(DoneWords):
+    """A packing date put right; `at` is when that was done, `packed` the date."""
+
+    packed: str = Field(min_length=1, max_length=64, description="Day and time; the site's clock without an offset.")
+    reason: str = Field(min_length=1, max_length=400)
+    members: Members = 1000
+
+
+class UnpackedWords(DoneWords):
+    """The last packing date set at the bench taken back."""
+
+    reason: str = Field(default="", max_length=400)
     members: Members = 1000
 
 
@@ -257,6 +274,29 @@ def close(number: Number, words: CloseWords, desk: Signed, x_clock: Clock = "") 
         find=number, **words.model_dump(exclude={"at", "device", "person"}), clock=words.clock(x_clock)
     )
     return _recorded(desk, "close", number, words, lambda office: closing.close_and_weigh(office, request))
+
+
+@router.post("/packs/{number}/packed")
+def packed(number: Number, words: PackedWords, desk: Signed, x_clock: Clock = "") -> Answer:
+    """Put the packing date right, with the reason; the box is forecast from there."""
+    _own(words, desk)
+    request = closing.PackedRequest(
+        find=number,
+        at=words.packed,
+        clock=words.clock(x_clock),
+        **words.model_dump(include={"reason", "site", "members"}),
+    )
+    return _recorded(desk, "packed", number, words, lambda office: closing.correct_packed(office, request))
+
+
+@router.post("/packs/{number}/packed/undo")
+def unpacked(number: Number, words: UnpackedWords, desk: Signed, x_clock: Clock = "") -> Answer:
+    """Take the last packing date set at the bench back; the one before it holds again."""
+    _own(words, desk)
+    request = closing.UnpackedRequest(
+        find=number, clock=words.clock(x_clock), **words.model_dump(include={"reason", "site", "members"})
+    )
+    return _recorded(desk, "packed undone", number, words, lambda office: closing.undo_packed(office, request))
 
 
 @router.post("/packs/{number}/shelve")

@@ -34,6 +34,8 @@ class Climate:
     """Seconds since packing, increasing; may begin before packing (negative)."""
     series_temp_c: Array | None = None
     series_rh: Array | None = None
+    stood_s: float = 0.0
+    """Since when it stood in that air, counted from packing [s]; negative for a box that was packed anew there."""
     measured: bool = True
     """False for a series that was not read off a logger all the time, but stated or typed for some of it."""
     swing_k: float | None = None

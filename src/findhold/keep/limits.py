@@ -80,14 +80,26 @@ def place_limits(inputs: HoldInputs, place: Surroundings) -> tuple[Limit, ...]:
         return ()
     policy = inputs.policy
     spell_s = policy.warm_spell_h * 3600.0
-    warm_s = first_spell_s(place.time_s, place.temp_c, policy.warm_c, spell_s)
-    cold_s = first_spell_s(place.time_s, -place.temp_c, -policy.freeze_c, spell_s)
+    time_s, temp_c = _since_it_stood(inputs, place)
+    warm_s = first_spell_s(time_s, temp_c, policy.warm_c, spell_s)
+    cold_s = first_spell_s(time_s, -temp_c, -policy.freeze_c, spell_s)
     warm_note = f"the place is warmer than {policy.warm_c:g} °C for {policy.warm_spell_h:g} h or more"
     cold_note = f"the place is colder than {policy.freeze_c:g} °C for {policy.warm_spell_h:g} h or more; never freeze"
     return (
         _place_limit(inputs, TOO_WARM, warm_s, "findhold-judgement", warm_note),
         _place_limit(inputs, TOO_COLD, cold_s, "nas-2009", cold_note),
     )
+
+
+def _since_it_stood(inputs: HoldInputs, place: Surroundings) -> tuple[Array, Array]:
+    """Time [s] and temperature of the place, from when the find stood there: before packing when it was packed anew."""
+    climate = inputs.climate
+    if climate.series_s is None or climate.series_temp_c is None or climate.stood_s >= 0.0:
+        return place.time_s, place.temp_c
+    inner = climate.series_s[(climate.series_s > climate.stood_s) & (climate.series_s < 0.0)]
+    before = np.concatenate(([climate.stood_s], inner))
+    earlier = np.interp(before, climate.series_s, climate.series_temp_c)
+    return np.concatenate((before, place.time_s)), np.concatenate((earlier, place.temp_c))
 
 
 def paperwork_limits(inputs: HoldInputs) -> tuple[Limit, ...]:

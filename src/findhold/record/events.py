@@ -24,6 +24,7 @@ WORDS: dict[str, str] = {
     "hold.step.1": "a step of the packing was ticked as done",
     "hold.step.undone.1": "the tick of a step was taken back",
     "box.packed.1": "the lid of a box was closed over its find",
+    "box.packed.undone.1": "a packing date set at the bench was taken back",
     "box.weighed.1": "a box was weighed",
     "box.shelved.1": "a box was put into a store",
     "digest.sent.1": "what is due was sent by e-mail",

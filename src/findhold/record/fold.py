@@ -112,7 +112,20 @@ def _undone(state: State, event: Event) -> State:
 
 
 def _packed(state: State, event: Event) -> State:
-    return _dated({**state, "packed_at": event.body["at"], "packed_stated": True, "packed_by": event.person})
+    told = {"packed_at": event.body["at"], "packed_stated": True, "packed_by": event.person}
+    # What stood before is kept beside it, so that the date can be taken back.
+    told |= {"packing": {**event.body, "by": event.person}} if "before" in event.body else {}
+    told |= {name: event.body[name] for name in ("stood_since",) if name in event.body}
+    return _dated({**state, **told})
+
+
+def _unpacked(state: State, event: Event) -> State:
+    before = event.body["before"]
+    undone = {"undone_at": event.body["at"], "undone_by": event.person, "undone_reason": event.body["reason"]}
+    told = {"packed_at": before["at"], "packed_stated": before["stated"], "packed_by": before["by"]}
+    kept = {key: value for key, value in state.items() if key not in told}
+    told = {name: value for name, value in told.items() if value is not None}
+    return _dated({**kept, **told, "packing": {**state.get("packing", {}), **undone}})
 
 
 def _shelved(state: State, event: Event) -> State:
@@ -224,6 +237,7 @@ _STEPS: dict[str, Step] = {
     "hold.step.1": _ticked,
     "hold.step.undone.1": _undone,
     "box.packed.1": _packed,
+    "box.packed.undone.1": _unpacked,
     "box.weighed.1": _weighed,
     "box.shelved.1": _shelved,
     "digest.sent.1": _sent,

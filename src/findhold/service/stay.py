@@ -29,6 +29,19 @@ class Stay:
     since: datetime | None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """The time a box is told of.
+
+    packed_at : when the lid was closed; the series counts from here. stood_since : when it was put into its store, if
+    that was before (packed anew). until : the planned opening; only readings all the way to it count as measured.
+    """
+
+    packed_at: datetime
+    stood_since: datetime | None = None
+    until: datetime | None = None
+
+
 def store_records(office: Office) -> dict[str, StoreRecord]:
     """Readings and failures of every store that has any, by name."""
     found = {}
@@ -97,9 +110,8 @@ def climate_of_stays(
     stays: Sequence[Stay],
     stores: Mapping[str, Mapping[str, Any]],
     records: Mapping[str, StoreRecord],
+    span: Span,
     *,
-    packed_at: datetime,
-    until: datetime | None = None,
     zone: str,
 ) -> tuple[Climate | None, list[str]]:
     """The air round a box that stood in these stores, and what was assumed of it.
@@ -109,8 +121,7 @@ def climate_of_stays(
     stays : one behind the other, the first from the beginning.
     stores : facts of the stores by name.
     records : readings and failures of the stores that have any.
-    packed_at : when the lid was closed; the series counts from here.
-    until : the planned opening; only readings all the way to it count as measured.
+    span : from when to when.
     zone : the clock that times are told in.
 
     Returns
@@ -126,31 +137,36 @@ def climate_of_stays(
     whole = [curve for curve in curves if curve is not None]
     if len(whole) < len(curves):
         return None, []
-    start = (packed_at - _LEAD).timestamp()
+    packed_s = span.packed_at.timestamp()
+    stood_s = min(0.0, 0.0 if span.stood_since is None else span.stood_since.timestamp() - packed_s)
+    start = packed_s - _LEAD.total_seconds() + stood_s
     at_s, temp_c, rh = _joined(stays, whole, start)
     words = [line for stay in stays if stay.store in records for line in _words(stay.store, stores, records, zone)]
     words += [_move_words(before, after, zone) for before, after in pairwise(stays)]
-    since_s = at_s - packed_at.timestamp()
+    if stood_s < 0.0 and span.stood_since is not None:
+        words.append(
+            f"It stood there before it was packed, since {for_people(span.stood_since, zone)}: that counts too."
+        )
+    since_s = at_s - packed_s
     climate = Climate(
         temp_c=float(temp_c[-1]),
         rh=None if rh is None else float(rh[-1]),
         series_s=since_s,
         series_temp_c=temp_c,
         series_rh=rh,
-        measured=_measured(stays, records, packed_at, until),
+        stood_s=stood_s,
+        measured=_measured(stays, records, span),
     )
     return climate, list(dict.fromkeys(words))
 
 
-def _measured(
-    stays: Sequence[Stay], records: Mapping[str, StoreRecord], packed_at: datetime, until: datetime | None
-) -> bool:
+def _measured(stays: Sequence[Stay], records: Mapping[str, StoreRecord], span: Span) -> bool:
     """True when one store's readings go from packing to opening without a silence."""
     record = records.get(stays[0].store)
-    if until is None or len(stays) > 1 or record is None or not record.temp.at.size:
+    if span.until is None or len(stays) > 1 or record is None or not record.temp.at.size:
         return False
     first, last = float(record.temp.at_s[0]), float(record.temp.at_s[-1])
-    covered = first <= packed_at.timestamp() and last >= until.timestamp()
+    covered = first <= span.packed_at.timestamp() and last >= span.until.timestamp()
     return covered and not silences(record.temp)
 
 

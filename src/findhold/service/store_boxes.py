@@ -175,7 +175,7 @@ def _box_told(one: Held, site: Thing, hold: Thing, policy: Policy, now: datetime
 
 
 def _felt(climate: Climate, policy: Policy, packed_at: datetime, until: datetime) -> Excursions:
-    """Spells of the air round a box from packing until the moment, or until its readings end when that is later."""
+    """Spells of the air round a box since it stood there until the moment, or until its readings end if that is later."""
     rules = spell_rules(
         warm_c=policy.warm_c, cold_c=policy.cold_note_c, freeze_c=policy.freeze_c, spell_hours=policy.warm_spell_h
     )
@@ -185,8 +185,8 @@ def _felt(climate: Climate, policy: Policy, packed_at: datetime, until: datetime
     if series_s is None or series_c is None:
         time_s, temp_c = np.array([0.0, end_s]), np.full(2, climate.temp_c)
     else:
-        inner = series_s[(series_s > 0.0) & (series_s < end_s)]
-        time_s = np.concatenate(([0.0], inner, [end_s]))
+        inner = series_s[(series_s > climate.stood_s) & (series_s < end_s)]
+        time_s = np.concatenate(([climate.stood_s], inner, [end_s]))
         temp_c = np.interp(time_s, series_s, series_c)
     start = np.datetime64(packed_at.astimezone(UTC).replace(tzinfo=None), "s")
     return find_excursions(start + np.round(time_s).astype("timedelta64[s]"), temp_c, rules)

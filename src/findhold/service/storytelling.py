@@ -70,6 +70,19 @@ def _ticked(body: dict[str, Any]) -> str:
     return f"step {body['step']} done: {body['text']}{weighed}"
 
 
+def _packed(body: dict[str, Any]) -> str:
+    return f"lid closed {_at(body['at'])}" + (f" ({body['reason']})" if body.get("reason") else "")
+
+
+def _unpacked(body: dict[str, Any]) -> str:
+    back = f"; {_at(body['before']['at'])} holds again" if body["before"].get("at") else ""
+    return f"packing date {_at(body['packed'])} taken back{back}" + (f" ({body['reason']})" if body["reason"] else "")
+
+
+def _at(text: str) -> str:
+    return text[:16].replace("T", " ")
+
+
 def _undone(body: dict[str, Any]) -> str:
     return f"step {body['step']} not done after all: {body['text']}"
 
@@ -93,6 +106,8 @@ _TELLERS: dict[str, Callable[[dict[str, Any]], str]] = {
     "hold.labelled.1": _labelled,
     "hold.step.1": _ticked,
     "hold.step.undone.1": _undone,
+    "box.packed.1": _packed,
+    "box.packed.undone.1": _unpacked,
     "box.weighed.1": _weighed,
     "box.shelved.1": _shelved,
     "photo.kept.1": _photographed,

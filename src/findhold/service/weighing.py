@@ -49,6 +49,8 @@ class WeighRequest:
     water_g: float = 0.0
     look: str = "right"
     note: str = ""
+    why: str = ""
+    """Why a first mass that is far from the plan is right all the same; "" when nobody said."""
     site: str | None = None
     members: int = 1000
     seed: int = 1

@@ -108,8 +108,29 @@ def weigh(number: str, desk: Signed) -> Response:
     typed = desk.typed
     mass = typed.get("mass", "")
     with_unit = mass if any(letter.isalpha() for letter in mass) else f"{mass} {typed.get('unit', 'kg')}"
-    request = closing.CloseRequest(find=number, mass=with_unit, closed=typed.get("closed") == "yes", site=_site(desk))
+    request = closing.CloseRequest(
+        find=number,
+        mass=with_unit,
+        closed=typed.get("closed") == "yes",
+        reason=typed.get("reason", ""),
+        site=_site(desk),
+    )
     return _recorded(desk, number, "close", lambda office: closing.close_and_weigh(office, request), "weigh")
+
+
+@router.post("/pack/{number}/packed")
+def packed(number: str, desk: Signed) -> Response:
+    """Put the packing date right."""
+    words = {"at": desk.typed.get("at", ""), "reason": desk.typed.get("reason_packed", "")}
+    request = closing.PackedRequest(find=number, site=_site(desk), **words)
+    return _recorded(desk, number, "packed", lambda office: closing.correct_packed(office, request), "weigh")
+
+
+@router.post("/pack/{number}/packed/undo")
+def unpacked(number: str, desk: Signed) -> Response:
+    """Take the last packing date back."""
+    request = closing.UnpackedRequest(find=number, site=_site(desk))
+    return _recorded(desk, number, "packed undone", lambda office: closing.undo_packed(office, request), "weigh")
 
 
 @router.post("/pack/{number}/shelve")
@@ -224,6 +245,7 @@ def _shown(office: Office, desk: Desk, number: str) -> dict[str, Any]:
     key = desk.request.query_params.get("done")
     return {
         "view": view,
+        "packed_known": closing.packed_known(view.hold or {}),
         "stores": codes.stores_to_choose(office),
         "choices": trying.choices_to_try(),
         "new_key": uuid.uuid4,

@@ -168,13 +168,35 @@ take(document.getElementById("weigh-form"), async (form) => {
       return;
     }
   }
-  const words = { mass: text, closed: form.elements.closed.checked, site };
-  await done(`${base}/weigh`, words, { says: `Find ${find}: closed and weighed, ${text}`, about: find });
+  const closed = form.elements.closed.checked, reason = form.elements.reason?.value.trim() ?? "";
+  if (closed && form.elements.reason && !reason) {
+    await ask(form, "The packing date is known already and would move to now. Say why it was packed anew, or take the tick away.", "Go on", "Close");
+    form.elements.reason.focus();
+    return;
+  }
+  const words = { mass: text, closed, reason, site };
+  await done(`${base}/weigh`, words, { says: `Find ${find}: ${closed ? "closed and " : ""}weighed, ${text}`, about: find });
   form.reset();
   form.elements.closed.checked = false;
   waits("weigh-answer", `${text} is kept on this device; the answer comes when it is sent.`);
   await show();
 });
+
+take(document.getElementById("packed-form"), async (form) => {
+  const packed = form.elements.at.value, reason = form.elements.reason_packed.value.trim();
+  await done(`${base}/packed`, { packed, reason, site }, { says: `Find ${find}: packing date put right`, about: find });
+  packedWaits(form);
+});
+
+take(document.getElementById("unpacked-form"), async (form) => {
+  await done(`${base}/packed/undo`, { site }, { says: `Find ${find}: packing date taken back`, about: find });
+  packedWaits(form);
+});
+
+function packedWaits(form) {
+  document.getElementById("packed-says")?.remove();
+  form.before(made("p", "Kept on this device; the new dates come when it is sent.", { id: "packed-says", className: "note" }));
+}
 
 take(document.getElementById("shelve-form"), async (form) => {
   const scanned = form.elements.scanned.value.trim();
@@ -214,6 +236,12 @@ function showWaiting(entries) {
 listen(async (event) => {
   if (event.path === `${base}/weigh` && event.told) showAnswer(document.getElementById("weigh-answer"), event.told);
   if (event.path === `${base}/weigh` && event.trouble) waits("weigh-answer", `Not recorded: ${event.trouble.sentence}`);
+  if ([`${base}/packed`, `${base}/packed/undo`].includes(event.path)) {
+    const note = document.getElementById("packed-says");
+    const until = event.told?.keep_until ? ` Keep until ${when(event.told.keep_until)}.` : "";
+    if (note && event.told) note.textContent = `Recorded: packed ${when(event.told.packed_at)}.${until}`;
+    if (note && event.trouble) note.textContent = `Not recorded: ${event.trouble.sentence}`;
+  }
   if (event.path === `${base}/shelve` && event.told) {
     const told = event.told;
     const moved = told.elsewhere ? ` It was planned for ${told.meant_for}.` : "";
