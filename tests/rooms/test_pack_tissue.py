@@ -88,7 +88,7 @@ def test_room_left_is_inside_less_block_and_bed():
 
 
 def test_when_none_fits_boards_are_offered_with_pieces_that_make_the_box():
-    plan = plan_box(request(stock=(), block_mm=(600.0, 500.0, 300.0), mass_kg=120.0))
+    plan = plan_box(request(stock=(), block_mm=(600.0, 500.0, 300.0), mass_kg=30.0))
     names = {board.name for board in boards() if board.use == "box"}
     assert {option.board for option in plan.make_options} <= names
     assert plan.make_options
@@ -106,9 +106,23 @@ def test_when_none_fits_boards_are_offered_with_pieces_that_make_the_box():
     assert plan_box(request()).make_options == ()
 
 
+def test_no_board_is_offered_for_more_than_its_rating_and_the_plan_says_so():
+    """Ratings are the table's (judgement): 8 and 15 kg for fluted board, 40 kg for panels."""
+    heavy = plan_box(request(stock=(), block_mm=(420.0, 400.0, 300.0), mass_kg=88.0))
+    assert heavy.make_options == ()
+    told = " ".join(heavy.make_declined)
+    for board in boards():
+        if board.use == "box":
+            assert board.rated_seen == "judgement"
+            assert f"No box of {board.name}: it is offered for {board.rated_kg:g} kg at most" in told
+    light = plan_box(request(stock=(), mass_kg=9.0))
+    assert {option.board for option in light.make_options} == {"fluted polypropylene 6 mm", "HDPE sheet 10 mm"}
+    assert all("kg at most (judgement)" in option.text for option in light.make_options)
+
+
 def test_boards_a_find_may_not_lie_in_are_not_offered():
     """Lead is attacked by the vapours of wood (table state_rules): no plywood box for it."""
-    lead = plan_box(request(stock=(), material="lead", state="dry", soil=None, water_content=None, mass_kg=60.0))
+    lead = plan_box(request(stock=(), material="lead", state="dry", soil=None, water_content=None, mass_kg=30.0))
     assert "plywood 9 mm" not in {option.board for option in lead.make_options}
     stone = plan_box(request(stock=(), material="stone", state="dry", soil=None, water_content=None, mass_kg=20.0))
     assert "plywood 9 mm" in {option.board for option in stone.make_options}

@@ -15,7 +15,7 @@ def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
     head = f"Find {shape['find']}" if str(shape["find"]).isdigit() else str(shape["find"])
     screen.say(f"{head}: {_box_words(shape)}", style="bold")
     if shape["box"] is None and shape["binding"]:
-        screen.say(f"STOP {shape['binding']}", style=screen.ACT)
+        screen.say(f"STOP {shape['binding'][:1].upper()}{shape['binding'][1:]}", style=screen.ACT)
     care.tell_stops(shape["conflicts"])
     gap = shape["clearance_mm"]
     dose = shape["dose_band"]
@@ -142,7 +142,7 @@ def _box_words(shape: dict[str, Any]) -> str:
     words = str(shape["box_called"])
     if shape.get("box_id"):
         words += f" becomes {shape['box_id']}"
-    return words + (" (STOPPED: see below)" if shape["stopped"] else "")
+    return words + (" (STOPPED)" if shape["stopped"] else "")
 
 
 def _sheet_words(layer: dict[str, Any]) -> str:

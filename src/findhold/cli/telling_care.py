@@ -7,7 +7,7 @@ from typing import Any
 from findhold.cli import screen
 
 SHOWN = 6
-"""So many conflicts that do not stop the plan are shown unless all are asked for; those that do are always shown."""
+"""So many conflicts that want a control are shown unless all are asked for."""
 SETTLED_WITH_CONFLICT = ("parts: ", "order: ")
 """Beginnings of what a question is about when its conflict is told with its choices already."""
 
@@ -21,12 +21,24 @@ def tell_first_aid(lines: list[dict[str, Any]], *, full: bool) -> None:
         screen.say(f"  {head:<10} {line['what']}{why}{mark}")
 
 
+def tell_stops(conflicts: list[dict[str, Any]]) -> None:
+    """Conflicts that stop the plan."""
+    for one in conflicts:
+        if _stops(one):
+            tell_conflict(one)
+
+
+def _stops(conflict: dict[str, Any]) -> bool:
+    return conflict["verdict"] == "forbidden" and not conflict["overridden_by"]
+
+
 def tell_conflicts(conflicts: list[dict[str, Any]], *, full: bool) -> None:
-    """Conflicts, those that stop the plan first; the rest up to a few unless all are asked for."""
-    stopping = [one for one in conflicts if one["verdict"] == "forbidden" or one["overridden_by"] or one["choices"]]
-    others = [one for one in conflicts if one not in stopping]
+    """Conflicts that do not stop the plan: what was let pass or wants a choice first, the rest up to a few."""
+    conflicts = [one for one in conflicts if not _stops(one)]
+    first = [one for one in conflicts if one["overridden_by"] or one["choices"]]
+    others = [one for one in conflicts if one not in first]
     shown = others if full else others[:SHOWN]
-    for one in (*stopping, *shown):
+    for one in (*first, *shown):
         tell_conflict(one)
     if len(shown) < len(others):
         screen.say(f"  and {len(others) - len(shown)} more that want a control: --full shows them", style="dim")

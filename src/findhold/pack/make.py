@@ -50,7 +50,7 @@ class MakeOption:
 def make_options(asked: Asked, need: Need, load_kg: float) -> tuple[MakeOption, ...]:
     """Boards a box for this find can be cut from, fewest sheets first, then the lightest.
 
-    Not for how strong such a box is: load it before use.
+    Not for how strong such a box is: what a board is offered for is a judgement; load the box before use.
 
     Parameters
     ----------
@@ -58,23 +58,44 @@ def make_options(asked: Asked, need: Need, load_kg: float) -> tuple[MakeOption, 
 
     Returns
     -------
-    Options; a board that the find may not be kept in, or that is too small for the pieces, is left out.
+    Options; `declined` says which boards are left out and why.
 
-    Source: table board_stock (common practice); computed.
+    Source: table board_stock (common practice, its ratings judgement); computed.
     """
     inside = least_inside(need)
     made = []
     for board in boards():
-        if board.use != "box" or _refused(asked, board):
+        if board.use != "box" or _why_not(asked, board, inside, load_kg):
             continue
         pieces, outside = _pieces(board, inside)
-        if all(_goes(piece, board) for piece in pieces):
-            each = [
-                Piece(name=p.name, length_mm=p.length_mm, width_mm=p.width_mm) for p in pieces for _ in range(p.count)
-            ]
-            laid = cut(each, board.sheet_mm, board.kerf_mm)
-            made.append(_option(board, (inside, outside), pieces, laid, load_kg))
+        each = [Piece(name=p.name, length_mm=p.length_mm, width_mm=p.width_mm) for p in pieces for _ in range(p.count)]
+        laid = cut(each, board.sheet_mm, board.kerf_mm)
+        made.append(_option(board, (inside, outside), pieces, laid, load_kg))
     return tuple(sorted(made, key=lambda one: (one.sheets, one.mass_kg, one.board)))
+
+
+def declined(asked: Asked, need: Need, load_kg: float) -> tuple[str, ...]:
+    """Boards that no box for this find is offered of, each with the reason in a sentence.
+
+    Parameters
+    ----------
+    asked, need : the request and what it asks for. load_kg : what the box will carry [kg].
+    """
+    inside = least_inside(need)
+    whys = {board: _why_not(asked, board, inside, load_kg) for board in boards() if board.use == "box"}
+    return tuple(f"No box of {board.name}: {why}." for board, why in whys.items() if why)
+
+
+def _why_not(asked: Asked, board: Board, inside: Size, load_kg: float) -> str:
+    """Why no box of a board is offered; empty where one is."""
+    if board.rated_kg is None or load_kg > board.rated_kg:
+        most = "nothing" if board.rated_kg is None else f"{board.rated_kg:g} kg at most"
+        return f"it is offered for {most} ({board.rated_seen}), this load is {load_kg:.1f} kg"
+    if _refused(asked, board):
+        return f"{board.material} may not wall in this find"
+    if not all(_goes(piece, board) for piece in _pieces(board, inside)[0]):
+        return f"a piece is larger than its sheet of {board.sheet_mm[0]:g} x {board.sheet_mm[1]:g} mm"
+    return ""
 
 
 def _refused(asked: Asked, board: Board) -> bool:
@@ -138,5 +159,6 @@ def _words(board: Board, pieces: tuple[CutPiece, ...], laid: Cutting, load_kg: f
     offcut = "" if left is None else f"; largest offcut {left.length_mm:g} x {left.width_mm:g} mm"
     return (
         f"{board.name} ({board.build}): {cuts}; {sheets} of {board.sheet_mm[0]:g} x {board.sheet_mm[1]:g} mm "
-        f"({board.seen}){offcut}. Its strength is not worked out: try it with {load_kg:.0f} kg of something else."
+        f"({board.seen}){offcut}. Offered for {board.rated_kg:g} kg at most ({board.rated_seen}): try it with "
+        f"{load_kg:.0f} kg of something else."
     )

@@ -15,13 +15,13 @@ from findhold.pack.care.blanks import BLANK, Control, blanks
 from findhold.pack.care.conflict import Conflict
 from findhold.pack.care.first_aid import FirstAidLine, first_aid
 from findhold.pack.care.order import Order, order_for
-from findhold.pack.choose import TIE_RULE, choose_box, turn_words, turned_words
+from findhold.pack.choose import TIE_RULE, choose_box, least_inside, turn_words, turned_words
 from findhold.pack.contact import conflicts, wall_conflicts
 from findhold.pack.damp import DoseBand, bag_touches, sheet_dose, water_to_block_g
 from findhold.pack.fill import Filling, TissuePart, lid_takes_g
 from findhold.pack.inputs import MEASURED, CushionNeed, Outline, Override, PlanInputs, Size, Spread, State, StockBox
 from findhold.pack.kept import HoldLimit, hold_limit, plain_flags
-from findhold.pack.make import MakeOption, make_options
+from findhold.pack.make import MakeOption, declined, make_options
 from findhold.pack.need import Clearance, need_for
 from findhold.pack.proof import Bounds, Rejected
 from findhold.pack.said import Worked, assumptions, idle, make, no_box, questions, sources, warnings
@@ -108,6 +108,10 @@ class Plan:
     """What to make or buy when no box in the stock list would do; None when one only is not free."""
     make_options: tuple[MakeOption, ...]
     """Boards such a box can be cut from, with pieces, sheets and offcuts, the least wasteful first."""
+    make_declined: tuple[str, ...]
+    """Boards that it is not offered of, each with the reason."""
+    make_inside_mm: Size | None
+    """The inside such a box needs at least; None when a box of the list fits or would do."""
     stopped: bool
     soil: str | None
     bulk_density_kg_per_m3: float
@@ -251,8 +255,18 @@ def _box_part(worked: Worked) -> dict[str, Any]:
         "would_do": tuple(stock[i].name for i in choice.would_do),
         "binding": choice.binding,
         "no_box": no_box(worked),
-        "make": make(worked),
-        "make_options": () if make(worked) is None else make_options(worked.asked, worked.need, worked.load_kg),
+        **_make_part(worked),
+    }
+
+
+def _make_part(worked: Worked) -> dict[str, Any]:
+    """What to make or buy when no box of the list would do."""
+    said, given = make(worked), (worked.asked, worked.need, worked.load_kg)
+    return {
+        "make": said,
+        "make_options": () if said is None else make_options(*given),
+        "make_declined": () if said is None else declined(*given),
+        "make_inside_mm": None if said is None else least_inside(worked.need),
     }
 
 

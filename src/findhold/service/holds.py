@@ -19,10 +19,10 @@ from findhold.service.case import Case, Kept, plan_case
 from findhold.service.choices import read_choices
 from findhold.service.finder import find_thing
 from findhold.service.learned import keep_taught, learned_answer
-from findhold.service.ledger_case import NO_BARRIER, Asked, Shelves, case_of_find, climate_of_find, place_of, shelves
+from findhold.service.ledger_case import Asked, Shelves, case_of_find, climate_of_find, place_of, shelves
 from findhold.service.office import Office
 from findhold.service.packing.cushioning import packing_answer
-from findhold.service.settled import answering, barrier_from, refuse_idle
+from findhold.service.settled import NO_BARRIER, answering, barrier_from, refuse_idle
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing, Writing
 

@@ -27,6 +27,7 @@ from findhold.service.scenario_case import (
     taken_for_boxes,
 )
 from findhold.service.settings import settings_folder
+from findhold.service.settled import NO_BARRIER
 from findhold.service.stay import Span, Stay, climate_of_stays, stays_of, store_records
 from findhold.service.store_record import StoreRecord
 from findhold.store.ledger import Thing
@@ -35,8 +36,6 @@ from findhold.tables.load import table
 PACKING_DELAY = timedelta(hours=6)
 """From exposure to the lid closed when nobody wrote it down (judgement: same day, as common practice asks)."""
 
-NO_BARRIER = "none"
-"""Asked for as a barrier: nothing lies between find and wrapping, whatever the register or an earlier plan says."""
 _NEEDED = ("material", "state", "length_mm", "width_mm", "height_mm", "mass_kg")
 
 

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from findhold.dates.instants import for_people
 from findhold.errors import BadInput
 from findhold.pack.inputs import Override
 from findhold.pack.plan import Plan
-from findhold.service.ledger_case import NO_BARRIER, Asked
-from findhold.store.ledger import Thing
+
+if TYPE_CHECKING:
+    from findhold.service.ledger_case import Asked
+    from findhold.store.ledger import Thing
+
+NO_BARRIER = "none"
+"""Asked for as a barrier: nothing lies between find and wrapping, whatever the register or an earlier plan says."""
 
 
 def answering(plan: Plan, given: Sequence[Override]) -> tuple[Override, ...]:

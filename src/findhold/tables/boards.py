@@ -31,6 +31,9 @@ class Board:
     """Air on each side between tray and lid of a folded box."""
     damp: bool
     """Whether it may wall in a find kept damp or wet."""
+    rated_kg: float | None
+    """The most that a box made of it is offered for; None where no box is made of it."""
+    rated_seen: str
     seen: str
 
 
@@ -50,6 +53,8 @@ def boards() -> tuple[Board, ...]:
             lip_mm=float(row["lip_mm"]),
             play_mm=float(row["play_mm"]),
             damp=row["damp"] == "yes",
+            rated_kg=float(row["rated_kg"]) if row["rated_kg"] else None,
+            rated_seen=row["rated_seen"],
             seen=row["seen"],
         )
         for row in table("board_stock").rows

@@ -15,11 +15,12 @@ from findhold.service.case import plan_case
 from findhold.service.choices import read_choices
 from findhold.service.finder import find_thing, hold_of
 from findhold.service.holds import HoldRequest, keep_finds, kept_overrides, plan_finds, stock_left
-from findhold.service.ledger_case import NO_BARRIER, Asked, case_of_find, shelves
+from findhold.service.ledger_case import Asked, case_of_find, shelves
 from findhold.service.office import Office
 from findhold.service.packing.drawing import block_label, section_spec
 from findhold.service.packing.measuring import MeasureRequest, measure
 from findhold.service.recorded import low_section
+from findhold.service.settled import NO_BARRIER
 from findhold.store.ledger import Thing
 from findhold.tables.contact import analysis_names
 from findhold.tables.materials import packing_material, packing_material_names
