@@ -95,7 +95,9 @@ def plan_said(answer: dict[str, Any]) -> list[str]:
 def due_said(answer: dict[str, Any]) -> list[str]:
     # A visit for a missed check does today's as well, so Today has each late box once.
     coming = [row for row in answer["rows"] if "2026-08-04" < row["at"] < "2026-08-10T09:00"]
-    rows = [said for row in coming for said in (rendering.day(row["at"]), row["note"])]
+    rows = [
+        said for row in coming for said in (rendering.day(row["at"]), *([row["note"]] if row["what"] == "open" else []))
+    ]
     late = [row["box_id"] for row in answer["late"]]
     return [*rows, *late, *(f"{number} no box planned yet" for number in answer["not_planned"] if number != "45")]
 

@@ -2,9 +2,11 @@
 
 import io
 import re
+from dataclasses import replace
+from datetime import timedelta
 
 import pytest
-from conftest_web import make_browser
+from conftest_web import NOW, make_browser
 
 from findhold.errors import BadInput
 from findhold.service.office import office
@@ -25,6 +27,16 @@ def test_today_says_the_worst_first_one_line_a_box(browser):
     act = page[page.index("Act now") : page.index("Today", page.index("Act now"))]
     assert act.count("WCR26-B1-U") == 1
     assert "check is late" in act
+    assert page.count("WCR26-B1-U") == 1
+
+
+def test_today_says_what_to_do_and_leads_to_where_it_is_done(browser):
+    page = browser.get("/")
+    assert re.search(r'href="/round/Fridge%201\?box=WCR26-B1-U"><b>weigh and look</b>', page.text)
+    browser.app.state.doorway = replace(browser.app.state.doorway, now=lambda: NOW + timedelta(days=7))
+    page = browser.get("/")
+    assert re.search(r'href="/closures\?ask=37#ways"><b>open or extend: see options</b>', page.text)
+    assert "kept too long" in page.text
 
 
 def test_today_names_finds_that_wait_without_a_box(browser):
@@ -43,7 +55,7 @@ def test_a_weighing_takes_the_box_off_the_late_ones(browser, planned):
 def test_what_was_seen_amiss_comes_first(browser):
     browser.api("POST", "/weighings", {"box": "B1", "mass": "13.04 kg", "look": "mould", "members": 20})
     page = words(browser.get("/"))
-    assert page.index("look again") < page.index("WCR26-B1-U")
+    assert page.index("tell the conservator") < page.index("WCR26-B1-U")
     assert "Mould was seen: tell the conservator now" in words(browser.get("/finds/37"))
 
 
