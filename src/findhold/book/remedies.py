@@ -1,11 +1,13 @@
-"""What would make a plan less late: each way is planned anew and told with what it saves."""
+"""What would make a plan less late, each way planned anew; and the first bench time that is free beside a plan."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from findhold.book.halfdays import half_day, slots_of, tick_of
 from findhold.book.inputs import AFTERNOON, BookingInputs, HalfDay, Specialist
 from findhold.book.plan import Booking, Plan, plan_bookings
 from findhold.book.solve import Effort
@@ -151,3 +153,66 @@ def _replaced(inputs: BookingInputs, old: Specialist, new: Specialist) -> Bookin
 
 def _said(day: date) -> str:
     return f"{day:%a} {day.day} {day:%b}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Free:
+    """A half-day with a specialist; send_on : the day the find leaves, the day itself for a bench in the unit."""
+
+    with_: str
+    at: HalfDay
+    send_on: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What bench time is looked for.
+
+    skills : all of them with one person. hours : in one half-day [h]. without : the find whose own bookings make room.
+    elsewhere : at a bench that is not in the unit. before : the find leaves its store before this day.
+    """
+
+    skills: tuple[str, ...]
+    hours: float
+    without: str
+    elsewhere: bool
+    before: date
+
+
+def first_free(inputs: BookingInputs, bookings: Iterable[Booking], wanted: Wanted) -> Free | None:
+    """The earliest half-day with room for what is wanted, beside what is planned; None when there is none.
+
+    Parameters
+    ----------
+    inputs : who offers what when.
+    bookings : what is planned; those of the find itself are not counted.
+    wanted : what is looked for.
+
+    Valid for: work that fits into one half-day.
+    """
+    able = [
+        who for who in inputs.specialists if who.elsewhere == wanted.elsewhere and set(wanted.skills) <= set(who.skills)
+    ]
+    taken = _taken(inputs, [booking for booking in bookings if booking.find != wanted.without])
+    found = [
+        Free(with_=who.name, at=half_day(slot.tick), send_on=slot.send_on)
+        for who in able
+        for slot in slots_of(who, inputs)
+        if slot.send_on < wanted.before and slot.hours - taken[who.name, slot.tick] >= wanted.hours - 1e-9
+    ]
+    return min(found, key=lambda one: (one.send_on, tick_of(one.at), one.with_), default=None)
+
+
+def _taken(inputs: BookingInputs, bookings: Iterable[Booking]) -> dict[tuple[str, int], float]:
+    """Hours taken of each half-day; what is longer than its half-day runs into the next one offered."""
+    offered = {who.name: list(slots_of(who, inputs, notice=False)) for who in inputs.specialists}
+    taken: dict[tuple[str, int], float] = defaultdict(float)
+    for booking in bookings:
+        left = booking.hours
+        for slot in offered.get(booking.with_, []):
+            if slot.tick < tick_of(booking.at) or left <= 0:
+                continue
+            here = min(left, max(0.0, slot.hours - taken[booking.with_, slot.tick]))
+            taken[booking.with_, slot.tick] += here
+            left -= here
+    return taken

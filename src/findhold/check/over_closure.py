@@ -75,7 +75,8 @@ def wait_over(dates: HoldDates, closure: Closure, again: datetime, *, now: datet
         why = f"{dates.alarm} was seen; the conservator decides, not the date ({until})."
         return Wait(can_wait=False, kind="act", word=f"{dates.alarm} seen", why=why[:1].upper() + why[1:])
     if dates.keep_until < now:
-        return Wait(can_wait=False, kind="act", word="kept too long", why=f"{dates.governing} ended it on {until}.")
+        why = f"{dates.governing} ended it on {until}."
+        return Wait(can_wait=False, kind="act", word="kept too long", why=why[:1].upper() + why[1:])
     opens = dates.open_at
     if opens is not None and opens < now:
         opens = None  # an opening that has passed helps nobody now
@@ -89,6 +90,9 @@ def wait_over(dates: HoldDates, closure: Closure, again: datetime, *, now: datet
         return Wait(can_wait=False, kind="act", word="cannot wait", why=why[:1].upper() + why[1:])
     if opens is None:
         return Wait(can_wait=True, kind="watch", word="can wait", why=f"Until {until}; no opening is planned.")
+    if opens < again:
+        why = f"Until {until}, but its opening is planned for {_day(opens, zone)}, when nobody is there."
+        return Wait(can_wait=True, kind="watch", word="can wait, opening falls in it", why=why)
     if opens > dates.keep_until:
         why = f"Until {until}, but its opening is planned for {_day(opens, zone)}."
         return Wait(can_wait=True, kind="watch", word="can wait, opening too late", why=why)

@@ -133,10 +133,56 @@ def keep(
     ] = False,
     full: Annotated[bool, typer.Option("--full", help="Show every assumption.")] = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Work it out, record nothing.")] = False,
+    closure: Annotated[
+        str | None,
+        typer.Option("--closure", metavar="NAME", help="Plan a closure: next, its first day, or words of its reason."),
+    ] = None,
+    choose: Annotated[
+        list[str] | None,
+        typer.Option("--choose", metavar="FIND=WAY", help="Record the way chosen; none takes it back."),
+    ] = None,
+    done: Annotated[
+        list[str] | None, typer.Option("--done", metavar="FIND", help="What was chosen for it was done.")
+    ] = None,
+    duty: Annotated[str, typer.Option("--duty", metavar="NAME", help="Who comes on the closed days.")] = "",
+    reason: Annotated[str, typer.Option(metavar="TEXT", help="Why, for what is recorded.")] = "",
+    sheet: Annotated[
+        Path | None, typer.Option("--sheet", metavar="FILE", help="Print the closure plan on one page: a PDF.")
+    ] = None,
+    at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="Plan the closure as seen then.")] = None,
     person: PersonOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Say how long a find may wait, what ends the wait, and what helps when that is too short."""
+    if closure is not None:
+        from findhold.cli.commands_closure import ClosureWords, plan_closure
+
+        words = ClosureWords(
+            finds=tuple(finds or ()),
+            closure=closure,
+            choose=tuple(choose or ()),
+            done=tuple(done or ()),
+            duty=duty,
+            reason=reason,
+            sheet=sheet,
+            at=at,
+            site=site,
+            ledger=ledger,
+            person=person,
+            dry_run=dry_run,
+            members=members,
+            seed=seed,
+            full=full,
+            as_json=as_json,
+        )
+        plan_closure(words)
+        return
+    if choose or done or duty or sheet or at:
+        raise BadInput(
+            "--choose, --done, --duty, --sheet and --at are of a closure's plan",
+            where="keep",
+            do="Add --closure next, or the name of one",
+        )
     scenario = _scenario(finds)
     if scenario is not None:
         from findhold.service import whatif
@@ -154,16 +200,16 @@ def keep(
     request = requests.hold_request(_numbers(finds, every), site, added, members=members, seed=seed, record=not dry_run)
     request = replace(request, all_options=ways)
     with office.office(ledger, person=person) as desk, screen.progress("forecasting") as moved:
-        done = holds.keep_finds(desk, request, moved)
-        files = () if out is None else pictures.draw_finds(desk, done.site, done.held, out)
+        kept = holds.keep_finds(desk, request, moved)
+        files = () if out is None else pictures.draw_finds(desk, kept.site, kept.held, out)
     _show_all(
-        done,
+        kept,
         as_json,
         lambda shape: telling.tell_keep(shape, with_find=True, full=full),
         files if out is not None else None,
     )
     _say_files(files, as_json)
-    leave(THE_ANSWER_IS_NO if done.refused or any(one.shape["can_keep"] is False for one in done.held) else OK)
+    leave(THE_ANSWER_IS_NO if kept.refused or any(one.shape["can_keep"] is False for one in kept.held) else OK)
 
 
 def _plan_scenario(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
@@ -14,9 +14,11 @@ from findhold.tables.keeping import lid_class, priors
 COLD_C = 4.0
 """Set-point of a cold store for damp finds (common practice); never below 2 degC."""
 COLDER_C = 3.0
+LEAST_C = 2.0
 TIGHT_LID = "very well sealed"
 INERT_CLASS = "resistant"
 EARLIER = "earlier opening"
+COLDER, DAILY = "colder place", "daily check"
 INERT, RENEW = "inert wrapping", "renew the tissue"
 FOIL = "foil laminate bag"
 PRECOOL, NOTHING_HELPS = "pre-cooling", "nothing helps"
@@ -61,13 +63,16 @@ class _Way:
     inputs: HoldInputs
 
 
-def options(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> tuple[Option, ...]:
+def options(
+    inputs: HoldInputs, *, members: int = 1000, seed: int = 1, stores: Sequence[tuple[str, float]] = ()
+) -> tuple[Option, ...]:
     """Ways to keep a hold longer or to end it in time, ranked by what they gain.
 
     Parameters
     ----------
     inputs : the hold as it stands.
     members, seed : of each forecast; all use the same draws, so that differences are not chance.
+    stores : the unit's stores with their set-points [°C]; the coldest of them is the colder place, where one is.
 
     Returns
     -------
@@ -78,7 +83,7 @@ def options(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> tuple[
         Each way is a changed `HoldInputs` through `forecast`.
     """
     now = forecast(inputs, members=members, seed=seed)
-    ways = list(_ways(inputs, now))
+    ways = list(_ways(inputs, now, stores))
     made = [_option(way, forecast(way.inputs, members=members, seed=seed), now) for way in ways]
     if inputs.open_at is not None and not now.can_keep:
         made.append(_earlier(inputs, now))
@@ -96,9 +101,15 @@ def options(inputs: HoldInputs, *, members: int = 1000, seed: int = 1) -> tuple[
     return tuple(sorted(made, key=lambda option: (-option.gain_days, not option.can_keep)))
 
 
-def _ways(inputs: HoldInputs, now: Forecast) -> Iterator[_Way]:
+def colder_store(temp_c: float | None, stores: Sequence[tuple[str, float]]) -> tuple[str, float] | None:
+    """The coldest store that is colder than a place and not below 2 degC, with its set-point [°C]; None without one."""
+    colder = [] if temp_c is None else [store for store in stores if LEAST_C <= store[1] < temp_c]
+    return min(colder, key=lambda store: store[1], default=None)
+
+
+def _ways(inputs: HoldInputs, now: Forecast, stores: Sequence[tuple[str, float]]) -> Iterator[_Way]:
     """The ways that this hold leaves open."""
-    yield from _colder(inputs)
+    yield from _colder(inputs, stores)
     yield from _water(inputs, now)
     tight = lid_class(TIGHT_LID).air_changes_per_day
     lid = inputs.lid_air_changes_per_day
@@ -120,16 +131,25 @@ def _ways(inputs: HoldInputs, now: Forecast) -> Iterator[_Way]:
         )
 
 
-def _colder(inputs: HoldInputs) -> Iterator[_Way]:
-    """A colder place, down to 3 degC and never below 2."""
+def _colder(inputs: HoldInputs, stores: Sequence[tuple[str, float]]) -> Iterator[_Way]:
+    """A colder store of the unit, else a colder place, down to 3 degC and never below 2."""
     if inputs.climate.temp_c is None:
+        return
+    store = colder_store(inputs.climate.temp_c, stores)
+    if store is not None:
+        yield _Way(
+            name=COLDER,
+            do=f"move it to {store[0]} ({store[1]:g} °C), if there is room",
+            work="move the box; check the place with a logger",
+            inputs=replace(inputs, climate=replace(inputs.climate, temp_c=store[1])),
+        )
         return
     colder_c = COLD_C if inputs.climate.temp_c > COLD_C else COLDER_C
     if inputs.climate.temp_c <= colder_c:
         return
     climate: Climate = replace(inputs.climate, temp_c=colder_c)
     yield _Way(
-        name="colder place",
+        name=COLDER,
         do=f"keep it at {colder_c:g} °C (never below 2 °C, never frozen)",
         work="move the box; check the place with a logger",
         inputs=replace(inputs, climate=climate),
@@ -245,7 +265,7 @@ def _option(way: _Way, then: Forecast, now: Forecast) -> Option:
 def _daily(now: Forecast) -> Option:
     """A look each day: moves no date, but sees what the forecast cannot."""
     return Option(
-        name="daily check",
+        name=DAILY,
         text="Have the duty holder look at the closed box and its store each day: moves no date, but sees growth, "
         "drops and a failed store within a day.",
         keep_until=now.keep_until,

@@ -63,6 +63,8 @@ class Case:
     """How the block stands on its bed; None where its sizes or mass are not known."""
     cushion: CushionPlan | None = None
     """A cushion against a drop, where one was asked for; what it wants on the faces stands in `plan`."""
+    stores: tuple[tuple[str, float], ...] = ()
+    """The unit's stores with their set-points [°C], one of which may be a colder place."""
     measured: MeasuredBlock | None = None
     """The block as measured from a scan just now; what it left open is asked with the plan."""
 
@@ -99,7 +101,8 @@ def keep_case(case: Case, plan: Plan, *, members: int, seed: int, all_options: b
     """
     inputs, checks = hold_inputs(case, plan)
     result = forecast(inputs, members=members, seed=seed)
-    ways = options(inputs, members=members, seed=seed) if all_options or not result.can_keep else ()
+    asked = all_options or not result.can_keep
+    ways = options(inputs, members=members, seed=seed, stores=case.stores) if asked else ()
     return Kept(plan=plan, forecast=result, checks=checks, options=ways, assumed=case.assumed)
 
 

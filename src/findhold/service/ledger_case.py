@@ -127,6 +127,9 @@ def case_of_find(find: Thing, shelf: Shelves, asked: Asked) -> Case:
         policy=shelf.choices.policy,
         deadlines=_deadlines(facts, exposed_at, assumed),
         assumed=tuple(assumed),
+        stores=tuple(
+            (name, float(row["temp_c"])) for name, row in shelf.stores.items() if row.get("temp_c") is not None
+        ),
     )
     return with_cushion(case, shelf.choices.cushion, settings_folder())
 
