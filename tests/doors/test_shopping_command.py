@@ -120,6 +120,66 @@ def test_a_week_is_asked_for_by_its_iso_name(withy_carr, findhold):
     assert "no find is to be packed in 2031-W02" in empty.text
 
 
+def test_a_week_alone_means_the_finds_to_be_packed_in_it(withy_carr, findhold):
+    """The demo's finds were lifted in the week of 27 July 2026."""
+    alone = findhold("shopping", "--week", "2026-W31", "--json")
+    every = findhold("shopping", "--all", "--week", "2026-W31", "--json")
+    assert alone.json["finds"] == every.json["finds"] != []
+    assert alone.code == every.code
+
+
+def test_consumables_of_the_settings_and_of_the_ledger_are_counted(withy_carr, findhold, tmp_path, stock, monkeypatch):
+    monkeypatch.setenv("FINDHOLD_HOME", str(tmp_path))
+    (tmp_path / "settings.toml").write_text(
+        '[stock]\ntissue = 500\n"deionised water" = { count = 7, place = "cupboard 2" }\n', encoding="utf-8"
+    )
+    list_of_materials = tmp_path / "materials.csv"
+    rows = "name,kind,count,place\nGlovers best,gloves,40,drawer\nWrap 18,tissue,3,\nOdd thing,,9,\n"
+    list_of_materials.write_text(rows.replace("gloves,", "perforated polyethylene bag,"), encoding="utf-8")
+    assert findhold("import", list_of_materials, "--kind", "material").code == 0
+    found = lines(findhold("shopping", "44", "52", "--json"))
+    assert found["tissue"]["in_stock"] == 500  # the settings go before the ledger's three sheets
+    assert (found["deionised water"]["in_stock"], found["deionised water"]["place"]) == (7, "cupboard 2")
+    bags = lines(findhold("shopping", "44", "52", "--stock", stock("tissue,1,,"), "--json"))
+    assert bags["tissue"]["in_stock"] == 1  # and the list goes before the settings
+    told = findhold("shopping", "44", "52").text
+    assert "Odd thing" in told
+    assert "cupboard 2" in told
+
+
+def test_a_wrong_line_of_the_settings_is_named(withy_carr, findhold, tmp_path, monkeypatch):
+    monkeypatch.setenv("FINDHOLD_HOME", str(tmp_path))
+    (tmp_path / "settings.toml").write_text("[stock]\ntissu = 500\ngloves = { cnt = 2 }\n", encoding="utf-8")
+    refused = findhold("shopping", "44")
+    assert refused.code == 2
+    assert "settings.toml [stock]" in refused.text
+    assert "tissu" in refused.text
+    assert "cnt" in refused.text
+
+
+def test_a_find_without_a_box_takes_tissue_and_foam_all_the_same(withy_carr, findhold):
+    """A block larger than every box of the demo: what it takes is counted in the box to make for it."""
+    assert findhold("measure", "52", "--size", "700x600x400", "--mass", "30").code == 0
+    done = findhold("shopping", "52", "--json")
+    found = lines(done)
+    assert "box to make for find 52" in found
+    assert found["polyethylene foam plank 25 mm"]["needed"] >= 1
+    assert found["tissue"]["needed"] > 0
+
+
+def test_where_the_boxes_stand_is_told(withy_carr, findhold, tmp_path):
+    untold = findhold("shopping", "44")
+    assert "is not in the box list: add a column place" in " ".join(untold.text.split())
+    rows = (DEMO / "boxes.csv").read_text(encoding="utf-8-sig").splitlines()
+    placed = tmp_path / "placed.csv"
+    placed.write_text("\n".join([rows[0] + ",Where", *(row + ",rack 3" for row in rows[1:])]), encoding="utf-8")
+    again = findhold("import", placed, "--kind", "box", "--correct", "--reason", "rack numbered")
+    assert again.code == 0, again.text
+    box = next(line for line in findhold("shopping", "44", "--json").json["lines"] if line["kind"] == "box")
+    assert box["place"] == "rack 3"
+    assert "rack 3" in findhold("shopping", "44").text
+
+
 def test_finds_or_all_and_not_both(withy_carr, findhold):
     assert findhold("shopping").code == 2
     assert findhold("shopping", "37", "--all").code == 2

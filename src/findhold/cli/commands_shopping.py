@@ -28,20 +28,23 @@ _HEADS = (
     "pack_holds",
     "finds",
     "substitutes",
+    "place",
 )
 
 
 def shopping(
     finds: Annotated[list[str] | None, typer.Argument(metavar="[FIND ...]", help="Numbers of finds.")] = None,
     ledger: LedgerOption = None,
-    every: Annotated[bool, typer.Option("--all", help="Every find not yet closed in, or of the week.")] = False,
+    every: Annotated[bool, typer.Option("--all", help="Every find not yet closed in.")] = False,
     site: SiteOption = None,
     week: Annotated[
-        str | None, typer.Option(metavar="WEEK", help="Only finds to be packed in this ISO week, e.g. 2026-W31.")
+        str | None, typer.Option(metavar="WEEK", help="Finds planned to be packed in this ISO week, e.g. 2026-W31.")
     ] = None,
     stock: Annotated[
         Path | None,
-        typer.Option(metavar="FILE.csv", help="What is there: item,count,unit,pack. Goes before the ledger."),
+        typer.Option(
+            metavar="FILE.csv", help="What is there: item,count,unit,pack,place. Before ledger and settings."
+        ),
     ] = None,
     out: Annotated[
         Path | None, typer.Option("--out", metavar="FOLDER", help="Also write the list here as CSV.")
@@ -49,8 +52,12 @@ def shopping(
     as_json: JsonOption = False,
 ) -> None:
     """List what the boxes take against what is there, what is short, and what may stand in for which find."""
+    every = every or (week is not None and not finds)
     if every == bool(finds):
-        raise BadInput("which finds?", do="Give their numbers, or --all for every find of the site not yet closed in")
+        do = (
+            "Give their numbers, --week for all to be packed in it, or --all for all not closed in yet"
+        )
+        raise BadInput("which finds?", do=do)
     from findhold.service import office
     from findhold.service.packing.shopping import ShoppingRequest, shopping_list
     from findhold.service.wire import plain
@@ -80,10 +87,14 @@ def tell(found: Shopping) -> None:
             "not counted" if line.in_stock is None else _amount(line.in_stock, line.unit),
             _amount(line.short, line.unit) if line.short else "-",
             f"{line.packs} x {line.pack_called} of {line.pack_holds:g}" if line.packs and line.kind != "box" else "",
+            line.place,
         ]
         for line in found.lines
     ]
-    screen.table(["item", "needed", "there", "short", "buy"], rows, flex=("item", "buy"))
+    heads = ["item", "needed", "there", "short", "buy", "stands in"]
+    if not any(line.place for line in found.lines):
+        heads, rows = heads[:-1], [row[:-1] for row in rows]
+    screen.table(heads, rows, flex=("item", "buy", "stands in"))
     for line in found.lines:
         if line.note:
             screen.say(f"{line.item}: {line.note}.".replace("..", "."))
@@ -120,7 +131,7 @@ def _write(found: Shopping, out: Path) -> str:
         others = "; ".join(_substitute_words(other) for other in line.substitutes)
         there = "" if line.in_stock is None else f"{line.in_stock:g}"
         cells = [line.item, line.kind, line.unit, f"{line.needed:.6g}", there, f"{line.short:.6g}", line.packs]
-        writer.writerow([*cells, line.pack_called, f"{line.pack_holds:g}", " ".join(line.finds), others])
+        writer.writerow([*cells, line.pack_called, f"{line.pack_holds:g}", " ".join(line.finds), others, line.place])
     name = file_name(found.site, found.week or "all", "shopping", ending=".csv")
     return str(write_file(out / name, text.getvalue().encode("utf-8-sig")))
 

@@ -22,11 +22,13 @@ SECTIONS = (
     "cushion",
     "lift",
     "crates",
+    "stores",
     "calendar",
     "people",
     "duty",
     "mail",
     "booking",
+    "stock",
 )
 """Sections of settings.toml that service.choices, service.rounds.chosen and service.bookings.chosen read."""
 

@@ -12,6 +12,8 @@ from findhold.dates.instants import zone_named
 from findhold.errors import BadInput
 from findhold.geometry.cutting import Piece, cut
 from findhold.pack.consumed import board_pieces, carrying_sheet, consumed, foam_pieces, foam_plank
+from findhold.pack.inputs import StockBox
+from findhold.service.case import plan_case
 from findhold.service.choices import read_choices
 from findhold.service.holds import Held, Holding, HoldRequest, Progress, plan_finds
 from findhold.service.labelling import LabelRequest, label_stock
@@ -19,11 +21,13 @@ from findhold.service.office import Office
 from findhold.service.packing.stocktake import OnShelf, shelf_of
 from findhold.service.packing.substitutes import Substitute, box_substitutes, material_substitutes
 from findhold.store.ledger import Thing
-from findhold.tables.boards import Board
+from findhold.tables.boards import Board, boards
 from findhold.tables.shopping import ShoppingItem, shopping_item
 
 WATER_BAGS_NOTE = "water for bags is best taken from the find's own context"
 BOX = "box"
+_THIN_WALL_MM = 1.2
+"""Wall taken for a box to make when no board is offered for it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +61,8 @@ class Line:
     finds: tuple[str, ...]
     substitutes: tuple[Substitute, ...] = ()
     note: str = ""
+    place: str = ""
+    """Where it stands; empty where no list says so."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +91,7 @@ def shopping_list(office: Office, request: ShoppingRequest, progress: Progress |
     """
     site = office.site(request.site)
     monday = _monday(request.week)
-    shelf = shelf_of(office, request.stock_file)
+    shelf, strange = shelf_of(office, request.stock_file)
     planned = plan_finds(
         office, HoldRequest(finds=request.finds, site=request.site, record=False, go_on=True), progress
     )
@@ -95,14 +101,14 @@ def shopping_list(office: Office, request: ShoppingRequest, progress: Progress |
         do = "Name finds, or another week; finds whose lid is closed already take nothing more"
         raise BadInput(f"no find is to be packed{when}", where=f"site {site.number}", do=do)
     left_out += [(number, error.sentence()) for number, error in planned.refused]
-    lines = [*_box_lines(office, site, chosen), *_consumables(chosen, shelf)]
+    lines = [*_box_lines(office, site, chosen), *_consumables([boxed(one) for one in chosen], shelf)]
     return Shopping(
         site=site.number,
         week=request.week,
         finds=tuple(one.number for one in chosen),
         lines=tuple(lines),
         left_out=tuple(left_out),
-        assumptions=_assumptions(chosen),
+        assumptions=(*_assumptions(chosen), *_unplaced(lines, strange)),
     )
 
 
@@ -161,7 +167,8 @@ def _box_lines(office: Office, site: Thing, chosen: Sequence[Held]) -> list[Line
     numbers = {one.number for one in chosen}
     holds = office.ledger.states("hold", site.number)
     taken = Counter(hold.facts["plan"]["box"] for hold in holds if hold.facts["find"] not in numbers)
-    counts = {thing.facts["name"]: thing.facts.get("count") for thing in office.ledger.states("box", None)}
+    listed = {thing.facts["name"]: thing.facts for thing in office.ledger.states("box", None)}
+    counts = {name: facts.get("count") for name, facts in listed.items()}
     wanted: dict[str, list[Held]] = defaultdict(list)
     made = []
     for one in chosen:
@@ -191,6 +198,7 @@ def _box_lines(office: Office, site: Thing, chosen: Sequence[Held]) -> list[Line
                 finds=tuple(one.number for one in finds),
                 substitutes=box_substitutes(kind, finds, left) if short else (),
                 note="" if there is not None else "not counted in the stock list: taken to be there",
+                place=str(listed.get(kind, {}).get("place") or ""),
             )
         )
     return [*lines, *made]
@@ -248,6 +256,7 @@ def _line(item: ShoppingItem, finds: dict[str, float], chosen: Sequence[Held], s
         packs=-int(-(short - 1e-9) // pack) if short > 1e-9 else 0,
         finds=tuple(finds),
         substitutes=material_substitutes(item, finds, concerned, shelf) if short > 1e-9 else (),
+        place="" if there is None else there.place,
         note=WATER_BAGS_NOTE if item.name == "deionised water" and _bags(concerned) else "",
     )
 
@@ -284,6 +293,36 @@ def _label_line(chosen: Sequence[Held], shelf: dict[str, OnShelf]) -> list[Line]
     held = line.in_stock or 0.0
     short = max(whole - held, 0.0)
     return [replace(line, needed=whole, short=short, packs=int(-(-short // line.pack_holds)), note=f"{labels} labels")]
+
+
+def boxed(one: Held) -> Held:
+    """A find with the plan to count its consumables from: in its box, or in the one it waits for or that is made."""
+    plan = one.plan
+    if plan.box is not None:
+        return one
+    stock = one.case.plan.stock
+    box = next((replace(box, count=None) for box in stock if box.name in plan.would_do[:1]), None)
+    if box is None and plan.make_inside_mm is not None:
+        made = next((board for option in plan.make_options for board in boards() if board.name == option.board), None)
+        wall, thick_mm = ("PP", _THIN_WALL_MM) if made is None else (made.material, made.thickness_mm)
+        mass_kg = plan.make_options[0].mass_kg if plan.make_options else 0.0
+        box = StockBox(name="box to make", inside_mm=plan.make_inside_mm, wall=wall, wall_mm=thick_mm, tare_kg=mass_kg)
+    if box is None:
+        return one
+    alone = replace(one.case.plan, stock=(box,), wanted_box=None, fridge_inside_mm=None, place_max_load_kg=None)
+    case = replace(one.case, plan=alone, box=None)
+    return replace(one, case=case, plan=plan_case(case))
+
+
+def _unplaced(lines: Sequence[Line], strange: Sequence[str]) -> tuple[str, ...]:
+    """What no list says: where things stand, and materials of the ledger that are no item of this list."""
+    boxes = [line.item for line in lines if line.kind == BOX and line.in_stock != 0 and not line.place]
+    said = []
+    if boxes:
+        said.append(f"Where {', '.join(boxes)} stand is not in the box list: add a column place to it.")
+    if strange:
+        said.append(f"Not an item of this list, so not counted: {', '.join(strange)}; give its kind in the register.")
+    return tuple(said)
 
 
 def _assumptions(chosen: Sequence[Held]) -> tuple[str, ...]:

@@ -5,19 +5,22 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from findhold.errors import BadInput, FindholdError, Mistake, Mistakes, UnknownName
 from findhold.record.events import UNIT
 from findhold.service.office import Office
+from findhold.service.rounds.chosen import sections
 from findhold.tables.naming import plain_name
 from findhold.tables.shopping import ShoppingItem, shopping_item
 
-COLUMNS = ("item", "count", "unit", "pack")
+COLUMNS = ("item", "count", "unit", "pack", "place")
 _NEEDED = ("item", "count")
 _LABELS = "labels "
+Place = tuple[str, int | None]
+"""File and row that something was read from."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,27 +30,61 @@ class OnShelf:
     item: str
     count: float
     pack: float | None = None
+    place: str = ""
 
 
-def shelf_of(office: Office, stock_file: Path | None) -> dict[str, OnShelf]:
-    """Everything counted, by item: the ledger's packing materials, then the unit's own list.
+def shelf_of(office: Office, stock_file: Path | None) -> tuple[dict[str, OnShelf], tuple[str, ...]]:
+    """Everything counted, by item: the ledger's packing materials, then [stock] of the settings, then the unit's list.
+
+    Returns
+    -------
+    What was counted, and the names of the ledger's materials that are no item of the list, so that none is lost.
 
     Raises
     ------
-    BadInput : the list cannot be read or has no such columns. Mistakes : every row that cannot be, at once.
+    BadInput : the list or the settings cannot be read. Mistakes : every row or line that cannot be, at once.
     """
     found: dict[str, OnShelf] = {}
+    strange = []
     for thing in office.ledger.states("material", UNIT):
-        if thing.facts.get("count") is None:
+        facts = thing.facts
+        if facts.get("count") is None:
             continue
+        item = _named(str(facts["name"]), str(facts.get("kind") or ""))
+        if item is None:
+            strange.append(str(facts["name"]))
+            continue
+        before = found.get(item.name)
+        many = float(facts["count"]) + (before.count if before is not None else 0.0)
+        place = str(facts.get("place") or "") or (before.place if before is not None else "")
+        found[item.name] = OnShelf(item=item.name, count=many, place=place)
+    own = {} if stock_file is None else read_stocktake(stock_file)
+    return found | read_stock_settings() | own, tuple(strange)
+
+
+def read_stock_settings() -> dict[str, OnShelf]:
+    """The section [stock] of settings.toml: item = count, or item = { count, unit, pack, place }.
+
+    Raises
+    ------
+    Mistakes : every line that cannot be, at once.
+    """
+    rows = []
+    for name, value in sections().get("stock", {}).items():
+        cells = value if isinstance(value, dict) else {"count": value}
+        rows.append({"item": name} | {key: str(cell) for key, cell in cells.items()})
+    return _read_rows(rows, [("settings.toml [stock]", None)] * len(rows))
+
+
+def _named(name: str, kind: str) -> ShoppingItem | None:
+    """The item that a material of the ledger is, by its name or else by its kind."""
+    for word in (name, kind):
         try:
-            item = shopping_item(str(thing.facts["name"])).name
+            if word:
+                return shopping_item(word)
         except UnknownName:
             continue
-        before = found.get(item)
-        many = float(thing.facts["count"]) + (before.count if before is not None else 0.0)
-        found[item] = OnShelf(item=item, count=many)
-    return found | ({} if stock_file is None else read_stocktake(stock_file))
+    return None
 
 
 def read_stocktake(file: Path) -> dict[str, OnShelf]:
@@ -71,31 +108,42 @@ def read_stocktake(file: Path) -> dict[str, OnShelf]:
             limit=", ".join(COLUMNS),
             do="Write a heading line: item,count,unit,pack",
         )
-    found: dict[str, OnShelf] = {}
-    mistakes: list[Mistake] = []
+    rows, places = [], []
     for number, cells in enumerate(reader, 2):
         row = {(key or "").strip().casefold(): (value or "").strip() for key, value in cells.items() if key}
-        if not any(row.values()):
-            continue
-        wrong = list(_mistakes(row, (file.name, number), found))
+        if any(row.values()):
+            rows.append(row)
+            places.append((file.name, number))
+    return _read_rows(rows, places)
+
+
+def _read_rows(rows: Sequence[dict[str, str]], places: Sequence[Place]) -> dict[str, OnShelf]:
+    """Rows of a list as what is there; raises Mistakes with every row that cannot be."""
+    found: dict[str, OnShelf] = {}
+    mistakes: list[Mistake] = []
+    for row, place in zip(rows, places, strict=True):
+        wrong = list(_mistakes(row, place, found))
         mistakes += wrong
         if not wrong:
             item = _item(row["item"])
             name = row["item"] if item is None else item.name
             pack = float(row["pack"]) if row.get("pack") else None
-            found[name] = OnShelf(item=name, count=float(row["count"]), pack=pack)
+            found[name] = OnShelf(item=name, count=float(row["count"]), pack=pack, place=row.get("place", ""))
     if mistakes:
         raise Mistakes(mistakes=mistakes)
     return found
 
 
-def _mistakes(row: dict[str, str], place: tuple[str, int], found: dict[str, OnShelf]) -> Iterator[Mistake]:
+def _mistakes(row: dict[str, str], place: Place, found: dict[str, OnShelf]) -> Iterator[Mistake]:
     """What is wrong with one row."""
     file, number = place
 
     def wrong(column: str, said: str, allowed: str) -> Mistake:
         return Mistake(file=file, row=number, column=column, value=row.get(column, ""), wrong=said, allowed=allowed)
 
+    for column in row:
+        if column not in COLUMNS:
+            yield wrong(column, "is not known", ", ".join(COLUMNS))
     try:
         item = _item(row["item"])
     except FindholdError as error:
