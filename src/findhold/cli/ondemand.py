@@ -36,6 +36,7 @@ COMMANDS: dict[str, Listed] = {
     "plot": Listed(module="commands_paper", function="plot", line="Draw the plan of a feature to scale."),
     "weigh": Listed(module="commands_check", function="weigh", line="Weigh a box: is it right, what to do, when next."),
     "round": Listed(module="commands_round", function="round_", line="Say who goes when to which store; print sheets."),
+    "move": Listed(module="commands_move", function="move", line="Say where a box can go; record a move."),
     "due": Listed(module="commands_due", function="due", line="List what is due, worst first; calendar, e-mail."),
     "book": Listed(module="commands_book", function="book", line="Plan who opens and analyses what, and when."),
     "prove": Listed(module="commands_ledger", function="prove", line="Check that the ledger is whole and true."),

@@ -50,6 +50,12 @@ def _corrected(state: State, event: Event) -> State:
     if _SIZES & set(fields) and "measured" in state:
         # Other sizes than those measured: profile, outlines and centre belong to them and go.
         state = {key: value for key, value in state.items() if key not in {"measured", *_MEASURED}}
+    if "store" in fields:
+        # A move told late does not undo a later one.
+        at = event.body.get("at", utc_text(event.at))
+        if datetime.fromisoformat(at) < datetime.fromisoformat(state.get("store_at", at)):
+            return {**state, **{name: value for name, value in fields.items() if name != "store"}}
+        state = {**state, "store_at": at}
     return {**state, **fields}
 
 
@@ -130,6 +136,9 @@ def _unpacked(state: State, event: Event) -> State:
 
 def _shelved(state: State, event: Event) -> State:
     told = {**event.body, "at": event.body.get("at", utc_text(event.at)), "by": event.person}
+    before = state.get("shelved")
+    if before and datetime.fromisoformat(told["at"]) < datetime.fromisoformat(before["at"]):
+        return state  # told late: what happened since stands
     return {**state, "shelved": told}
 
 

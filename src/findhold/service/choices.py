@@ -16,6 +16,7 @@ from findhold.pack.inputs import PackDefaults, pack_defaults
 from findhold.service.scenario import check_section
 from findhold.service.settings import settings_file
 from findhold.tables.crates import CrateDefaults, crate_defaults
+from findhold.tables.storing import StoreDefaults, store_defaults
 
 T = TypeVar("T")
 DEFAULT_LABEL_STOCK = "A4 2 x 4"
@@ -30,6 +31,7 @@ class Choices:
     lift: LiftDefaults = field(default_factory=lift_defaults)
     numbers: NumberSymbols = field(default_factory=NumberSymbols)
     crates: CrateDefaults = field(default_factory=crate_defaults)
+    stores: StoreDefaults = field(default_factory=store_defaults)
     label_stock: str = DEFAULT_LABEL_STOCK
     cushion: dict[str, Any] = field(default_factory=dict)
     """Keys of [cushion] as in a scenario file; empty = the bed is a seat only."""
@@ -43,6 +45,7 @@ def _sections() -> dict[str, Callable[[], Any]]:
         "lift": lift_defaults,
         "numbers": NumberSymbols,
         "crates": crate_defaults,
+        "stores": store_defaults,
     }
 
 

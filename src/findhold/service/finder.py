@@ -99,7 +99,7 @@ def show_find(office: Office, number: str, site_code: str | None = None) -> Find
     begin = datetime.fromisoformat(packed) if packed else None
     if hold and begin is not None:
         until = hold.facts.get("open_at")
-        stays = stays_told(office.ledger.story(find.stream))
+        stays = stays_told([*office.ledger.story(find.stream), *office.ledger.story(hold.stream)])
         events += store_events(office, stays, begin, datetime.fromisoformat(until) if until else None)
     events.sort(key=lambda event: (event.clock, event.device, event.device_seq))
     lines = tuple(

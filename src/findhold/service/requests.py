@@ -100,6 +100,11 @@ def failure_request(
     )
 
 
+def moment_typed(text: str | None, where: str) -> datetime | None:
+    """An instant as typed, with its zone; None where nothing was typed."""
+    return parse_instant(text, where) if text else None
+
+
 def _override(pair: str, words: PlanWords) -> Override:
     material, colon, rule = pair.partition(":")
     if not colon or not material.strip() or not rule.strip():

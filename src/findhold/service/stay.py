@@ -18,15 +18,17 @@ from findhold.service.office import Office
 from findhold.service.store_record import Curve, StoreRecord, curve_of, record_of, silences
 
 Array = NDArray[np.float64]
+_TELL_A_STORE = ("thing.entered.1", "thing.corrected.1", "box.shelved.1")
 _LEAD = timedelta(days=1)  # a curve is cut this long before packing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stay:
-    """A find in a store since an instant; None: from the beginning."""
+    """A find in a store since an instant; None: from the beginning. stated: the time of the move was told."""
 
     store: str
     since: datetime | None
+    stated: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,22 +55,39 @@ def store_records(office: Office) -> dict[str, StoreRecord]:
 
 
 def stays_of(office: Office, site: str) -> dict[str, tuple[Stay, ...]]:
-    """Finds whose store was corrected, by number; each correction counts as a move at the time it was recorded."""
+    """Finds whose store was changed, by number; a change without a stated time counts from when it was recorded."""
     moved: dict[str, tuple[Stay, ...]] = {}
-    for stream in office.ledger.streams_told("thing.corrected.1", "find", site, about="store"):
-        stays = stays_told(office.ledger.story(stream))
+    streams = office.ledger.streams_told("thing.corrected.1", "find", site, about="store")
+    holds = {str(hold.facts["find"]): hold.stream for hold in office.ledger.states("hold", site)} if streams else {}
+    for stream in streams:
+        hold = holds.get(number_of(stream))
+        stays = stays_told([*office.ledger.story(stream), *(office.ledger.story(hold) if hold else ())])
         if len(stays) > 1:
             moved[number_of(stream)] = stays
     return moved
 
 
 def stays_told(events: Sequence[Event]) -> tuple[Stay, ...]:
-    """Where a find stood, by its own events in order; the first store counts from the beginning."""
-    stays: list[Stay] = []
+    """Where a find stood, by its events and those of its box: in the order of the moves, however late each was told.
+
+    The first store counts from the beginning.
+    """
+    first: list[Stay] = []
+    moves: list[Stay] = []
     for event in events:
         facts = event.body.get("fields", {}) if event.word == "thing.corrected.1" else event.body
-        if facts.get("store") and (not stays or stays[-1].store != facts["store"]):
-            stays.append(Stay(store=facts["store"], since=event.at if stays else None))
+        if event.word not in _TELL_A_STORE or not facts.get("store"):
+            continue
+        told = event.body.get("at")
+        if first:
+            since = datetime.fromisoformat(told) if told else event.at
+            moves.append(Stay(store=facts["store"], since=since, stated=bool(told)))
+        else:
+            first.append(Stay(store=facts["store"], since=None))
+    stays: list[Stay] = []
+    for stay in (*first, *sorted(moves, key=lambda one: one.since.timestamp() if one.since else 0.0)):
+        if not stays or stays[-1].store != stay.store:
+            stays.append(stay)
     return tuple(stays)
 
 
@@ -223,8 +242,13 @@ def _words(
 
 
 def _move_words(before: Stay, after: Stay, zone: str) -> str:
-    when = "" if after.since is None else f" when that was recorded, {for_people(after.since, zone)}"
-    return f"The change of store from {before.store} to {after.store} is taken as a move{when}."
+    if after.since is None:
+        return f"The change of store from {before.store} to {after.store} is taken as a move."
+    when = for_people(after.since, zone)
+    if after.stated:
+        return f"Moved from {before.store} to {after.store}, {when}."
+    change = f"The change of store from {before.store} to {after.store}"
+    return f"{change} is taken as a move when that was recorded, {when}."
 
 
 def _utc(at_s: float) -> datetime:

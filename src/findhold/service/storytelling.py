@@ -89,7 +89,11 @@ def _undone(body: dict[str, Any]) -> str:
 
 def _shelved(body: dict[str, Any]) -> str:
     shelf = f", {body['shelf']}" if body.get("shelf") else ""
-    return f"put into {body['store']}{shelf} ({body['how']})"
+    passed = "".join(
+        f"; {one['person']} let it pass that {one['words']}: {one['reason']}" for one in body.get("overridden", ())
+    )
+    why = f": {body['reason']}" if body.get("reason") and not passed else ""
+    return f"put into {body['store']}{shelf} at {body['at'][:16].replace('T', ' ')} ({body['how']}){why}{passed}"
 
 
 def _photographed(body: dict[str, Any]) -> str:

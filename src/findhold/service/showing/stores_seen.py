@@ -11,6 +11,7 @@ from findhold.paper.shelf_drawing import BoxInStore, Spot, StoreArgs, scale_for,
 from findhold.record.events import UNIT
 from findhold.service.office import Office
 from findhold.service.showing.held import HeldSeen, held_seen
+from findhold.service.storekeeping.reading import trouble_of
 from findhold.service.stores import find_store
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing
@@ -125,7 +126,7 @@ def _seen(office: Office, store: Thing, scale: int) -> StoreSeen:
         picture=picture,
         failures=tuple(reversed(store.facts.get("failures", ()))),
         logs=tuple(reversed(store.facts.get("logs", ()))),
-        trouble=_trouble(store.facts),
+        trouble=trouble_of(store.facts),
         more=len(found) > MOST_BOXES,
         now=now,
         zone=zone,
@@ -194,10 +195,3 @@ def _filled(facts: dict[str, Any], boxes: list[HeldSeen]) -> Filled:
         box_volume_l=sum(length * width * height for length, width, height in outsides) / 1e6,
         inside_volume_l=inside,
     )
-
-
-def _trouble(facts: dict[str, Any]) -> str:
-    if any(item["to"] is None for item in facts.get("failures", ())):
-        return "off, and not back yet"
-    newest = max(facts.get("logs", ()), key=lambda log: str(log["last"]), default=None)
-    return "still too warm at its last reading" if newest and newest["still_warm"] else ""
