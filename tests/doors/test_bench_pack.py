@@ -148,6 +148,16 @@ def test_a_stated_packing_date_is_never_moved_by_weighing_alone(browser, planned
     assert hold(planned)["packed_at"] == before
 
 
+def test_a_mass_that_can_hardly_be_right_is_asked_about_at_the_bench(browser, planned):
+    asked = browser.post("/pack/37/weigh", {"mass": "14,22", "unit": "kg", "_key": key(1)})
+    assert asked.status_code == 422
+    assert "9% heavier" in told(asked)
+    assert words_of(planned, "box.") == []
+    form = {"mass": "14,22", "unit": "kg", "sure": "14,22 kg", "why": "a thicker bed", "_key": key(1)}
+    assert browser.post("/pack/37/weigh", form).status_code == 200
+    assert hold(planned)["weighings"][0]["why"] == "a thicker bed"
+
+
 def test_a_packing_date_put_right_has_person_and_reason_and_can_be_taken_back(browser, planned):
     before = hold(planned)
     form = {"at": "2026-07-28T14:00", "reason_packed": "the register was wrong", "_key": key(1)}

@@ -65,6 +65,35 @@ def test_a_box_is_found_by_all_that_is_written_on_it(browser, text):
     assert browser.post("/round/Fridge%201/find", {"box": text}).url.query == b"box=WCR26-B1-U"
 
 
+@pytest.mark.parametrize(
+    ("mass", "said"),
+    [("13052", "Was it 13052 g?"), ("31", "138% heavier"), ("14,22", "9% heavier"), ("400", "31 times")],
+)
+def test_a_mass_that_can_hardly_be_right_is_asked_about_without_script_and_recorded_when_sent_again(
+    browser, planned, mass, said
+):
+    asked = check(browser, mass=mass)
+    assert asked.status_code == 422
+    assert said in told(asked)
+    assert "weighings" not in holds(planned)["37"]
+    (sure,) = re.findall(r'name="sure" value="([^"]+)"', asked.text)
+    changed = check(browser, mass="13,09", sure=sure)
+    assert changed.status_code == 200, "another mass is judged for itself"
+    assert [row["mass_kg"] for row in holds(planned)["37"]["weighings"]] == [13.09]
+
+
+def test_a_first_mass_that_is_off_waits_until_somebody_says_why(browser, planned):
+    asked = check(browser, mass="14,22")
+    assert 'name="why"' in asked.text
+    waits = check(browser, mass="14,22", sure="14,22 kg")
+    assert "Watch" in told(waits)
+    assert "Weigh it again" in told(waits)
+    assert holds(planned)["37"]["weighings"][-1]["verdict"]["counted"] is False
+    said = check(browser, mass="14,3", sure="14,3 kg", why="a thicker bed")
+    assert "somebody said why: a thicker bed" in told(said)
+    assert holds(planned)["37"]["weighings"][-1]["verdict"]["counted"] is True
+
+
 def test_a_number_that_is_no_box_is_told_on_the_same_page(browser):
     answer = browser.post("/round/Fridge%201/find", {"box": "999"})
     assert answer.status_code == 422

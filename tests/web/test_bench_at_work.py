@@ -89,6 +89,20 @@ def test_a_mass_of_another_box_is_asked_about_and_can_be_typed_again(device, ser
     assert [row["mass_kg"] for row in served.holds()["37"]["weighings"]] == [13.052]
 
 
+def test_a_first_weighing_that_is_off_the_plan_is_asked_about_and_takes_a_reason(device, served, see):
+    page = device()
+    ready(page, served, see, f"{FRIDGE}?box=37")
+    page.locator("#f-mass").fill("14,22")
+    page.locator("label.look", has_text="right").click()
+    page.get_by_role("button", name="Answer").click()
+    see(page.locator(".question")).to_contain_text("9 % heavier")
+    page.get_by_label("Why it is so").fill("a thicker bed")
+    page.get_by_role("button", name="Record 14,22 kg").click()
+    see(page.locator("#answer-note")).to_contain_text("Recorded")
+    (row,) = served.holds()["37"]["weighings"]
+    assert (row["mass_kg"], row["why"], row["verdict"]["counted"]) == (14.22, "a thicker bed", True)
+
+
 def test_mould_says_what_to_do_and_whom_to_call_and_is_photographed_from_the_answer(device, served, see, tmp_path):
     from PIL import Image
 

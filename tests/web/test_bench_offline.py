@@ -149,6 +149,21 @@ def tapped_at_once(page, count, times=1):
     )
 
 
+def test_a_device_without_thresholds_says_that_it_did_not_check_and_asks_about_a_slip(device, served, see):
+    page = device()
+    at_fridge(page, served, see)
+    page.evaluate("""async () => (await import("/static/queue.js")).clear("kits")""")
+    page.context.set_offline(True)
+    check(page, "37", "13052", "right")
+    see(page.locator(".question")).to_contain_text("Was it 13052 g?")
+    page.get_by_role("button", name="Yes, 13052 g").click()
+    see(page.locator("#answer .verdict")).to_contain_text("Not checked here")
+    see(page.locator("#answer")).to_contain_text("It is kept; the answer follows")
+    page.context.set_offline(False)
+    patient(page, lambda: weighings(served), [(13.052, "right")])
+    see(page.locator("#answer .verdict")).to_contain_text("Right")
+
+
 def test_ticks_tapped_at_once_without_a_connection_are_all_kept_in_order_and_a_double_tap_is_one(device, served, see):
     page = device()
     page.goto(f"{served.url}{PACK}")

@@ -52,6 +52,7 @@ class CheckWords(DoneWords):
     opened: bool = False
     water_g: float = Field(default=0.0, ge=0, le=100_000)
     note: str = Field(default="", max_length=2000)
+    why: str = Field(default="", max_length=400, description="Why a first mass far from the plan is right.")
     members: Members = 1000
 
 

@@ -26,6 +26,7 @@ class WeighWords(Words):
     water_g: float = Field(default=0.0, ge=0, le=100_000, description="Water put in since then [g].")
     look: Literal["dry", "right", "dripping", "mould"] = Field(default="right", description="What is seen.")
     note: str = Field(default="", max_length=2000, description="Anything else, recorded with it.")
+    why: str = Field(default="", max_length=400, description="Why a first mass far from the plan is right.")
     site: str | None = Field(default=None, max_length=16)
     members: Members = 1000
 

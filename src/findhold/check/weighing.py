@@ -7,7 +7,7 @@ counted is recorded all the same, with the question that it raises.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from findhold.check.expecting import Expected
@@ -18,6 +18,7 @@ from findhold.tables.load import table
 
 RIGHT, WATCH, ACT = "right", "watch", "act"
 _WORDS = (RIGHT, WATCH, ACT)
+FIRST_AGAIN = "Weigh it again: it sets the mass when a second weighing agrees, or when you say why it is so (--why)."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +55,8 @@ class Scene:
     """The same reading at the same instant stands in the ledger already."""
     others: tuple[OtherBox, ...] = ()
     unsettled: tuple[Unsettled, ...] = ()
+    why: str = ""
+    """Why a first mass far from the plan is right all the same, as somebody said; "" when nobody did."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,7 +135,8 @@ def judge_mass(reading: Reading, scene: Scene) -> Verdict:
     until a second reading bears them out.
 
     Source
-        Table weighing_rules.csv (judgement): the band is 5 to 95 %; act beyond 0.1 % and 1 g.
+        Table weighing_rules.csv (judgement): the band is 5 to 95 %; act beyond 0.1 % and 1 g; a first mass more than
+        5 % off the plan sets nothing until a second agrees or somebody says why.
     """
     if scene.repeated:
         says = f"{_kg(reading.mass_kg)} at this very time is recorded already; it is not counted twice."
@@ -176,12 +180,19 @@ def _first(reading: Reading, scene: Scene) -> Verdict:
     if scene.planned_kg is None:
         return Verdict(word=RIGHT, code="first", says="First weighing: it sets the mass of the box.", counted=True)
     share = reading.mass_kg / scene.planned_kg - 1.0
-    if abs(share) <= rule("planned_share"):
+    if abs(share) <= rule("first_share"):
         says = f"First weighing: it sets the mass of the box (planned {_kg(scene.planned_kg)}, {share:+.1%})."
         return Verdict(word=RIGHT, code="first", says=says, counted=True)
     way = "lighter" if share < 0.0 else "heavier"
     says = f"First weighing, and {abs(share):.0%} {way} than planned ({_kg(scene.planned_kg)})."
-    return _outside(reading, scene, way, says)
+    if scene.why:
+        says = f"{says} It counts, for somebody said why: {scene.why}"
+        return Verdict(word=WATCH, code="explained", says=says, counted=True)
+    verdict = _outside(reading, scene, way, says)
+    if verdict.counted or verdict.code == "wrong box":
+        return verdict
+    word = WATCH if abs(share) <= rule("planned_share") else ACT
+    return replace(verdict, word=word, do=(FIRST_AGAIN, *verdict.do))
 
 
 def _against_band(reading: Reading, scene: Scene, expected: Expected) -> Verdict:

@@ -35,6 +35,9 @@ def weigh(
     water: Annotated[float, typer.Option("--water", metavar="G", help="Water put in since then, in grams.")] = 0.0,
     look: Annotated[str, typer.Option("--look", metavar="dry|right|dripping|mould", help="What is seen.")] = "right",
     note: Annotated[str, typer.Option(metavar="TEXT", help="Anything else, recorded with it.")] = "",
+    why: Annotated[
+        str, typer.Option(metavar="TEXT", help="Why a first mass that is far from the plan is right all the same.")
+    ] = "",
     site: SiteOption = None,
     members: Annotated[int, typer.Option(metavar="N", help="Members of the forecast's ensemble.")] = 1000,
     person: PersonOption = None,
@@ -51,6 +54,7 @@ def weigh(
         water_g=water,
         look=look,
         note=note,
+        why=why,
         site=site,
         members=members,
     )

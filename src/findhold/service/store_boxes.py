@@ -175,7 +175,7 @@ def _box_told(one: Held, site: Thing, hold: Thing, policy: Policy, now: datetime
 
 
 def _felt(climate: Climate, policy: Policy, packed_at: datetime, until: datetime) -> Excursions:
-    """Spells of the air round a box since it stood there until the moment, or until its readings end if that is later."""
+    """Spells of the air round a box since it stood there until the moment, or the end of its readings if later."""
     rules = spell_rules(
         warm_c=policy.warm_c, cold_c=policy.cold_note_c, freeze_c=policy.freeze_c, spell_hours=policy.warm_spell_h
     )

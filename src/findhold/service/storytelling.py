@@ -62,7 +62,8 @@ def _labelled(body: dict[str, Any]) -> str:
 def _weighed(body: dict[str, Any]) -> str:
     seen = f"; {body['look']} seen" if body.get("look") in ("mould", "dripping", "dry") else ""
     note = f" ({body['note']})" if body.get("note") else ""
-    return f"weighed {body['mass_kg']:.5g} kg{seen}{note}"
+    why = f" (right although far from the plan: {body['why']})" if body.get("why") else ""
+    return f"weighed {body['mass_kg']:.5g} kg{seen}{note}{why}"
 
 
 def _ticked(body: dict[str, Any]) -> str:

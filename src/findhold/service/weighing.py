@@ -66,6 +66,21 @@ class WeighDone:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MassQuestion:
+    """What to ask about a mass before it is recorded.
+
+    other : the mass in the unit that would fit, "" for none. first : it would set the mass of the box, so that it
+    takes a second weighing or a reason.
+    """
+
+    text: str
+    other: str
+    first: bool
+    typed_kg: float
+    expected_kg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class _Bench:
     """The hold on the balance, and what is known of it before this weighing."""
 
@@ -79,6 +94,47 @@ class _Bench:
     trouble: FindholdError | None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Judged:
+    """A weighing judged and not recorded yet."""
+
+    shelf: Shelves
+    holds: dict[str, Thing]
+    bench: _Bench
+    reading: Reading
+    notes: tuple[str, ...]
+    verdict: Verdict
+    expected: Expected | None
+
+
+def mass_question(office: Office, request: WeighRequest) -> MassQuestion | None:
+    """What to ask about a mass that can hardly be right; None when there is nothing to ask. Nothing is recorded.
+
+    Raises
+    ------
+    As `weigh`.
+    """
+    told = _judged(office, request)
+    mass_kg, first = told.reading.mass_kg, told.expected is None
+    expected_kg = told.bench.planned_kg if told.expected is None else told.expected.quantile_kg(0.5)
+    if expected_kg is None or told.verdict.code in ("typed twice", "before packing"):
+        return None
+    off = mass_kg / expected_kg - 1.0
+    box = told.bench.hold.facts["box_id"]
+    asked = f"{box} should weigh about {expected_kg:.3f} kg; {request.mass!r} is "
+    if told.verdict.code == "unit":
+        unit, grams = ("g", mass_kg * 1000.0) if told.reading.unit != "g" else ("kg", mass_kg * 1000.0)
+        other = f"{mass_kg if unit == 'g' else grams:.10g} {unit}"
+        text = f"{asked}a thousand times off. Was it {other}?"
+    elif abs(off) > rule("first_share" if first else "planned_share") and not (told.verdict.counted and first):
+        other, way = "", "lighter" if off < 0.0 else "heavier"
+        much = f"{abs(off):.0%}" if abs(off) < 2.0 else f"{mass_kg / expected_kg:.0f} times"
+        text = f"{asked}{much} {way}. Is it this box, and is the figure right?"
+    else:
+        return None
+    return MassQuestion(text=text, other=other, first=first, typed_kg=mass_kg, expected_kg=expected_kg)
+
+
 def weigh(office: Office, request: WeighRequest) -> WeighDone:
     """Judge and record one weighing, learn the lid from it and forecast the hold anew.
 
@@ -88,6 +144,31 @@ def weigh(office: Office, request: WeighRequest) -> WeighDone:
     ------
     BadInput : no mass, no such box, a time without zone or in the future, a balance or a dose that cannot be.
     """
+    judged = _judged(office, request)
+    hold, find = judged.bench.hold, judged.bench.find
+    body = _body(request, judged.reading, judged.verdict)
+    after = replace(hold, facts={**hold.facts, "weighings": [*hold.facts.get("weighings", ()), body]})
+    held, events, trouble = _forecast(judged.shelf, find, {**judged.holds, find.number: after}, request)
+    with office.ledger.writing(office.stamp()) as writing:
+        writing.append([NewEvent(word="box.weighed.1", stream=hold.stream, body=body), *events])
+    outcome = Outcome(
+        body=body,
+        reading=judged.reading,
+        verdict=judged.verdict,
+        notes=judged.notes,
+        expected=judged.expected,
+        before=hold,
+        find=find,
+        held=held,
+        trouble=judged.bench.trouble or trouble,
+        people=tuple(office.ledger.states("person")),
+    )
+    shape = outcome_answer(outcome)
+    return WeighDone(word=shape["verdict"], shape=shape)
+
+
+def _judged(office: Office, request: WeighRequest) -> _Judged:
+    """The weighing laid against what is known of its box."""
     meanings = read_mass(request.mass)
     site = site_of(office, request.box, request.site)
     holds = {hold.facts["find"]: hold for hold in office.ledger.states("hold", site.number)}
@@ -96,27 +177,16 @@ def weigh(office: Office, request: WeighRequest) -> WeighDone:
     shelf = shelves(office, site, read_choices())
     bench = _bench(shelf, find, holds, office.in_site_zone(_instant(office, request), site))
     reading, notes = _reading(request, meanings, bench)
-    verdict, expected = _judge(reading, bench)
-    notes = () if verdict.code == "unit" else notes
-    body = _body(request, reading, verdict)
-    after = replace(hold, facts={**hold.facts, "weighings": [*hold.facts.get("weighings", ()), body]})
-    held, events, trouble = _forecast(shelf, find, {**holds, find.number: after}, request)
-    with office.ledger.writing(office.stamp()) as writing:
-        writing.append([NewEvent(word="box.weighed.1", stream=hold.stream, body=body), *events])
-    outcome = Outcome(
-        body=body,
+    verdict, expected = _judge(reading, bench, request.why.strip())
+    return _Judged(
+        shelf=shelf,
+        holds=holds,
+        bench=bench,
         reading=reading,
+        notes=() if verdict.code == "unit" else notes,
         verdict=verdict,
-        notes=notes,
         expected=expected,
-        before=hold,
-        find=find,
-        held=held,
-        trouble=bench.trouble or trouble,
-        people=tuple(office.ledger.states("person")),
     )
-    shape = outcome_answer(outcome)
-    return WeighDone(word=shape["verdict"], shape=shape)
 
 
 def _instant(office: Office, request: WeighRequest) -> datetime:
@@ -190,7 +260,7 @@ def _reading(request: WeighRequest, meanings: tuple[TypedMass, ...], bench: _Ben
     return reading, tuple(notes)
 
 
-def _judge(reading: Reading, bench: _Bench) -> tuple[Verdict, Expected | None]:
+def _judge(reading: Reading, bench: _Bench, why: str = "") -> tuple[Verdict, Expected | None]:
     """The verdict on the mass, and what was expected."""
     known, earlier = bench.known, recorded(bench.hold.facts)
     expected = None
@@ -215,6 +285,7 @@ def _judge(reading: Reading, bench: _Bench) -> tuple[Verdict, Expected | None]:
         repeated=any((one.reading.at, one.reading.mass_kg) == (reading.at, reading.mass_kg) for one in earlier),
         others=other_boxes(bench.others, bench.hold, reading.at),
         unsettled=unsettled,
+        why=why,
     )
     return judging.judge_mass(reading, scene), expected
 
@@ -233,6 +304,7 @@ def _body(request: WeighRequest, reading: Reading, verdict: Verdict) -> dict[str
         "water_g": reading.water_g,
         "look": reading.look,
         "note": request.note.strip(),
+        **({"why": request.why.strip()} if request.why.strip() else {}),
         **({} if request.clock is None else {"clock": dict(request.clock)}),
         "verdict": {
             "word": verdict.word,

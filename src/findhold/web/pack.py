@@ -13,7 +13,7 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from findhold.errors import BadInput, FindholdError, Mistakes
-from findhold.service.bench import closing, codes, packing, photos, shelving, trying
+from findhold.service.bench import answer_words, closing, codes, packing, photos, shelving, trying
 from findhold.service.bench.clock import moment
 from findhold.service.files_out import brought
 from findhold.service.network import address_svg
@@ -22,7 +22,7 @@ from findhold.service.once import answer_of
 from findhold.service.packing import measuring
 from findhold.web.desk import Desk, Signed, handed_out, refusal
 from findhold.web.navigation import Nav
-from findhold.web.round import sent_already
+from findhold.web.round import mass_typed, sent_already
 
 NAV = Nav(word="Pack", path="/pack", order=30)
 router = APIRouter()
@@ -106,15 +106,24 @@ def undo(number: str, desk: Signed) -> Response:
 def weigh(number: str, desk: Signed) -> Response:
     """Close the lid and weigh."""
     typed = desk.typed
-    mass = typed.get("mass", "")
-    with_unit = mass if any(letter.isalpha() for letter in mass) else f"{mass} {typed.get('unit', 'kg')}"
     request = closing.CloseRequest(
         find=number,
-        mass=with_unit,
+        mass=mass_typed(desk),
+        why=typed.get("why", ""),
         closed=typed.get("closed") == "yes",
         reason=typed.get("reason", ""),
         site=_site(desk),
     )
+    if typed.get("sure") != mass_typed(desk):
+        with desk.looking() as office:
+            shown = _shown(office, desk, number)
+            try:
+                question = closing.close_question(office, request)
+            except FindholdError as error:
+                return refusal(desk, error, "pack.html", **shown)
+            if question is not None:
+                shown |= {"question": question, "sure": mass_typed(desk)}
+                return desk.page("pack.html", status=422, **shown)
     return _recorded(desk, number, "close", lambda office: closing.close_and_weigh(office, request), "weigh")
 
 
@@ -245,6 +254,7 @@ def _shown(office: Office, desk: Desk, number: str) -> dict[str, Any]:
     key = desk.request.query_params.get("done")
     return {
         "view": view,
+        "shares": answer_words.mass_shares(),
         "packed_known": closing.packed_known(view.hold or {}),
         "stores": codes.stores_to_choose(office),
         "choices": trying.choices_to_try(),
@@ -252,5 +262,7 @@ def _shown(office: Office, desk: Desk, number: str) -> dict[str, Any]:
         "tried": None,
         "try_trouble": None,
         "asked": (),
+        "question": None,
+        "sure": "",
         "receipt": answer_of(office, key) if key else None,
     }

@@ -66,6 +66,14 @@ def check(store: str, desk: Signed) -> Response:
     words = {name: value for name, value in desk.typed.items() if name != "_key"}
     words |= {"photo": hashlib.sha256(request.photo or b"").hexdigest()}
     try:
+        if desk.typed.get("sure") != mass_typed(desk):
+            with desk.looking() as office:
+                question = checks.check_question(office, request)
+                if question is not None:
+                    shown = _shown(office, desk, store)
+                    shown["chosen"] = _chosen(office, desk, request.box, shown["round"].boxes)
+                    shown |= {"question": question, "sure": mass_typed(desk)}
+                    return desk.page("round.html", status=422, **shown)
         desk.record("check", words, lambda office: checks.check_box(office, request))
     except FindholdError as error:
         error = sent_already(error)
@@ -91,7 +99,8 @@ def check_request(desk: Desk) -> checks.CheckRequest:
     typed, picture = desk.typed, desk.files.get("photo")
     return checks.CheckRequest(
         box=typed.get("box", ""),
-        mass=typed.get("mass", "") + (" " + typed["unit"] if typed.get("unit") and not _has_unit(typed) else ""),
+        mass=mass_typed(desk),
+        why=typed.get("why", ""),
         look=typed.get("look", ""),
         wiped={"yes": True, "no": False}.get(typed.get("wiped", "")),
         opened=typed.get("opened") == "yes",
@@ -102,8 +111,10 @@ def check_request(desk: Desk) -> checks.CheckRequest:
     )
 
 
-def _has_unit(typed: Any) -> bool:
-    return any(letter.isalpha() for letter in typed.get("mass", ""))
+def mass_typed(desk: Desk) -> str:
+    """The mass of a form with its unit: the one typed with it, else the one chosen beside it."""
+    mass = desk.typed.get("mass", "")
+    return mass if any(letter.isalpha() for letter in mass) else f"{mass} {desk.typed.get('unit', 'kg')}"
 
 
 def _grams(text: str) -> float:
@@ -128,6 +139,8 @@ def _shown(office: Office, desk: Desk, store: str) -> dict[str, Any]:
         "round": told,
         "due_words": {box.box_id: rounds.due_words(box, told.zone) for box in told.boxes},
         "looks": answer_words.look_choices(),
+        "question": None,
+        "sure": "",
         "chosen": None,
         "answer": None,
     }

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from findhold.check.reading import looks
-from findhold.check.weighing import causes_of, judge_gap, judge_look
+from findhold.check.reading import looks, rule
+from findhold.check.weighing import FIRST_AGAIN, causes_of, judge_gap, judge_look
 from findhold.service.office import Office
 
 LOOKS: dict[str, str] = {
@@ -21,6 +21,7 @@ _FIELDS = {
     "; say so with --opened next time": "; tick “the lid was off” next time",
     "; say so with --wiped": "; answer “wiped dry: yes”",
     " with --opened": " under “opened, water”",
+    " (--why)": "",
     " (--wiped)": "",
     ", or give the right time with --at": "",
 }
@@ -33,9 +34,15 @@ def look_choices() -> tuple[tuple[str, str], ...]:
     return tuple((look, LOOKS[look]) for look in sorted(looks(), key=list(LOOKS).index))
 
 
+def mass_shares() -> tuple[float, float]:
+    """How far a mass may be off the plan before it is asked about: the first one, and any later one."""
+    return rule("first_share"), rule("planned_share")
+
+
 def answer_words(office: Office) -> dict[str, Any]:
     """What a device says for each answer; {low}, {high}, {off} and {way} are figures it fills in."""
     missed = judge_gap(1)
+    first_share, planned_share = mass_shares()
     return {
         "looks": {
             look: {"word": (seen := judge_look(look)).word, "do": [for_page(line) for line in seen.do]}
@@ -46,7 +53,11 @@ def answer_words(office: Office) -> dict[str, Any]:
         "first": "First weighing: it sets the mass of the box.",
         "watch": "It should weigh {low} to {high}; this is {off} {way} than expected.",
         "act": "It should weigh {low} to {high}; this is {off} {way} than expected.",
-        "first_act": "First weighing, and more than a tenth {way} than planned ({best}).",
+        "first_act": "First weighing, and far {way} than planned ({best}): it sets no mass until a second agrees.",
+        "first_do": for_page(FIRST_AGAIN),
+        "explained": "First weighing, and far {way} than planned ({best}). It counts, for you said why.",
+        "first_share": first_share,
+        "planned_share": planned_share,
         "watch_do": "Weigh it again cold and wiped, now or at the next check.",
         "causes": {way: [for_page(cause.do) for cause in causes_of(way)] for way in ("lighter", "heavier")},
         "loss": "More water is lost since packing than a sound lid lets out.",
@@ -57,9 +68,10 @@ def answer_words(office: Office) -> dict[str, Any]:
         "passed_do": "Ask the conservator today; bring the opening forward.",
         "older": "A later weighing is recorded already: check the time.",
         "before": "This is before the lid was closed: check the time.",
+        "unit": "It is a thousand times off what it should weigh: type it again with its unit, kg or g.",
         "twice": "Just this weighing is recorded already.",
-        "open": "Opened or given water: what it should weigh is told when this has been sent.",
-        "unknown": "What it should weigh is told when this has been sent.",
+        "open": "Opened or given water, so its mass is not checked here. It is kept; the answer follows.",
+        "unknown": "Not checked here: this device does not know what it should weigh. It is kept; the answer follows.",
     }
 
 

@@ -15,7 +15,7 @@ from findhold.service.bench.clock import DeviceClock, Moment, moment
 from findhold.service.bench.packing import bench_hold
 from findhold.service.holds import HoldRequest, keep_finds
 from findhold.service.office import Office
-from findhold.service.weighing import WeighRequest, weigh
+from findhold.service.weighing import MassQuestion, WeighRequest, mass_question, weigh
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing
 
@@ -83,22 +83,29 @@ def close_and_weigh(office: Office, request: CloseRequest) -> dict[str, Any]:
         _needs_reason(hold, request.reason, str(site.facts["zone"]))
         with office.ledger.writing(office.stamp()) as writing:
             writing.append([_packed(hold, at, request.reason, when)])
-    done = weigh(
-        office,
-        WeighRequest(
-            box=hold.facts["box_id"],
-            mass=request.mass,
-            at=plain(at),
-            wiped=request.wiped,
-            opened=False,
-            note=request.note,
-            why=request.why,
-            site=site.number,
-            members=request.members,
-            clock=when.clock,
-        ),
-    )
+    done = weigh(office, _weighing(hold, request, when))
     return {**on_page(done.shape), "packed_at": plain(at) if request.closed else hold.facts.get("packed_at")}
+
+
+def close_question(office: Office, request: CloseRequest) -> MassQuestion | None:
+    """What to ask about the mass before it is recorded; None when there is nothing to ask."""
+    hold = bench_hold(office, request.find, request.site)
+    return mass_question(office, _weighing(hold, request, moment(office, request.clock)))
+
+
+def _weighing(hold: Thing, request: CloseRequest, when: Moment) -> WeighRequest:
+    return WeighRequest(
+        box=hold.facts["box_id"],
+        mass=request.mass,
+        at=when.at.isoformat(timespec="seconds"),
+        wiped=request.wiped,
+        opened=False,
+        note=request.note,
+        why=request.why,
+        site=hold.stream.split("/")[1],
+        members=request.members,
+        clock=when.clock,
+    )
 
 
 def packed_known(facts: Mapping[str, Any]) -> bool:

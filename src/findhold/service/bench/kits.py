@@ -41,7 +41,8 @@ class CheckKit:
     at_s : instants of the thresholds, seconds since 1970. edges_g : by way of weighing ("yes 1": wiped, typed to 1 g)
     one row for each instant: act below, watch below, best, watch above, act above [g]; None when nothing is expected.
     loss_g : one row for each instant: watch below, act below, for the water lost [g]. first : no reading counts yet.
-    reference_g : settles a mark before three digits and a wrong unit. missed_days : local days of checks that a
+    reference_g : settles a mark before three digits and a wrong unit. planned_share, first_share : how far a mass may
+    be off it before it is asked about, and the first one before it is taken. missed_days : local days of checks that a
     visit after them would find missed. unsettled : readings that wait for another to bear them out.
     """
 
@@ -52,6 +53,7 @@ class CheckKit:
     first: bool
     reference_g: float | None
     planned_share: float
+    first_share: float
     packed_at_s: int | None
     newest_at_s: int | None
     weighed: tuple[tuple[int, float], ...]
@@ -90,6 +92,7 @@ def check_kit(office: Office, hold: Thing, shelf: Shelves, now: datetime) -> Che
         first=expected is None,
         reference_g=None if reference_kg is None else round(1000.0 * reference_kg, 3),
         planned_share=rule("planned_share"),
+        first_share=rule("first_share"),
         packed_at_s=_seconds(hold.facts.get("packed_at")),
         newest_at_s=None if newest is None else int(newest.timestamp()),
         weighed=tuple((int(one.reading.at.timestamp()), 1000.0 * one.reading.mass_kg) for one in earlier),
@@ -160,11 +163,11 @@ def _edges(expected: dict[str, list[Expected]], count: int) -> dict[str, tuple[t
 def _first_edges(
     planned_kg: float | None, ways: dict[str, Reading], count: int
 ) -> dict[str, tuple[tuple[float, ...], ...]] | None:
-    """The first reading sets the mass; it is outside only when it is far from the plan."""
+    """The first reading sets the mass, unless it is off the plan; then it waits for a second or for a reason."""
     if planned_kg is None:
         return None
-    low_g, high_g = (1000.0 * planned_kg * (1.0 + sign * rule("planned_share")) for sign in (-1.0, 1.0))
-    row = tuple(round(value, 4) for value in (low_g, low_g, 1000.0 * planned_kg, high_g, high_g))
+    far, near = rule("planned_share"), rule("first_share")
+    row = tuple(round(1000.0 * planned_kg * (1.0 + share), 4) for share in (-far, -near, 0.0, near, far))
     return dict.fromkeys(ways, (row,) * count)
 
 

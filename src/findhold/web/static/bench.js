@@ -54,7 +54,7 @@ export function sign(kind) {
 /** Fill an answer: one word with its shape, why, what to do, whom to call. */
 export function showAnswer(place, told) {
   const head = made("p", "", { className: `verdict verdict-${told.verdict}` });
-  const word = told.verdict[0].toUpperCase() + told.verdict.slice(1);
+  const word = told.verdict === "unknown" ? "Not checked here" : told.verdict[0].toUpperCase() + told.verdict.slice(1);
   head.append(sign(told.verdict), made("strong", word), made("span", told.box_id, { className: "box" }));
   place.replaceChildren(head, ...told.says.map((line) => made("p", line)));
   list(place, "Do now", "ol", told.do);
@@ -77,8 +77,8 @@ export function when(text, zone) {
   return `${day.replace(",", "")}, ${at.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit", timeZone: zone || undefined })}`;
 }
 
-/** A question in the page with two answers; resolves true for the first. */
-export function ask(place, words, yes, no) {
+/** A question in the page with two answers, and a field to say why where there is one to fill; resolves true for the first. */
+export function ask(place, words, yes, no, why = null) {
   return new Promise((resolve) => {
     const box = made("div", "", { className: "note note-act question" });
     box.setAttribute("role", "alertdialog");
@@ -93,7 +93,14 @@ export function ask(place, words, yes, no) {
       button.addEventListener("click", () => choose(answer));
       buttons.append(button);
     }
-    box.append(made("p", words), buttons);
+    box.append(made("p", words));
+    if (why) {
+      const label = made("label", why.label);
+      why.field = made("input", "", { type: "text", maxLength: 400, autocomplete: "off" });
+      label.append(why.field);
+      box.append(label);
+    }
+    box.append(buttons);
     place.before(box);
     buttons.firstChild.focus();
   });

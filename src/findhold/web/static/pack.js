@@ -161,12 +161,18 @@ take(document.getElementById("weigh-form"), async (form) => {
   }
   const gross_g = 1000 * Number(page.dataset.gross);
   const mass = meant(found, { reference_g: gross_g });
-  if (gross_g && Math.abs(mass.grams / gross_g - 1) > 0.1) {
-    const again = await ask(form, `It should weigh about ${(gross_g / 1000).toFixed(2)} kg; you typed ${text}. Is the figure right?`, "Type it again", `Yes, record ${text}`);
+  const first = page.dataset.first === "yes", off = gross_g ? mass.grams / gross_g - 1 : 0;
+  let reason_first = "";
+  if (Math.abs(off) > Number(first ? page.dataset.firstShare : page.dataset.plannedShare)) {
+    const why = first && Math.abs(off) <= 0.5 ? { label: "Why it is so" } : null;
+    const rest = why ? "Every later weighing is compared with this one. Weigh it again; or say why it is so. Without a reason it waits for a second weighing that agrees." : "Is the figure right, and its unit?";
+    const much = Math.abs(off) < 2 ? `${(100 * Math.abs(off)).toFixed(0)} % ${off < 0 ? "lighter" : "heavier"}` : `${(off + 1).toFixed(0)} times as much`;
+    const again = await ask(form, `It should weigh about ${(gross_g / 1000).toFixed(2)} kg; ${text} is ${much}. ${rest}`, "Type it again", `Record ${text}`, why);
     if (again) {
       form.elements.mass.select();
       return;
     }
+    reason_first = why?.field.value.trim() ?? "";
   }
   const closed = form.elements.closed.checked, reason = form.elements.reason?.value.trim() ?? "";
   if (closed && form.elements.reason && !reason) {
@@ -174,7 +180,7 @@ take(document.getElementById("weigh-form"), async (form) => {
     form.elements.reason.focus();
     return;
   }
-  const words = { mass: text, closed, reason, site };
+  const words = { mass: text, closed, reason, why: reason_first, site };
   await done(`${base}/weigh`, words, { says: `Find ${find}: ${closed ? "closed and " : ""}weighed, ${text}`, about: find });
   form.reset();
   form.elements.closed.checked = false;

@@ -15,6 +15,9 @@ const place = document.getElementById("answer");
 const ready = document.getElementById("ready");
 const FRESH_MS = 12 * 3600e3;
 const AT_ONCE = 6;
+const UNTOLD = { right: "unknown", dry: "act", dripping: "act", mould: "act" };
+/** Where this store was never opened on this device: what is seen amiss is still told, without the words of what to do. */
+const NO_WORDS = Object.fromEntries(Object.entries(UNTOLD).map(([look, word]) => [look, { word, do: [] }]));
 let round = null, ahead_ms = 0, chosen = null, asked = null, busy = false;
 
 start();
@@ -198,7 +201,7 @@ async function record() {
   const typed = form.elements;
   const bare = typed.mass.value.trim();
   if (boxOf(bare) && /[a-z]/i.test(bare)) return choose(bare, true);
-  let text = /[a-z]/i.test(bare) ? bare : `${bare} ${typed.unit.value}`;
+  let text = /[a-z]/i.test(bare) ? bare : `${bare} ${typed.unit.value}`, reason = "";
   const kit = await get("kits", typed.box.value);
   const found = readMass(text);
   if (!found.length) {
@@ -208,8 +211,18 @@ async function record() {
   }
   const at_s = Math.round((Date.now() + ahead_ms) / 1000);
   const touched = typed.opened.checked || Number(typed.water_g.value.replace(",", ".")) > 0;
-  const wrong = kit && !touched ? slip(kit, meant(found, kit), at_s) : null;
-  if (wrong?.unit) {
+  const known = kit ?? plannedOnly(typed.box.value);
+  const wrong = known ? slip(touched ? { ...known, first: false } : known, meant(found, known), at_s) : null;
+  const off = wrong ? meant(found, known).grams / wrong.grams - 1 : 0;
+  if (wrong && known.first && Math.abs(off) <= 0.5 && !touched) {
+    const why = { label: "Why it is so" };
+    const words = `It is the first weighing of ${typed.box.value}, and every later one is compared with it. It should weigh about ${(wrong.grams / 1000).toFixed(3)} kg; ${text} is ${(100 * Math.abs(off)).toFixed(0)} % ${off < 0 ? "lighter" : "heavier"}. Weigh it again; or say why it is so. Without a reason it waits for a second weighing that agrees.`;
+    if (await ask(form, words, "Weigh it again", `Record ${text}`, why)) {
+      typed.mass.select();
+      return;
+    }
+    reason = why.field.value.trim();
+  } else if (wrong?.unit) {
     const other = `${wrong.unit === "g" ? bare.replace(/\s*[a-z]+$/i, "") : bare.replace(/\s*[a-z]+$/i, "")} ${wrong.unit}`;
     if (await ask(form, `${text} is a thousand times off what ${typed.box.value} should weigh. Was it ${other}?`, `Yes, ${other}`, `No, ${text}`)) text = other;
   } else if (wrong) {
@@ -220,19 +233,27 @@ async function record() {
       return;
     }
   }
-  await keep(kit, text, at_s, touched);
+  await keep(kit, { text, at_s, touched, reason });
 }
 
-async function keep(kit, text, at_s, touched) {
+/** What is asked about without thresholds: how far a mass may be off the plan. Null when the plan is not known here either. */
+function plannedOnly(box_id) {
+  const box = boxOf(box_id);
+  if (!box?.gross_kg) return null;
+  const { planned_share, first_share } = round.words;
+  return { reference_g: 1000 * box.gross_kg, planned_share, first_share, first: !box.checked_at, edges_g: null };
+}
+
+async function keep(kit, { text, at_s, touched, reason }) {
   const typed = form.elements;
   const look = typed.look.value;
   const wiped = { yes: true, no: false }[typed.wiped.value] ?? null;
   const day = new Intl.DateTimeFormat("en-CA", { timeZone: zone }).format(new Date(at_s * 1000));
   const mass = meant(readMass(text), kit);
-  const told = judge(kit ?? null, { mass, wiped, touched, look, at_s, day }, round.words.looks);
-  const local = { verdict: told.word, box_id: typed.box.value, look, ...sentences(told, look) };
+  const told = judge(kit ?? null, { mass, wiped, touched, look, at_s, day, why: reason }, round?.words.looks ?? NO_WORDS);
+  const local = { verdict: told.word, box_id: typed.box.value, look, ...sentences(told, { look, touched, first: kit?.first }) };
   const water_g = Number(typed.water_g.value.replace(",", ".")) || 0;
-  const words = { box: typed.box.value, mass: text, look, wiped, opened: typed.opened.checked, water_g, note: typed.note.value, site };
+  const words = { box: typed.box.value, mass: text, look, wiped, opened: typed.opened.checked, water_g, note: typed.note.value, why: reason, site };
   const says = `${typed.box.value}: ${text}, ${look}`;
   const photo = typed.photo.files[0];
   const details = typed.keep_details.checked;
@@ -248,14 +269,19 @@ async function keep(kit, text, at_s, touched) {
     const row = round.boxes.find((one) => one.box_id === box_id);
     if (row) row.done_here = local.verdict;
   }
-  show(local, "Answered on this device; it is being sent.");
+  if (kit) await put("kits", { ...kit, newest_at_s: at_s, missed_days: [], weighed: [...kit.weighed, [at_s, mass.grams]] });
+  show(local, told.mass === "unknown" ? "Kept on this device; it is being sent, and the ledger's answer follows." : "Answered on this device; it is being sent.");
   marks();
 }
 
 /** The words of an answer given here. */
-function sentences(told, look) {
-  const words = round.words;
+function sentences(told, { look, touched, first }) {
+  const words = round?.words;
   const says = [], todo = [];
+  if (!words) {
+    if (look !== "right") says.push(`${look[0].toUpperCase()}${look.slice(1)} seen, and kept: call the conservator.`);
+    return { says: [...says, "Not checked here: this store was never opened on this device. It is kept; the answer follows."], do: [], tell: [] };
+  }
   const fill = (text) => {
     const kg = (grams) => `${(grams / 1000).toFixed(4)} kg`;
     const [, low, best, high] = told.row ?? [];
@@ -271,10 +297,10 @@ function sentences(told, look) {
     says.push(`${look[0].toUpperCase()}${look.slice(1)} seen, and kept.`);
     todo.push(...words.looks[look].do);
   }
-  const first = ["lighter", "heavier", "confirmed"].includes(told.code) && !told.row?.some((value, side) => side && value !== told.row[0]);
-  const line = { first: words.first, "in the band": words.right, "edge of the band": words.watch, older: words.older, before: words.before, twice: words.twice, unknown: words.unknown, unit: words.unknown };
-  says.push(fill(line[told.code] ?? (first || told.row?.[0] === told.row?.[1] ? words.first_act : words.act)));
+  const line = { first: words.first, "in the band": words.right, "edge of the band": words.watch, explained: words.explained, older: words.older, before: words.before, twice: words.twice, unknown: words.unknown, unit: words.unit };
+  says.push(fill(touched ? words.open : (line[told.code] ?? (first ? words.first_act : words.act))));
   if (told.code === "edge of the band") todo.push(words.watch_do);
+  if (first && ["lighter", "heavier"].includes(told.code)) todo.push(words.first_do);
   if (["lighter", "heavier", "confirmed"].includes(told.code)) todo.push(...words.causes[told.off_g < 0 ? "lighter" : "heavier"]);
   for (const part of told.parts) {
     says.push(part === "missed" ? (told.missed > 1 ? words.missed_many.replace("{count}", told.missed) : words.missed) : words[part]);

@@ -9,7 +9,7 @@
  */
 
 const UNITS = { "": 1, kg: 1, g: 1000, kilo: 1, kilos: 1, kgs: 1, gr: 1000, gram: 1000, grams: 1000 };
-const RANK = ["right", "watch", "act"];
+const RANK = ["right", "unknown", "watch", "act"];
 
 /** What a typed mass can mean, decimal mark first; an empty list when it is no mass. @returns {Mass[]} */
 export function readMass(text) {
@@ -68,29 +68,28 @@ function wayOf(kit, mass, wiped) {
   return kit.edges_g && name in kit.edges_g ? name : null;
 }
 
-/** A mass that would fit in another unit: {unit, grams}, or null. */
+/** A mass to ask about: {unit, grams} that would fit in another unit, unit "" when none would; null when it fits. */
 export function slip(kit, mass, at_s) {
   const reference = kit?.first || !kit?.edges_g ? kit?.reference_g : (rowAt(kit, kit.edges_g["unsaid 1"], at_s)?.[2] ?? kit.reference_g);
   if (!reference) return null;
   const fits = (grams) => Math.abs(grams / reference - 1) <= kit.planned_share;
-  if (fits(mass.grams)) return null;
-  for (const [factor, unit] of [[0.001, "g"], [1000, "kg"]]) if (fits(mass.grams * factor)) return { unit, grams: mass.grams * factor };
+  if (fits(mass.grams) && !(kit.first && Math.abs(mass.grams / reference - 1) > kit.first_share)) return null;
+  for (const [factor, unit] of [[0.001, "g"], [1000, "kg"]]) if (!fits(mass.grams) && fits(mass.grams * factor)) return { unit, grams: mass.grams * factor };
   return { unit: "", grams: reference };
 }
 
 /**
  * The answer to a check, from a box's kit.
  * @param {Object} kit thresholds of the box
- * @param {{mass: Mass, wiped: ?boolean, touched: boolean, look: string, at_s: number, day: string}} check
+ * @param {{mass: Mass, wiped: ?boolean, touched: boolean, look: string, at_s: number, day: string, why: string}} check
  * @param {Object} looks words of each look: {word, do}
  * @returns {{word: string, mass: string, code: string, row: ?number[], off_g: ?number, parts: string[], missed: number}}
- *   word is the gravest of all; mass "unknown" when only the service can tell.
+ *   word is the gravest of all; "unknown" when only the service can tell and nothing here asks for more.
  */
 export function answer(kit, check, looks) {
   const parts = [];
   const mass = judgeMass(kit, check);
-  const words = [looks[check.look].word];
-  if (mass.word !== "unknown") words.push(mass.word);
+  const words = [looks[check.look].word, mass.word];
   if (kit && !["unit", "before", "twice"].includes(mass.code) && !check.touched) {
     const loss = mass.counted ? lossWord(kit, check) : null;
     if (loss) {
@@ -129,13 +128,15 @@ function judgeMass(kit, check) {
   const [actLow, watchLow, best, watchHigh, actHigh] = row;
   const told = { row, off_g: mass.grams - best };
   if (mass.grams >= watchLow && mass.grams <= watchHigh) return inTime({ ...told, word: "right", code: kit.first ? "first" : "in the band", counted: true });
-  if (mass.grams > actLow && mass.grams < actHigh) return inTime({ ...told, word: "watch", code: "edge of the band", counted: true });
+  if (kit.first && check.why) return inTime({ ...told, word: "watch", code: "explained", counted: true });
+  const inner = mass.grams > actLow && mass.grams < actHigh;
+  if (inner && !kit.first) return inTime({ ...told, word: "watch", code: "edge of the band", counted: true });
   const borne = kit.unsettled.some(
     ([when, grams, sd]) => Math.abs(at_s - when) <= kit.confirm_s && Math.abs(mass.grams - grams) <= 3 * Math.hypot(sd, kit.sd_g[way]),
   );
   const way_ = mass.grams < best ? "lighter" : "heavier";
   if (borne && (kit.first || way_ === "lighter")) return inTime({ ...told, word: kit.first ? "watch" : "act", code: "confirmed", counted: true });
-  return { ...told, word: "act", code: way_, counted: false };
+  return { ...told, word: kit.first && inner ? "watch" : "act", code: way_, counted: false };
 }
 
 function lossWord(kit, check) {
