@@ -193,7 +193,7 @@ def test_what_would_help_is_reckoned_only_when_asked(browser, planned):
     page = browser.get("/closures", params={"ask": "37"})
     told = words(page.text)
     assert "What would help find 37" in told
-    assert "Put in fresh damp tissue" in told
+    assert "put in fresh damp tissue" in told
     assert events(planned) == before
     answer = browser.api("GET", "/finds/37/ways-out").json()
     gains = [option["gain_days"] for option in answer["options"]]

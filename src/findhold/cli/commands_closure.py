@@ -122,6 +122,8 @@ def tell(found: ClosurePlan, *, full: bool) -> None:
         screen.say()
     for name, why in common:
         screen.say(f"For none of them {name}: {why}.")
+    if any(way.name == "duty check" and not way.possible for hold in found.open for way in hold.ways):
+        screen.say('Name who comes on the closed days: --duty "NAME"')
     _tell_waits(found)
     _tell_end(found)
 

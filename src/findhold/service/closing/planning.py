@@ -49,8 +49,10 @@ def closure_plan(office: Office, request: ClosurePlanRequest, progress: Progress
     UnknownName : no such closure, find, person or way out. BadInput : a way that is not possible for a hold.
     """
     asked = _asked(office, request)
-    chosen = {find_thing(office, number, asked.site).number for number, _ in request.choices}
-    rows = [row for row in asked.rows if not row.ended and (not row.lack.nothing or row.held.number in chosen)]
+    named = (*request.finds, *(number for number, _ in request.choices))
+    wanted = {find_thing(office, number, asked.site).number for number in named}
+    every = [row for row in asked.rows if not row.ended and (not row.lack.nothing or row.held.number in wanted)]
+    rows = [row for row in every if not request.finds or row.held.number in wanted]
     bench = _bench(office, request.site) if rows else Bench(inputs=None, plan=None)
     around = Round(span=asked.span, bench=bench, roster=asked.calendar.roster)
     plans = _with_ways(office, request, (asked, around), rows, progress)
@@ -133,7 +135,7 @@ def _told(asked: _Asked, plans: dict[str, HoldPlan], recorded: tuple[str, ...]) 
     span = asked.span
     holds, waits = [], []
     for row in asked.rows:
-        if row.lack.nothing and row.chosen is None:
+        if row.lack.nothing and row.chosen is None and row.held.number not in plans:
             waits.append(row)
             continue
         before = plans.get(row.held.number, HoldPlan(standing=row, ways=(), no_help=()))

@@ -16,12 +16,14 @@ from findhold.service.showing.held import HeldSeen
 class ClosurePlanRequest:
     """Which site and closure ("": the next one), and what is recorded on the way.
 
+    finds : the only ones whose ways out are worked out; none means every hold that needs a decision.
     choices : pairs of a find and the name of its way out, "none" takes a choice back. done : finds for which what was
     chosen was done. duty : who comes on its days. reason : why, for what is recorded. members, seed : of the forecasts.
     """
 
     site: str | None = None
     closure: str = ""
+    finds: tuple[str, ...] = ()
     choices: tuple[tuple[str, str], ...] = ()
     done: tuple[str, ...] = ()
     duty: str = ""

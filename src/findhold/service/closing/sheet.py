@@ -23,8 +23,9 @@ MOST_WAYS = 4
 """So many ways are printed for one hold: those that give it all it lacks first; the command has all."""
 SMALL = (
     "Keep-until dates are the early edge of what may be, reckoned from sizes, masses, water and the store's record; a "
-    "margin is no promise. Figures are those of keep --options. What was seen amiss, treasure, human remains and "
-    "hazards are decided by those whom local rules name; ask the conservator before a box is opened or re-wrapped."
+    "margin is no promise. Each way is forecast by the same model as the date it moves. What was seen amiss, treasure, "
+    "human remains and hazards are decided by those whom local rules name; ask the conservator before a box is opened "
+    "or re-wrapped."
 )
 
 
@@ -61,7 +62,7 @@ def closure_sheet_file(office: Office, found: ClosurePlan) -> FileOut:
 def _who(found: ClosurePlan) -> tuple[str, ...]:
     before = found.last_day_before
     last = () if before is None or before < found.now.date() else (f"Last open day before it: {day_words(before)}.",)
-    return (*(f"{line}." for line in found.who_comes), *last, *found.notes)
+    return (*(f"{line}." for line in found.who_comes), *last)
 
 
 def _row(hold: HoldPlan, common: tuple[tuple[str, str], ...], zone: str) -> ClosureRow:
@@ -102,7 +103,7 @@ def _cost(hold: HoldPlan, possible: list[WayOut]) -> tuple[str, ...]:
             f"nothing done: {row.over_days:.1f} days past its limit" if row.over_days else "nothing done: not seen"
         )
         more = len(possible) - MOST_WAYS
-        return (nothing, f"{more} more ways: keep --closure") if more > 0 else (nothing,)
+        return (nothing, f"{more} more that help less") if more > 0 else (nothing,)
     chosen = row.chosen
     way = next((one for one in hold.ways if chosen is not None and one.name == chosen.option), None)
     gain = f"+{chosen.gain_days:.1f} d" if chosen is not None and chosen.gain_days else ""

@@ -217,20 +217,20 @@ def _duty(around: Round, row: HoldStanding) -> WayOut:
         day += _DAY
     people = list(dict.fromkeys(names))
     if lost or not people:
-        why = lost or "nobody comes on its days"
-        return _way(around, row, replace(way, possible=False, why_not=f"{why}. {_could_name(around, row)}"))
+        why = f"{lost or 'nobody comes on its days'}; {_could_be(around, row)}"
+        return _way(around, row, replace(way, possible=False, why_not=why))
     told = ", ".join(f"{one.name}{f' ({one.phone})' if one.phone else ''}" for one in people)
     return _way(around, row, replace(way, do=f"{told} looks at it on the closed days", with_=people[0].name))
 
 
-def _could_name(around: Round, row: HoldStanding) -> str:
+def _could_be(around: Round, row: HoldStanding) -> str:
     """Whom to name: duty holders of the store who are not away on its days, else anybody who is not."""
     roster, told = around.roster, around.span.told
     named = [*(roster.duty.get(row.store) or ()), *(roster.duty.get(EVERYWHERE) or ())]
     holders = [one for name in named if (one := person_meant(name, roster.people)) is not None]
     days = [told.first_day + _DAY * n for n in range(min((told.last_day - told.first_day).days + 1, 366))]
     free = [one.name for one in (*holders, *roster.people.values()) if not any(one.away_on(day) for day in days)]
-    return f'Name somebody for its days: --duty "{free[0]}"' if free else "Everybody is away on some of its days"
+    return f"{free[0]} could be: name who comes" if free else "everybody is away on some of its days"
 
 
 def _away(around: Round, row: HoldStanding) -> WayOut:

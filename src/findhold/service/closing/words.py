@@ -27,7 +27,7 @@ def why_words(row: HoldStanding) -> str:
     """Why a hold needs a decision: its limit, by how much it is too early, checks that nobody can make."""
     lost = ", ".join(day_words(day) for day in row.lack.unchecked)
     checks = f" Nobody can make its {'check' if len(row.lack.unchecked) == 1 else 'checks'} of {lost}." if lost else ""
-    over = f" That is {row.over_days:.1f} days too early." if row.over_days else ""
+    over = f" That is {row.over_days:.1f} days before somebody is there." if row.over_days else ""
     return f"{row.wait.why}{over}{checks}"
 
 

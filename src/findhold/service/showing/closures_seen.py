@@ -1,4 +1,4 @@
-"""A closure and every hold across it: which cannot wait until it is over, and why; options only when asked for."""
+"""A closure and every hold across it: which cannot wait, what was chosen, as recorded; options only when asked for."""
 
 from __future__ import annotations
 
@@ -6,21 +6,22 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from findhold.check.over_closure import HoldDates, Wait, last_open_day, open_again, wait_over
-from findhold.dates.closures import Closure
-from findhold.dates.instants import day_at, day_for_people, zone_named
+from findhold.dates.instants import at_hour, day_at, day_for_people, zone_named
 from findhold.draw.marks import Drawing
 from findhold.draw.pdf import drawing_pdf
 from findhold.draw.svg import to_svg
-from findhold.errors import BadInput, UnknownName
+from findhold.errors import BadInput
 from findhold.paper.holds_strip import HoldRow, HoldsStripArgs, holds_strip
-from findhold.record.events import UNIT, stream_of
+from findhold.record.events import stream_of
+from findhold.service.closing.named import ClosureTold, Span, closure_on, closures_of, span_of
+from findhold.service.closing.planning import who_comes
+from findhold.service.closing.shapes import HoldStanding
+from findhold.service.closing.standing import standings, unchecked_days
 from findhold.service.files_out import PDF, SVG, FileOut
 from findhold.service.folder import file_name
 from findhold.service.holds import HoldRequest, keep_finds
-from findhold.service.ledger_case import closure_told
 from findhold.service.office import Office
-from findhold.service.showing.held import HeldSeen, held_seen
+from findhold.service.rounds.calendar import unit_calendar
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing, read_state
 from findhold.store.lookup import holds_without_date
@@ -42,26 +43,6 @@ class ClosureRequest:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ClosureTold:
-    """One closure as it can be chosen; store None when it is of the whole unit."""
-
-    first_day: date
-    last_day: date
-    reason: str
-    store: str | None
-    over: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HoldOver:
-    """One hold with its verdict."""
-
-    held: HeldSeen
-    store: str
-    wait: Wait
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ClosureSeen:
     """A closure with every hold across it, worst first; strip_svg None when there is no hold."""
 
@@ -74,15 +55,23 @@ class ClosureSeen:
     again: datetime
     """When somebody is there again."""
     last_day_before: date | None
-    rows: tuple[HoldOver, ...]
+    rows: tuple[HoldStanding, ...]
+    who_comes: tuple[str, ...]
+    people: tuple[str, ...]
+    notes: tuple[str, ...]
     strip_svg: str | None
     after: str | None
     """Where the next part of the list begins; None when this is its end."""
 
     @property
-    def cannot(self) -> tuple[HoldOver, ...]:
-        """Holds that cannot wait."""
-        return tuple(row for row in self.rows if row.wait.can_wait is False)
+    def cannot(self) -> tuple[HoldStanding, ...]:
+        """Holds that cannot wait and are not over with."""
+        return tuple(row for row in self.rows if row.wait.can_wait is False and not row.ended)
+
+    @property
+    def open(self) -> tuple[HoldStanding, ...]:
+        """Holds that still need a decision."""
+        return tuple(row for row in self.rows if not row.stands.enough)
 
 
 def closure_seen(office: Office, request: ClosureRequest) -> ClosureSeen | None:
@@ -94,27 +83,26 @@ def closure_seen(office: Office, request: ClosureRequest) -> ClosureSeen | None:
     """
     site = office.site(request.site)
     now = office.in_site_zone(office.now(), site)
-    known = _closures(office, now.date())
+    known = closures_of(office, now.date())
     if not known:
         return None
-    chosen = _chosen(known, request.first_day)
-    zone = str(site.facts["zone"])
-    closure = _as_closure(chosen)
-    others = tuple(_as_closure(one) for one in known if one is not chosen and one.store in (None, chosen.store))
-    again = open_again(closure, others, zone)
-    rows, after = _rows(office, site, request.after, (closure, again, now, zone))
-    rows = tuple(row for row in rows if chosen.store in (None, row.store))
-    drawing = _drawing(rows, chosen, known, (now, again, zone, f"{site.number}: holds across the closure"))
+    span = span_of(office, site, closure_on(known, request.first_day), known)
+    roster = unit_calendar(office, now.date()).roster
+    rows, after = _rows(office, site, request.after, (span, unchecked_days(office, site, span, roster)))
+    drawing = _drawing(rows, span, f"{site.number}: holds across the closure")
     return ClosureSeen(
         site=site.number,
         site_name=str(site.facts["name"]),
-        zone=zone,
+        zone=span.zone,
         now=now,
-        closure=chosen,
+        closure=span.told,
         closures=known,
-        again=again,
-        last_day_before=last_open_day(closure, others),
+        again=span.again,
+        last_day_before=span.last_day_before,
         rows=rows,
+        who_comes=who_comes(roster, span),
+        people=tuple(roster.people),
+        notes=span.notes,
         strip_svg=None if drawing is None else to_svg(drawing),
         after=after,
     )
@@ -136,7 +124,7 @@ def closure_file(office: Office, request: ClosureRequest, ending: str) -> FileOu
             do="Import the closures, and plan and forecast the boxes first",
         )
     title = f"{site.number}: holds across the closure of {day_for_people(seen.closure.first_day)}"
-    drawing = _drawing(seen.rows, seen.closure, seen.closures, (seen.now, seen.again, seen.zone, title))
+    drawing = _drawing(seen.rows, span_of(office, site, seen.closure, seen.closures), title)
     if drawing is None:
         raise ValueError("rows make a drawing")
     name = file_name(site.number, "closure", seen.closure.first_day.isoformat(), ending=ending)
@@ -179,44 +167,10 @@ def closures_answer(seen: ClosureSeen | None) -> dict[str, Any]:
     return told
 
 
-def _closures(office: Office, today: date) -> tuple[ClosureTold, ...]:
-    """Closures of the register, those to come first in their order, then those that are over."""
-    told = [(store or None, closure) for store, closure in map(closure_told, _facts(office))]
-    made = [
-        ClosureTold(
-            first_day=one.first_day,
-            last_day=one.last_day,
-            reason=one.reason,
-            store=store,
-            over=one.last_day < today,
-        )
-        for store, one in told
-    ]
-    return tuple(sorted(made, key=lambda one: (one.over, one.first_day)))
-
-
-def _facts(office: Office) -> list[dict[str, Any]]:
-    return [thing.facts for thing in office.ledger.states("closure", UNIT)]
-
-
-def _chosen(known: tuple[ClosureTold, ...], first_day: date | None) -> ClosureTold:
-    if first_day is None:
-        return known[0]
-    for one in known:
-        if one.first_day == first_day:
-            return one
-    raise UnknownName("closure beginning on", first_day.isoformat(), [one.first_day.isoformat() for one in known])
-
-
-def _as_closure(told: ClosureTold) -> Closure:
-    return Closure(first_day=told.first_day, last_day=told.last_day, reason=told.reason)
-
-
 def _rows(
-    office: Office, site: Thing, after: str, against: tuple[Closure, datetime, datetime, str]
-) -> tuple[tuple[HoldOver, ...], str | None]:
-    """Holds with their verdicts, worst first, and where the next part begins."""
-    closure, again, now, zone = against
+    office: Office, site: Thing, after: str, against: tuple[Span, dict[str, tuple[date, ...]]]
+) -> tuple[tuple[HoldStanding, ...], str | None]:
+    """Holds as they stand, what needs a decision first, and where the next part begins."""
     with office.ledger.reading() as connection:
         found = holds_by_keep_until(connection, site.number, ROWS + 1, after)
         bare = [] if after else holds_without_date(connection, site.number, ROWS)
@@ -224,63 +178,48 @@ def _rows(
             (read_state(connection, stream_of("find", site.number, hold.facts["find"])), hold)
             for hold in (*found[:ROWS], *(hold for hold in bare if not hold.facts.get("forecast")))
         ]
-    rows = []
-    for find, hold in pairs:
-        if find is None:
-            continue
-        held = held_seen(find, hold, now)
-        dates = HoldDates(keep_until=held.keep_until, governing=held.governing, open_at=held.open_at, alarm=held.alarm)
-        wait = wait_over(dates, closure, again, now=now, zone=zone)
-        rows.append(HoldOver(held=held, store=str(find.facts.get("store") or ""), wait=wait))
-    rows.sort(key=lambda row: (_RANK[row.wait.kind], row.held.left_days is None, row.held.left_days or 0.0))
+    rows = standings([(find, hold) for find, hold in pairs if find is not None], *against)
     following = found[ROWS - 1].facts["forecast"]["keep_until"] if len(found) > ROWS else None
-    return tuple(rows), following
+    return rows, following
 
 
-_RANK = {"act": 0, "watch": 1, "none": 2, "right": 3}
-
-
-def _drawing(
-    rows: tuple[HoldOver, ...],
-    chosen: ClosureTold,
-    known: tuple[ClosureTold, ...],
-    when: tuple[datetime, datetime, str, str],
-) -> Drawing | None:
-    """The strip; None without a hold."""
-    now, again, zone, title = when
+def _drawing(rows: tuple[HoldStanding, ...], span: Span, title: str) -> Drawing | None:
+    """The strip; None without a hold. Of a closure that is over it shows its own days, not those until now."""
     if not rows:
         return None
     drawn = rows[: ROWS + ROWS // 2]
+    begin = at_hour(span.told.first_day, 0, span.zone)
+    lead = begin if span.told.over else min(span.now, begin)
     begins = [row.held.exposed_at for row in drawn if row.held.exposed_at is not None]
-    start = min([*(at for at in begins if at >= now - BEFORE), now]) - timedelta(days=1)
-    end = min(
-        max([again, *(at for row in drawn for at in (row.held.open_at, row.held.keep_until) if at)]), again + BEHIND
-    )
-    end = max(end, again) + timedelta(days=2)
+    start = min([*(at for at in begins if lead - BEFORE <= at <= lead), lead]) - timedelta(days=1)
+    ends = [at for row in drawn for at in (row.held.open_at, row.held.keep_until) if at]
+    end = max(min(max([span.again, *ends]), span.again + BEHIND), span.again) + timedelta(days=2)
     start = min(start, end - timedelta(days=7))
     return holds_strip(
         HoldsStripArgs(
             title=title,
             start=start,
             end=end,
-            now=now,
-            zone=zone_named(zone),
+            now=span.now,
+            zone=zone_named(span.zone),
             closures=tuple(
-                (one.first_day, one.last_day, one.reason) for one in known if one.store in (None, chosen.store)
+                (one.first_day, one.last_day, one.reason)
+                for one in span.closures
+                if one.store in (None, span.told.store)
             ),
-            rows=tuple(_row(row, zone) for row in drawn),
+            rows=tuple(_row(row, span.zone) for row in drawn),
         )
     )
 
 
-def _row(row: HoldOver, zone: str) -> HoldRow:
+def _row(row: HoldStanding, zone: str) -> HoldRow:
     held = row.held
     until = "no date" if held.keep_until is None else f"until {_day(held.keep_until, zone)}, {held.governing}"
     return HoldRow(
         number=held.number,
         what=held.what,
-        kind=row.wait.kind,
-        word=row.wait.word,
+        kind=row.wait.kind if not row.stands.enough or row.stands.state == "waits" else "right",
+        word=row.wait.word if row.chosen is None else f"{row.stands.state}: {row.chosen.option}",
         until_words=until,
         exposed_at=held.exposed_at,
         packed_at=held.packed_at,
