@@ -96,7 +96,7 @@ def test_a_first_weighing_that_is_off_the_plan_is_asked_about_and_takes_a_reason
     page.locator("label.look", has_text="right").click()
     page.get_by_role("button", name="Answer").click()
     see(page.locator(".question")).to_contain_text("9 % heavier")
-    page.get_by_label("Why it is so").fill("a thicker bed")
+    page.get_by_role("textbox", name="Why it is so").fill("a thicker bed")
     page.get_by_role("button", name="Record 14,22 kg").click()
     see(page.locator("#answer-note")).to_contain_text("Recorded")
     (row,) = served.holds()["37"]["weighings"]

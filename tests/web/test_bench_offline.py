@@ -161,7 +161,33 @@ def test_a_device_without_thresholds_says_that_it_did_not_check_and_asks_about_a
     see(page.locator("#answer")).to_contain_text("It is kept; the answer follows")
     page.context.set_offline(False)
     patient(page, lambda: weighings(served), [(13.052, "right")])
-    see(page.locator("#answer .verdict")).to_contain_text("Right")
+    see(page.locator("#answer")).to_contain_text("planned checks were missed")
+
+
+def test_an_answer_that_comes_late_follows_to_the_next_page_until_it_is_read(device, served, see):
+    page = device()
+    at_fridge(page, served, see)
+    page.evaluate("""async () => (await import("/static/queue.js")).clear("kits")""")
+    page.context.set_offline(True)
+    check(page, "37", "18", "right")
+    page.get_by_role("button", name="Record 18 kg").click()
+    see(page.locator("#answer .verdict")).to_contain_text("Not checked here")
+    page.locator("#f-box").fill("37")
+    page.keyboard.press("Enter")
+    see(page.locator("#check")).to_be_visible()
+    page.context.set_offline(False)
+    see(page.locator("#late")).to_contain_text("Act: WCR26-B1-U", timeout=30_000)
+    see(page.locator("#check")).to_be_visible()
+    page.goto(f"{served.url}/finds")
+    see(page.locator("#late")).to_contain_text("38% heavier than planned")
+    page.get_by_role("link", name="Read what to do").click()
+    see(page.locator("#answers-list")).to_contain_text("Weigh it again")
+    page.get_by_role("button", name="I have read it").click()
+    see(page.locator("#late")).to_have_count(0)
+    page.goto(f"{served.url}/finds")
+    page.wait_for_timeout(500)
+    assert page.locator("#late").count() == 0
+    assert page.errors == []
 
 
 def test_ticks_tapped_at_once_without_a_connection_are_all_kept_in_order_and_a_double_tap_is_one(device, served, see):

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta, timezone
 from typing import Any, Literal
 
 from findhold.dates.instants import for_people
 from findhold.errors import BadInput, UnknownName
 from findhold.record.events import Event, stream_of
+from findhold.service.checks_made import days_weighed
 from findhold.service.choices import read_choices
 from findhold.service.finder import StoryLine
 from findhold.service.office import Office
@@ -36,13 +37,17 @@ class NextStep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckLine:
-    """One planned check: when, why, the mass to expect, and the weighing that did it (None: not yet)."""
+    """One planned check: when, why, the mass to expect, and the weighing of its day (None: none).
+
+    late : nobody came, and nobody did since. missed : nobody came, and a later weighing made up for it.
+    """
 
     at: str
     reason: str
     band: dict[str, Any] | None
     done: dict[str, Any] | None
     late: bool
+    missed: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,21 +192,25 @@ def _step(facts: dict[str, Any], checks: tuple[CheckLine, ...], by_plan: str, no
 
 
 def _checks(facts: dict[str, Any], now: datetime) -> tuple[CheckLine, ...]:
-    """Planned checks with the weighing that did each: the first at or after it and before the next."""
+    """Planned checks with the weighing of their day; one of a later day makes up for those before it."""
     forecast = facts["forecast"] if facts.get("forecast") else {"checks": (), "mass_band": ()}
     bands = {band["at"]: band for band in forecast["mass_band"]}
-    weighed = sorted(facts.get("weighings", ()), key=lambda row: datetime.fromisoformat(row["at"]))
+    made = days_weighed(facts, now.tzinfo or UTC)
+    last = max((datetime.fromisoformat(row["at"]) for row in facts.get("weighings", ())), default=None)
     lines = []
     for check in forecast["checks"]:
         at = datetime.fromisoformat(check["at"])
-        done = next((row for row in weighed if datetime.fromisoformat(row["at"]) >= at), None)
+        done = made.get(at.astimezone(now.tzinfo).date())
+        behind = done is None and at < now
+        made_up = last is not None and last >= at
         lines.append(
             CheckLine(
                 at=check["at"],
                 reason=check["reason"],
                 band=bands.get(check["at"]),
                 done=done,
-                late=done is None and at < now,
+                late=behind and not made_up,
+                missed=behind and made_up,
             )
         )
     return tuple(lines)

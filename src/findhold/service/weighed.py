@@ -12,6 +12,7 @@ from findhold.check.reading import Reading
 from findhold.check.weighing import ACT, Verdict, judge_gap, judge_look, judge_loss, worst
 from findhold.errors import FindholdError
 from findhold.physics.band import Band
+from findhold.service.checks_made import missed_before
 from findhold.service.holds import Held
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing
@@ -90,14 +91,7 @@ def _loss(told: dict[str, Any]) -> Verdict | None:
 
 def _gap(outcome: Outcome) -> Verdict | None:
     """Planned checks that nobody made since the last time the box was weighed."""
-    facts, at = outcome.before.facts, outcome.reading.at
-    earlier = [datetime.fromisoformat(row["at"]) for row in facts.get("weighings", ())]
-    since = [when for when in earlier if when <= at]
-    if not facts.get("packed_at") or (earlier and not since):
-        return None
-    last = max(since, default=datetime.fromisoformat(facts["packed_at"]))
-    planned = [datetime.fromisoformat(check["at"]) for check in facts.get("forecast", {}).get("checks", ())]
-    return judge_gap(sum(last.astimezone(at.tzinfo).date() < when.date() < at.date() for when in planned))
+    return judge_gap(len(missed_before(outcome.before.facts, outcome.reading.at)))
 
 
 def _passed(outcome: Outcome, told: dict[str, Any]) -> Verdict | None:

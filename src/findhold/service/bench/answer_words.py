@@ -64,7 +64,8 @@ def answer_words(office: Office) -> dict[str, Any]:
         "missed": "1 planned check was missed before this one.",
         "missed_many": "{count} planned checks were missed before this one.",
         "missed_do": [] if missed is None else list(missed.do),
-        "passed": "Its keep-until date has passed.",
+        "passed": "By the forecast before this weighing it may wait until {date}, which has passed: so take it, until"
+        + " the ledger answers, which reckons it anew.",
         "passed_do": "Ask the conservator today; bring the opening forward.",
         "older": "A later weighing is recorded already: check the time.",
         "before": "This is before the lid was closed: check the time.",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import numpy as np
@@ -19,6 +19,7 @@ from findhold.check.reading import Reading, rule
 from findhold.dates.instants import zone_named
 from findhold.errors import FindholdError
 from findhold.physics.band import HIGH_SHARE, LOW_SHARE
+from findhold.service.checks_made import days_weighed, missed_days
 from findhold.service.finder import find_thing
 from findhold.service.holds import case_of_hold
 from findhold.service.learned import Track, Weighed, expected_reading, lost_by, recorded, sd_kg, teach, with_reading
@@ -228,14 +229,9 @@ def _unsettled(earlier: Sequence[Weighed], known: Track | None) -> tuple[tuple[i
 
 def _missed(facts: dict[str, Any], zone: str) -> tuple[str, ...]:
     """Local days of planned checks after the last weighing, or after packing when there is none."""
-    rows = [datetime.fromisoformat(row["at"]) for row in facts.get("weighings", ())]
-    packed = facts.get("packed_at")
-    if not packed:
-        return ()
     clock = zone_named(zone)
-    last = max(rows, default=datetime.fromisoformat(packed)).astimezone(clock).date()
-    days = [datetime.fromisoformat(check["at"]).date() for check in (facts.get("forecast") or {}).get("checks", ())]
-    return tuple(day.isoformat() for day in days if day > last)
+    last = max(days_weighed(facts, clock), default=date.min)
+    return tuple(day.isoformat() for day in missed_days(facts, clock) if day > last)
 
 
 BAND_SHARES = (LOW_SHARE, HIGH_SHARE)

@@ -1,14 +1,42 @@
 // On every page: keep Round and Pack for work without a connection, send what waits, and show what is not sent.
 
-import { clear, listen, waiting } from "/static/queue.js";
+import { clear, listen, unread, waiting } from "/static/queue.js";
 import { send } from "/static/sending.js";
 
 const person = document.querySelector('meta[name="findhold-person"]')?.content ?? "";
 const strip = document.getElementById("unsent");
 let held = null;
 
+/** Answers that came when the person was elsewhere already: they follow from page to page until they are read. */
+async function showLate() {
+  const late = await unread();
+  let place = document.getElementById("late");
+  if (!late.length) {
+    place?.remove();
+    return;
+  }
+  if (!place) {
+    place = document.createElement("div");
+    place.id = "late";
+    place.className = "unsent late no-print";
+    place.setAttribute("role", "alert");
+    strip.after(place);
+  }
+  const [first] = late;
+  const word = first.told.verdict[0].toUpperCase() + first.told.verdict.slice(1);
+  const head = document.createElement("b");
+  head.textContent = `${word}: ${first.told.box_id}${first.told.what ? `, ${first.told.what}` : ""}. `;
+  const link = document.createElement("a");
+  link.href = "/unsent#answers";
+  link.className = "button";
+  link.textContent = late.length > 1 ? `Read this and ${late.length - 1} more` : "Read what to do";
+  place.classList.toggle("late-act", first.told.verdict === "act");
+  place.replaceChildren(head, `${first.told.says[0] ?? ""} `, link);
+}
+
 async function show() {
   if (!strip) return;
+  await showLate();
   const entries = await waiting();
   const stuck = entries.filter((entry) => entry.trouble).length;
   const open = entries.length - stuck;

@@ -3,7 +3,7 @@
 
 import { ask, done, made, person, showAnswer, sign, when } from "/static/bench.js";
 import { newKey } from "/static/house.js";
-import { listen, waiting } from "/static/queue.js";
+import { listen, read, waiting } from "/static/queue.js";
 import { meant, readMass } from "/static/round_rule.js";
 import { codeName, wedge } from "/static/scan.js";
 
@@ -240,7 +240,10 @@ function showWaiting(entries) {
 }
 
 listen(async (event) => {
-  if (event.path === `${base}/weigh` && event.told) showAnswer(document.getElementById("weigh-answer"), event.told);
+  if (event.path === `${base}/weigh` && event.told) {
+    showAnswer(document.getElementById("weigh-answer"), event.told);
+    read(event.key);
+  }
   if (event.path === `${base}/weigh` && event.trouble) waits("weigh-answer", `Not recorded: ${event.trouble.sentence}`);
   if ([`${base}/packed`, `${base}/packed/undo`].includes(event.path)) {
     const note = document.getElementById("packed-says");

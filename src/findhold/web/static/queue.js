@@ -67,6 +67,20 @@ export async function enqueue(entry) {
 /** Everything kept and not in the ledger yet, in the order it was done. */
 export const waiting = () => all("outbox");
 
+/** Answers of the ledger that ask for something and were not read yet, acts first. */
+export async function unread() {
+  const found = (await all("answers")).filter((one) => one.unread);
+  return found.sort((a, b) => (a.told.verdict !== "act") - (b.told.verdict !== "act") || a.at - b.at);
+}
+
+/** An answer was read. */
+export async function read(key) {
+  const kept = await get("answers", key);
+  if (!kept?.unread) return;
+  await put("answers", { ...kept, unread: false });
+  tell();
+}
+
 const channel = "BroadcastChannel" in window ? new BroadcastChannel("findhold") : null;
 const listeners = new Set();
 

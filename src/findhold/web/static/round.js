@@ -1,7 +1,7 @@
 // A round with and without a connection: scan, weigh, look, read the answer; the ledger's own answer replaces it.
 
 import { ask, clockAhead, done, made, showAnswer, sign, when } from "/static/bench.js";
-import { all, get, listen, put, remove, waiting } from "/static/queue.js";
+import { all, get, listen, put, read, remove, waiting } from "/static/queue.js";
 import { answer as judge, meant, readMass, slip } from "/static/round_rule.js";
 import { camera, codeName, wedge } from "/static/scan.js";
 
@@ -302,8 +302,9 @@ function sentences(told, { look, touched, first }) {
   if (told.code === "edge of the band") todo.push(words.watch_do);
   if (first && ["lighter", "heavier"].includes(told.code)) todo.push(words.first_do);
   if (["lighter", "heavier", "confirmed"].includes(told.code)) todo.push(...words.causes[told.off_g < 0 ? "lighter" : "heavier"]);
+  const passed = words.passed.replace("{date}", told.keep_until_s ? when(told.keep_until_s * 1000, zone) : "");
   for (const part of told.parts) {
-    says.push(part === "missed" ? (told.missed > 1 ? words.missed_many.replace("{count}", told.missed) : words.missed) : words[part]);
+    says.push(part === "missed" ? (told.missed > 1 ? words.missed_many.replace("{count}", told.missed) : words.missed) : part === "passed" ? passed : words[part]);
     if (part === "missed") todo.push(...words.missed_do);
     if (part === "passed") todo.push(words.passed_do);
   }
@@ -346,7 +347,8 @@ function show(told, note) {
 listen(async (told) => {
   if (told.path === "/bench/checks" && told.told) {
     await remove("kits", told.about).catch(() => {});
-    if (told.key === asked) compare(await get("answers", told.key));
+    // Whoever is at the next box already is not pulled back: what asks for something stands at the head of the page.
+    if (told.key === asked && !chosen) compare(await get("answers", told.key));
     if (await refresh()) await kits();
   }
   if (told.trouble && told.key === asked) {
@@ -363,8 +365,9 @@ function compare(kept) {
   const next = told.next_check ? ` Next check ${when(told.next_check.at, zone)}.` : "";
   const until = told.keep_until ? ` Keep until ${when(told.keep_until, zone)}${told.keep_until_moved ? " (moved)" : ""}.` : "";
   show(told, `Recorded.${next}${until}`);
-  if (local && local.verdict !== told.verdict) {
-    place.querySelector(".buttons").before(made("p", `On this device it said ${local.verdict}; the ledger, which knows more, says ${told.verdict}.`, { className: "differs" }));
+  read(kept.key);
+  if (local && local.verdict !== told.verdict && local.verdict !== "unknown") {
+    place.querySelector(".buttons").before(made("p", `On this device it said ${local.verdict}; the ledger, which knows more, says ${told.verdict}. What the ledger says holds.`, { className: "differs" }));
   }
 }
 

@@ -107,7 +107,7 @@ export function answer(kit, check, looks) {
     parts.push("passed");
   }
   const word = RANK[Math.max(...words.map((one) => RANK.indexOf(one)))];
-  return { word, mass: mass.word, code: mass.code, row: mass.row ?? null, off_g: mass.off_g ?? null, parts, missed };
+  return { word, mass: mass.word, code: mass.code, row: mass.row ?? null, off_g: mass.off_g ?? null, parts, missed, keep_until_s: kit?.keep_until_s ?? null };
 }
 
 function judgeMass(kit, check) {

@@ -69,7 +69,9 @@ async function sendOne(entry) {
   }
   const told = await answer.json();
   if (answer.ok) {
-    await put("answers", { key: entry.key, path: entry.path, about: entry.about, local: entry.local ?? null, told, at: Date.now() });
+    // What asks for something, and was not said on this device already, stays before people's eyes until it is read.
+    const unread = ["act", "watch"].includes(told.verdict) && entry.local?.verdict !== told.verdict;
+    await put("answers", { key: entry.key, path: entry.path, about: entry.about, local: entry.local ?? null, told, unread, at: Date.now() });
     await remove("outbox", entry.seq);
     tell({ key: entry.key, path: entry.path, about: entry.about, told });
   } else {

@@ -1,7 +1,7 @@
 // What is not in the ledger yet: each thing in words, why it was not taken, and what can be done about it.
 
-import { made, when } from "/static/bench.js";
-import { listen, put, remove, tell, waiting } from "/static/queue.js";
+import { made, showAnswer, when } from "/static/bench.js";
+import { listen, put, read, remove, tell, unread, waiting } from "/static/queue.js";
 import { send } from "/static/sending.js";
 
 const list = document.getElementById("queue");
@@ -14,6 +14,22 @@ async function show() {
   empty.hidden = entries.length > 0;
   now.hidden = entries.length === 0;
   list.replaceChildren(...entries.map(row));
+  const late = await unread();
+  document.getElementById("answers").hidden = !late.length;
+  document.getElementById("answers-list").replaceChildren(...late.map(lateAnswer));
+}
+
+/** An answer of the ledger that came later, whole, until somebody says that it is read. */
+function lateAnswer({ key, told, local }) {
+  const line = made("li", "", { className: "answer" });
+  const told_here = made("div");
+  showAnswer(told_here, told);
+  if (told.what) told_here.append(made("p", told.what));
+  if (local) told_here.append(made("p", local.verdict === "unknown" ? "On this device it could not be checked." : `On this device it said ${local.verdict}.`, { className: "differs" }));
+  const button = made("button", "I have read it", { type: "button", className: "button button-main" });
+  button.addEventListener("click", () => read(key));
+  line.append(told_here, button);
+  return line;
 }
 
 function row(entry) {
