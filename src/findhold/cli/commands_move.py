@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from findhold.cli import screen
+from findhold.cli import commands_drill, screen
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
 from findhold.errors import BadInput
 from findhold.service import office
 from findhold.service.requests import moment_typed
 from findhold.service.rounds.moment import seen_from
+from findhold.service.store_boxes import Ensemble
+from findhold.service.storekeeping import drill as drills
 from findhold.service.storekeeping import moving, suggesting
 
 
@@ -36,6 +39,17 @@ def move(
         list[str] | None, typer.Option("--override", metavar="RULE", help="Let a rule pass; needs --person, --reason.")
     ] = None,
     reason: Annotated[str, typer.Option("--reason", metavar="TEXT", help="Why, for the record.")] = "",
+    off: Annotated[
+        str | None, typer.Option("--off", metavar="STORE", help="A store that failed: what to do with all its boxes.")
+    ] = None,
+    since: Annotated[
+        str | None, typer.Option("--since", metavar="TIME", help="Since when it is off; not needed once recorded.")
+    ] = None,
+    room: Annotated[float | None, typer.Option("--room", metavar="C", help="Temperature of the room, °C.")] = None,
+    record: Annotated[bool, typer.Option("--record", help="With --off: record the failure.")] = False,
+    sheet: Annotated[
+        Path | None, typer.Option("--sheet", metavar="FILE", help="With --off: the sheet to carry, a PDF.")
+    ] = None,
     members: Annotated[int, typer.Option("--members", metavar="N", help="Members of the forecast.", min=10)] = 1000,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Check everything, record nothing.")] = False,
     person: PersonOption = None,
@@ -43,10 +57,20 @@ def move(
 ) -> None:
     """Say where a box can go, or record that it was moved; exit 1 when a rule or the room forbids it.
 
-    The find is forecast again for the air of its new store from the time of the move.
+    The find is forecast again for the air of its new store from the time of the move. With --off, a place for every
+    box of a store that failed, worst first; exit 1 when one has nowhere to go.
     """
+    if off is not None:
+        if box is not None or to is not None:
+            raise BadInput("a drill is of a whole store", where="--off", do="Leave the find and --to out")
+        ensemble = Ensemble(site=site, members=members)
+        asked = drills.DrillRequest(
+            store=off, since=moment_typed(since, "--since"), room_c=room, record=record, ensemble=ensemble
+        )
+        commands_drill.run_drill(asked, commands_drill.Run(ledger=ledger, person=person, at=at, sheet=sheet), as_json)
+        return
     if box is None:
-        raise BadInput("which box?", do='Name the find: findhold move 48 --to "Fridge 1" --shelf 2')
+        raise BadInput("which box?", do='Name the find: findhold move 48 --to "Fridge 1" --shelf 2; or a store: --off')
     if to is None:
         _suggest(ledger, at, suggesting.SuggestRequest(find=box, site=site), as_json=as_json)
         return
@@ -89,7 +113,7 @@ def tell_places(told: suggesting.Suggested) -> None:
     screen.say(f"Find {told.find}, {told.what} ({told.box_id}): {where}{shelf}.", style="bold")
     for rank, place in enumerate(told.open[: suggesting.MOST_SHOWN], 1):
         screen.say(f"{rank}. {place.name()}", style="bold")
-        screen.say(f"   {suggesting.place_line(place, told.zone)}")
+        screen.say(f"   {suggesting.place_line(place, told.zone, told.now)}")
         spot = suggesting.spot_words(place)
         if spot:
             screen.say(f"   Put it {spot}.", style="dim")
@@ -130,7 +154,9 @@ def tell_move(told: moving.Moved) -> None:
             f"- no room is left in {told.store} for finds {', '.join(told.no_room_for)}, whose shelf is not recorded"
         )
     if told.nearest is not None:
-        screen.say(f"Nearest good place: {told.nearest.name()}: {suggesting.place_line(told.nearest, told.zone)}.")
+        screen.say(
+            f"Nearest good place: {told.nearest.name()}: {suggesting.place_line(told.nearest, told.zone, told.at)}."
+        )
     if told.late:
         screen.say("A later move is recorded: the box stands where that put it.")
     if told.not_forecast is not None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any
 
@@ -123,21 +123,8 @@ def _spotted(house: House, boxes: Sequence[Box], places: Chosen) -> Chosen:
             place = found[n]
             if place is not None:
                 spot = Spot(left_mm=rect.left_mm, front_mm=rect.front_mm, turned=rect.turned)
-                found[n] = _at(place, spot)
+                found[n] = replace(place, spot=spot)
     return found
-
-
-def _at(place: Place, spot: Spot) -> Place:
-    return Place(
-        store=place.store,
-        shelf=place.shelf,
-        spot=spot,
-        keeping=place.keeping,
-        reasons=place.reasons,
-        against=place.against,
-        settled=place.settled,
-        not_known=place.not_known,
-    )
 
 
 def _costs(choice: Places) -> list[int]:

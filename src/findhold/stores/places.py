@@ -25,11 +25,16 @@ class Keeping:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
-    """A shelf for a box (shelf "" : the store, whose shelves are not entered), what speaks for it and against it."""
+    """A shelf for a box (shelf "" : the store, whose shelves are not entered), what speaks for it and against it.
+
+    beside : finds whose boxes stand there. firm : the spot of each of them is recorded, so that the spot here holds.
+    """
 
     store: str
     shelf: str
     spot: Spot | None
+    beside: tuple[str, ...]
+    firm: bool
     keeping: Keeping | None
     reasons: tuple[str, ...]
     against: tuple[Against, ...]
@@ -147,12 +152,15 @@ class _Judged:
     verdict: Verdict
     keeping: Keeping | None
     left_share: float
+    there: tuple[Standing, ...]
 
     def told(self) -> Place:
         return Place(
             store=self.store.name,
             shelf=self.shelf.name if self.shelf else "",
             spot=self.verdict.spot,
+            beside=tuple(one.box.number for one in self.there),
+            firm=all(one.spot is not None and one.spot.left_mm is not None for one in self.there),
             keeping=self.keeping,
             reasons=_reasons(self),
             against=self.verdict.against,
@@ -170,7 +178,8 @@ def _place(house: House, box: Box, store: Store, shelf: Shelf | None, keeping: K
         taken = sum(one.wide_mm * one.deep_mm for one in fixed) + sum(length * width for length, width in free)
         area = floor.wide_mm * floor.deep_mm
         left = 1.0 - (taken + box.size_mm[0] * box.size_mm[1]) / area if area else 0.0
-    return _Judged(store=store, shelf=shelf, verdict=verdict, keeping=keeping, left_share=left)
+    there = house.without(box.key).on(shelf) if shelf is not None else ()
+    return _Judged(store=store, shelf=shelf, verdict=verdict, keeping=keeping, left_share=left, there=there)
 
 
 def _rank(place: _Judged, box: Box, now_in: str, heavy_kg: float) -> tuple[float | bool | str, ...]:

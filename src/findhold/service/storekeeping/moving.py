@@ -206,7 +206,7 @@ def moved_shape(told: Moved) -> dict[str, Any]:
             "place": near.name(),
             "store": near.store,
             "shelf": near.shelf,
-            "words": place_line(near, told.zone),
+            "words": place_line(near, told.zone, told.at),
             "where": spot_words(near),
         }
     return shape

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Any
 
 from findhold.dates.instants import day_at, day_for_people
@@ -46,6 +47,7 @@ class Suggested:
 
     site: str
     zone: str
+    now: datetime
     find: str
     what: str
     box_id: str
@@ -81,6 +83,7 @@ def suggest(office: Office, request: SuggestRequest) -> Suggested:
     return Suggested(
         site=site.number,
         zone=str(site.facts["zone"]),
+        now=office.in_site_zone(office.now(), site),
         find=find.number,
         what=str(find.facts.get("what") or ""),
         box_id=box_id,
@@ -138,7 +141,8 @@ def _keeping(find: Thing, hold: Thing, shelf: Shelves, request: HoldRequest) -> 
     ]
     until, name = min(limits, key=lambda pair: pair[0].timestamp(), default=(None, ""))
     open_at = done.held[0].case.open_at
-    return Keeping(until=until, limit=name, in_time=None if open_at is None or until is None else open_at <= until)
+    ahead = open_at is not None and until is not None and open_at > shelf.now
+    return Keeping(until=until, limit=name, in_time=open_at <= until if ahead and open_at and until else None)
 
 
 def _notes(house: House, box: Box) -> tuple[str, ...]:
@@ -151,16 +155,22 @@ def _notes(house: House, box: Box) -> tuple[str, ...]:
     return tuple(said)
 
 
-def place_line(place: Place, zone: str) -> str:
+def place_line(place: Place, zone: str, now: datetime) -> str:
     """Why a place is good, in one line."""
-    keeping = place.keeping
-    said = []
-    if keeping is not None and keeping.until is not None:
-        late = {True: "in time for its opening", False: "before its planned opening", None: ""}[keeping.in_time]
-        day = day_for_people(day_at(keeping.until, zone)).rsplit(" ", 1)[0]
-        said.append(f"keeps until {day}" + (f", {late}" if late else ""))
+    said = [keeps_words(place.keeping, zone, now)] if place.keeping is not None and place.keeping.until else []
     said += [*place.reasons, *(one.words for one in place.against), *place.not_known]
     return "; ".join(said)
+
+
+def keeps_words(keeping: Keeping, zone: str, now: datetime) -> str:
+    """How long a box keeps in a place, in words; "" where nobody knows."""
+    if keeping.until is None:
+        return ""
+    day = day_for_people(day_at(keeping.until, zone)).rsplit(" ", 1)[0]
+    if keeping.until <= now:
+        return f"its date has passed, {day} ({keeping.limit})"
+    late = {True: ", in time for its opening", False: ", before its planned opening", None: ""}[keeping.in_time]
+    return f"keeps until {day} ({keeping.limit}){late}"
 
 
 def spot_words(place: Place) -> str:
@@ -169,7 +179,10 @@ def spot_words(place: Place) -> str:
     if spot is None or spot.left_mm is None or spot.front_mm is None:
         return ""
     way = "long side to the back" if spot.turned else "long side along the front"
-    return f"{spot.left_mm:.0f} mm from the left, {spot.front_mm:.0f} mm from the front edge, {way}"
+    if place.beside and not place.firm:
+        finds = f"find {place.beside[0]}" if len(place.beside) == 1 else f"finds {', '.join(place.beside[:4])}"
+        return f"beside {finds}{' and others' if len(place.beside) > 4 else ''}, pushed together; {way}"
+    return f"{spot.left_mm:.0f} mm from the left, {spot.front_mm:.0f} mm from the front edge; {way}"
 
 
 def suggested_shape(told: Suggested) -> dict[str, Any]:
@@ -177,7 +190,7 @@ def suggested_shape(told: Suggested) -> dict[str, Any]:
     shape: dict[str, Any] = plain(told)
     for name in ("open", "closed"):
         for place, row in zip(getattr(told, name), shape[name], strict=True):
-            row |= {"place": place.name(), "words": place_line(place, told.zone), "where": spot_words(place)}
+            row |= {"place": place.name(), "words": place_line(place, told.zone, told.now), "where": spot_words(place)}
     shape["can_go"] = bool(told.open)
     shape["do"] = list(least_bad(told))
     return shape

@@ -1,0 +1,130 @@
+"""The sheet to carry when a store failed, from the drill."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+from findhold.dates.instants import day_for_people
+from findhold.paper.drill_sheet import CarryRow, DrillSheet, StayRow, drill_sheet_pdf
+from findhold.service.files_out import PDF, FileOut
+from findhold.service.folder import file_name, write_file
+from findhold.service.office import Office
+from findhold.service.rounds.telling_whom import Call
+from findhold.service.storekeeping.drill import Drill, DrillBox, least_bad
+from findhold.service.storekeeping.suggesting import keeps_words, spot_words
+from findhold.tables.load import table
+
+MOST_CALLS = 5
+_CAUTIONS = ("never freeze", "mould and dust", "soil and water", "lifting", "conservator")
+
+
+def write_drill_sheet(office: Office, told: Drill, file: Path) -> str:
+    """Write the sheet; returns the file's path."""
+    return str(write_file(file, drill_sheet_file(office, told).data))
+
+
+def drill_sheet_file(office: Office, told: Drill) -> FileOut:
+    """The sheet of a drill as a PDF.
+
+    Raises
+    ------
+    BadInput : no box stands in the store.
+    """
+    carried = carrying_order(told)
+    targets = dict.fromkeys(box.place.store for box in carried if box.place is not None)
+    flags = {flag.casefold() for box in told.boxes for flag in box.flags}
+    raised = [name for name in ("human remains", "lead", "ordnance") if any(name in flag for flag in flags)]
+    rows = table("cautions").by("name")
+    sheet = DrillSheet(
+        store=told.store,
+        site=f"{told.site} {told.site_name}",
+        off=f"is OFF since {_when(told.since)}, room at {told.room_c:g} °C",
+        warm=_warm(told),
+        rows=tuple(_carry(box, told) for box in carried),
+        staying=tuple(_stay(box) for box in told.boxes if box.place is None),
+        staying_proof="(proved: no more boxes find room)"
+        if told.most_proved
+        else "(another arrangement might place more)",
+        first=tuple(text for when, text in told.acts if when != "after"),
+        after=tuple(text for when, text in told.acts if when == "after"),
+        call_first=_call(told.call_first),
+        calls=tuple(_call(call) for call in told.calls[:MOST_CALLS]),
+        thermometers=(told.store, *targets),
+        cautions=tuple(rows[name]["text"] for name in (*raised, *_CAUTIONS)),
+        notes=_notes(told),
+        printed_at=told.now,
+        person=office.person,
+        seal=office.ledger.head()[1][:16],
+    )
+    name = file_name(told.site, told.store, told.since.date().isoformat(), "off", ending=".pdf")
+    shape = {"file": name, "boxes": len(told.boxes), "placed": len(carried)}
+    return FileOut(name=name, media_type=PDF, data=drill_sheet_pdf(sheet, date=told.now), shape=shape)
+
+
+def carrying_order(told: Drill) -> tuple[DrillBox, ...]:
+    """Boxes that go somewhere, trip by trip: the store of the worst box first, and in each trip the worst first."""
+    placed = [box for box in told.boxes if box.place is not None]
+    stores = list(dict.fromkeys(box.place.store for box in placed if box.place is not None))
+    return tuple(box for store in stores for box in placed if box.place is not None and box.place.store == store)
+
+
+def _carry(box: DrillBox, told: Drill) -> CarryRow:
+    place = box.place
+    if place is None:
+        raise ValueError("a box that is carried has a place")
+    digits = 3 if box.mass_kg < 10.0 else 2
+    return CarryRow(
+        rank=str(box.rank),
+        box=box.box,
+        box_id=box.box_id,
+        find=box.find,
+        registered=box.registered,
+        what=box.what,
+        signs=", ".join(box.flags),
+        stands=f"shelf {box.on}" if box.on else "shelf not recorded",
+        to_store=place.store,
+        to_shelf=place.shelf,
+        spot=spot_words(place),
+        stays=box.told.do if box.told else "not forecast: take it first",
+        keeps=keeps_words(place.keeping, told.zone, told.now) if place.keeping else "",
+        mass=f"{box.mass_kg:.{digits}f}\n{'as weighed' if box.weighed else 'as planned'}",
+    )
+
+
+def _stay(box: DrillBox) -> StayRow:
+    return StayRow(
+        box=box.box,
+        box_id=box.box_id,
+        find=box.find,
+        registered=box.registered,
+        what=box.what,
+        stands=f"on shelf {box.on}" if box.on else "",
+        why=box.why_not[:6],
+        do=least_bad(box),
+    )
+
+
+def _warm(told: Drill) -> str:
+    if told.warm_at is None:
+        return ""
+    return f"Kept shut, it passes {told.warm_c:g} °C about {_when(told.warm_at)} (reckoned; read the thermometer)."
+
+
+def _notes(told: Drill) -> tuple[str, ...]:
+    said = []
+    if told.assumed:
+        said.append(f"Shelf not recorded of finds {', '.join(told.assumed)}: room is reckoned as if they stood well.")
+    said.append(
+        f'Type in each move: Stores page, {told.store}; or findhold move FIND --to "STORE" --shelf N --at TIME.'
+    )
+    return tuple(said)
+
+
+def _call(call: Call) -> tuple[str, str, str]:
+    return call.name, call.role, call.phone
+
+
+def _when(at: datetime) -> str:
+    day = day_for_people(at.date()).rsplit(" ", 1)[0]
+    return f"{day}, {at:%H:%M}"
