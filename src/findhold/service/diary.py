@@ -14,7 +14,7 @@ from findhold.dates.instants import for_people, zone_named
 from findhold.errors import BadInput
 from findhold.service.folder import write_file
 from findhold.service.office import Office
-from findhold.store.hold_days import CHECK, HoldDays, hold_days
+from findhold.store.beside.hold_days import CHECK, HoldDays, hold_days
 from findhold.store.ledger import Thing, counting_order
 from findhold.store.lookup import finds_without_box
 

@@ -9,7 +9,7 @@ from typing import Any
 from findhold.errors import BadInput
 from findhold.record.events import UNIT, stream_of
 from findhold.service.office import Office
-from findhold.store.hold_days import hold_days
+from findhold.store.beside.hold_days import hold_days
 from findhold.store.lookup import FindsAsked, finds_page, holds_of_finds
 
 PAGE = 50

@@ -9,7 +9,7 @@ from typing import Any
 from findhold.record.events import utc_text
 from findhold.service.diary import TO_BE_BOXED, WORST, DueRow, rows_of_days
 from findhold.service.office import Office
-from findhold.store.hold_days import HoldDays, hold_days
+from findhold.store.beside.hold_days import HoldDays, hold_days
 from findhold.store.lookup import finds_without_box, holds_due, holds_without_date
 
 MOST = 40

@@ -21,8 +21,8 @@ from findhold.record.canonical import canonical_json
 from findhold.record.clock import Reading, tick
 from findhold.record.events import NO_HASH, Event, NewEvent, number_of, utc_text
 from findhold.store import schema
+from findhold.store.beside.kept import all_kept, keep_all
 from findhold.store.engine import plain_troubles, sqlite_engine
-from findhold.store.hold_days import hold_days_kept, keep_hold_days
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -236,7 +236,7 @@ def create(path: Path, stamp: Stamp, first: Sequence[NewEvent]) -> Ledger:
                 schema.metadata.create_all(connection)
                 for text in (*schema.SQLITE_TRIGGERS.values(), *schema.SQLITE_INDEXES.values()):
                     connection.exec_driver_sql(text)
-                keep_hold_days(connection)
+                keep_all(connection)
                 connection.exec_driver_sql(f"PRAGMA application_id = {schema.APPLICATION_ID}")
                 connection.exec_driver_sql(f"PRAGMA user_version = {schema.FORMAT}")
                 Writing(connection, stamp).append(first)
@@ -288,13 +288,13 @@ def open_ledger(path: Path, *, read_only: bool = False) -> Ledger:
 def _index(path: Path, engine: Engine) -> None:
     """Give an older ledger the look-ups that pages need; one that has them is only read."""
     with plain_troubles(path), engine.connect() as connection:
-        if not _lacking(connection) and hold_days_kept(connection):
+        if not _lacking(connection) and all_kept(connection):
             return
     with plain_troubles(path), engine.connect().execution_options(writing=True) as connection, connection.begin():
         for name, text in _lacking(connection).items():
             connection.exec_driver_sql(f"DROP INDEX IF EXISTS {name}")
             connection.exec_driver_sql(text)
-        keep_hold_days(connection)
+        keep_all(connection)
 
 
 def _lacking(connection: Connection) -> dict[str, str]:

@@ -7,12 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, Select, and_, desc, exists, func, literal_column, or_, select
+from sqlalchemy import Connection, Select, Text, and_, column, desc, exists, literal_column, or_, select, text
 
 from findhold.record.events import Event
 from findhold.store import schema
+from findhold.store.beside.find_words import FIND_WORDS
 from findhold.store.ledger import Thing, event_of
-from findhold.store.schema import COUNT_OF, FIND_OF, NEXT_AT, NUMBER_OF
+from findhold.store.schema import FIND_OF, NEXT_AT
 
 _STATE = schema.state.c
 
@@ -56,37 +57,27 @@ def holds_without_date(connection: Connection, site: str, limit: int) -> list[Th
 
 def finds_without_box(connection: Connection, site: str, states: Sequence[str], limit: int) -> list[Thing]:
     """Finds in one of these states that no box is planned for, in the order their numbers are counted."""
-    query = (
-        _things("find", site).where(_fact("state").in_(states), ~_held(site)).order_by(COUNT_OF, NUMBER_OF).limit(limit)
-    )
-    return _read(connection, query)
+    query, seek = _finds(connection, site)
+    return _read(connection, query.where(seek.state.in_(states), ~_held(site)).limit(limit))
 
 
 def finds_page(connection: Connection, asked: FindsAsked) -> list[Thing]:
     """One page of finds in the order their numbers are counted."""
-    query = _things("find", asked.site)
-    if asked.words:
-        text = func.lower(
-            func.coalesce(_fact("what"), "")
-            + " "
-            + func.coalesce(_fact("material"), "")
-            + " "
-            + func.coalesce(_fact("context"), "")
-            + " "
-            + NUMBER_OF
-        )
-        for word in asked.words.lower().split()[:8]:
-            query = query.where(text.contains(word, autoescape=True))
+    query, seek = _finds(connection, asked.site)
+    for word in asked.words.split()[:8]:
+        # The database knows capitals of the Latin alphabet only: "Äxte" is looked for as it may be written.
+        written = {word} if word.isascii() else {word, word.lower(), word.upper(), word.capitalize()}
+        query = query.where(or_(*(seek.words.contains(one, autoescape=True) for one in sorted(written))))
     if asked.store:
-        query = query.where(_fact("store") == asked.store)
+        query = query.where(seek.store == asked.store)
     if asked.state:
-        query = query.where(_fact("state") == asked.state)
+        query = query.where(seek.state == asked.state)
     if asked.held is not None:
         query = query.where(_held(asked.site) if asked.held else ~_held(asked.site))
     if asked.after is not None:
         count, number = asked.after
-        query = query.where(or_(count < COUNT_OF, and_(count == COUNT_OF, number < NUMBER_OF)))
-    return _read(connection, query.order_by(COUNT_OF, NUMBER_OF).limit(asked.limit))
+        query = query.where(or_(count < seek["count"], and_(count == seek["count"], number < seek.number)))
+    return _read(connection, query.limit(asked.limit))
 
 
 def holds_of_finds(connection: Connection, site: str, numbers: Sequence[str]) -> list[str]:
@@ -115,8 +106,12 @@ def _streams(kind: str, site: str) -> Select[Any]:
     return _things(kind, site).with_only_columns(_STATE.stream)
 
 
-def _fact(name: str) -> Any:
-    return literal_column(f"json_extract(state.body, '$.{name}')")
+def _finds(connection: Connection, site: str) -> tuple[Select[Any], Any]:
+    """The finds of a site in counting order, and the columns that they are sought by."""
+    names = ("stream", "site", "count", "number", "store", "state", "words")
+    seek = text(FIND_WORDS.rows(connection)).columns(*(column(name, Text) for name in names)).subquery("seek")
+    query = select(_STATE.stream, _STATE.body, _STATE.seq).join_from(seek, schema.state, seek.c.stream == _STATE.stream)
+    return query.where(seek.c.site == site).order_by(seek.c["count"], seek.c.number), seek.c
 
 
 def _held(site: str) -> Any:
@@ -127,7 +122,7 @@ def _held(site: str) -> Any:
         .where(
             literal_column("held.kind = 'hold'"),
             hold.c.site == site,
-            literal_column("json_extract(held.body, '$.find') = json_extract(state.body, '$.number')"),
+            literal_column("json_extract(held.body, '$.find') = seek.number"),
         )
     )
 

@@ -12,8 +12,8 @@ from findhold.errors import LedgerTrouble
 from findhold.record import chain, fold
 from findhold.record.events import NO_HASH, Event
 from findhold.store import schema
+from findhold.store.beside.kept import wrong_beside
 from findhold.store.filebox import kept_fault
-from findhold.store.hold_days import wrong_hold_days
 from findhold.store.ledger import Ledger, Stamp, all_events, state_row
 
 KEEPS_A_FILE = ("store.logged.1", "find.measured.1", "photo.kept.1")
@@ -170,8 +170,8 @@ def _state_fault(connection: Connection, states: dict[str, tuple[dict[str, Any],
     if stored:
         why = f"the read table holds {next(iter(stored))}, which no event entered; the events are sound"
         return Fault(event_no=None, event_id="", word="", why=why, only_folding=True)
-    wrong = wrong_hold_days(connection)
+    wrong = wrong_beside(connection)
     if wrong is not None:
-        why = f"the table of days for {wrong} does not follow from its state; the events are sound"
+        why = f"the table {wrong[0]} does not follow from the state of {wrong[1]}; the events are sound"
         return Fault(event_no=None, event_id="", word="", why=why, only_folding=True)
     return None

@@ -64,9 +64,6 @@ FIND_OF: Any = literal_column("json_extract(state.body, '$.find')")
 """The find that a hold or a sample belongs to."""
 NEXT_AT: Any = literal_column("json_extract(state.body, '$.next_at')")
 """When the earliest thing not done yet is due on a hold (UTC text)."""
-COUNT_OF: Any = literal_column("CAST(json_extract(state.body, '$.number') AS INTEGER)")
-NUMBER_OF: Any = literal_column("json_extract(state.body, '$.number')")
-"""A find's number: first as it counts (37A as 37), then as it is written."""
 
 # Pages look things up by what they hold; each of these keeps one such look-up from reading the whole table. They say
 # nothing of their own, so a ledger that lacks them, or has older ones, is whole
@@ -87,10 +84,6 @@ SQLITE_INDEXES: dict[str, str] = {
     "hold_at_bench": (
         "CREATE INDEX hold_at_bench ON state (site) WHERE kind = 'hold'"
         " AND json_extract(body, '$.shelved') IS NULL AND json_extract(body, '$.weighings') IS NULL"
-    ),
-    "find_in_order": (
-        "CREATE INDEX find_in_order ON state (kind, site, CAST(json_extract(body, '$.number') AS INTEGER), "
-        "json_extract(body, '$.number')) WHERE kind = 'find'"
     ),
     "find_by_context": (
         "CREATE INDEX find_by_context ON state (kind, site, json_extract(body, '$.context')) WHERE kind = 'find'"

@@ -12,7 +12,7 @@ from typing import Any
 from findhold.check.visits.merged import Window
 from findhold.check.visits.windows import BoxDays, CheckDay, check_windows
 from findhold.dates.instants import zone_named
-from findhold.store.hold_days import HoldDays
+from findhold.store.beside.hold_days import HoldDays
 from findhold.store.ledger import counting_order
 
 

@@ -17,7 +17,7 @@ from findhold.service.rounds.boxes import Box, box_of, missed_days, walking_orde
 from findhold.service.rounds.calendar import unit_calendar
 from findhold.service.rounds.shapes import BoxDue, CannotMake, MissedRound, Rounds, RoundsRequest, RoundVisit
 from findhold.service.rounds.telling_whom import calls, whom
-from findhold.store.hold_days import hold_days
+from findhold.store.beside.hold_days import hold_days
 from findhold.store.ledger import Thing
 
 HOUR = 9
