@@ -51,6 +51,8 @@ class Option:
     can_keep: bool | None
     work: str
     governing_limit: str
+    on: datetime | None = None
+    """When it has to be done, for a way that has a moment: whoever knows what time it is sees whether that is past."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -259,6 +261,7 @@ def _option(way: _Way, then: Forecast, now: Forecast) -> Option:
         can_keep=then.can_keep if helps else now.can_keep,
         work=way.work,
         governing_limit=then.governing_limit,
+        on=way.inputs.wrapping_renewed_at,
     )
 
 
@@ -304,4 +307,5 @@ def _earlier(inputs: HoldInputs, now: Forecast) -> Option:
         can_keep=possible,
         work="bench, specialist and samples brought forward",
         governing_limit=now.governing_limit,
+        on=now.keep_until,
     )

@@ -65,7 +65,7 @@ def answer_words(office: Office) -> dict[str, Any]:
         "missed_many": "{count} planned checks were missed before this one.",
         "missed_do": [] if missed is None else list(missed.do),
         "passed": "By the forecast before this weighing it may wait until {date}, which has passed: so take it, until"
-        + " the ledger answers, which reckons it anew.",
+        " the ledger answers, which reckons it anew.",
         "passed_do": "Ask the conservator today; bring the opening forward.",
         "older": "A later weighing is recorded already: check the time.",
         "before": "This is before the lid was closed: check the time.",

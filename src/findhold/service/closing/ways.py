@@ -200,6 +200,10 @@ def _measure(around: Round, row: HoldStanding, option: Option, colder: str) -> W
         gain_days=option.gain_days,
         to_store=colder if option.name == COLDER else "",
     )
+    now = around.span.now
+    if (option.on is not None and option.on <= now) or option.keep_until <= now:
+        why = "its day has passed" if option.keep_until > now else "with it too the hold would have ended before now"
+        way = replace(way, possible=False, why_not=why)
     return _way(around, row, way)
 
 

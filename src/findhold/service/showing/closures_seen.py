@@ -11,6 +11,7 @@ from findhold.draw.marks import Drawing
 from findhold.draw.pdf import drawing_pdf
 from findhold.draw.svg import to_svg
 from findhold.errors import BadInput
+from findhold.keep.options import EARLIER, Option
 from findhold.paper.holds_strip import HoldRow, HoldsStripArgs, holds_strip
 from findhold.record.events import stream_of
 from findhold.service.closing.named import ClosureTold, Span, closure_on, closures_of, span_of
@@ -148,14 +149,31 @@ def ways_out(office: Office, find: str, site: str | None = None) -> dict[str, An
     if kept is None:
         raise BadInput("no box is planned for it", where=f"find {find}", do=f"Plan it: findhold plan {find}")
     told = kept.forecast
+    now, open_at = office.now(), done.held[0].case.open_at
+    gone = open_at is not None and open_at <= now
     return {
         "find": done.held[0].number,
         "keep_until": plain(told.keep_until),
         "governing_limit": told.governing_limit,
-        "can_keep": told.can_keep,
-        "options": [{**plain(one), "helps": one.gain_days > 0 or bool(one.can_keep)} for one in kept.options],
+        "can_keep": None if gone else told.can_keep,
+        "opening_gone": plain(open_at) if gone else None,
+        "options": [_way_told(one, now, opening_gone=gone) for one in kept.options],
         "dominant": told.dominant,
     }
+
+
+def _way_told(one: Option, now: datetime, *, opening_gone: bool) -> dict[str, Any]:
+    """One way as it stands now: what had to be done earlier, or ends before now, is not offered as in time."""
+    told = plain(one)
+    if opening_gone:
+        told["can_keep"] = None
+    if one.keep_until > now and (one.on is None or one.on > now):
+        return {**told, "helps": one.gain_days > 0 or bool(told["can_keep"])}
+    if one.name == EARLIER:
+        text = f"Open it today: the date that {one.governing_limit} sets has passed."
+        return {**told, "text": text, "can_keep": None, "helps": True}
+    late = "that day has passed" if one.keep_until > now else "that would have ended the hold before today, too"
+    return {**told, "text": f"{one.text.rstrip('.')}; {late}.", "can_keep": None, "helps": False}
 
 
 def closures_answer(seen: ClosureSeen | None) -> dict[str, Any]:
