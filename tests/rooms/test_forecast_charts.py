@@ -16,7 +16,7 @@ from findhold.draw.marks import ACCENT, Drawing, Path, Text
 from findhold.errors import BadInput
 from findhold.paper.charts import Bands, HoldCurves, hold_charts, stacked
 from findhold.paper.forecast_sheet import ForecastSheet, OptionRow, forecast_sheet_pdf
-from findhold.paper.sheet import CheckRow, LimitRow, _band, _places
+from findhold.paper.sheet import CheckRow, LimitRow, _band
 from findhold.paper.strip import StripArgs, StripMoment
 
 ZONE = ZoneInfo("Europe/London")
@@ -255,6 +255,5 @@ def test_the_same_sheet_gives_the_same_bytes_in_an_archive_form() -> None:
 def test_masses_to_expect_show_tenths_of_a_gram_when_the_band_is_narrow() -> None:
     narrow = CheckRow(on="Thu", low_kg=3.3729, best_kg=3.3731, high_kg=3.3734)
     wide = CheckRow(on="Fri", low_kg=3.360, best_kg=3.370, high_kg=3.373)
-    assert _band(narrow, _places([narrow, wide])) == "3.3729 · 3.3731 · 3.3734"
-    assert _band(wide, _places([narrow, wide])) == "3.3600 · 3.3700 · 3.3730"
-    assert _band(wide, _places([wide])) == "3.360 · 3.370 · 3.373"
+    assert _band(narrow) == "3.3729 · 3.3731 · 3.3734"
+    assert _band(wide) == "3.360 · 3.370 · 3.373"

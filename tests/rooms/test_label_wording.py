@@ -108,7 +108,7 @@ def test_every_fact_stands_on_the_lid():
         "[217]", "WCR26 Withy Carr", "WCR26-F37-5", "hand-made jar, crushed in its soil block", "ceramic, damp",
         "HUMAN REMAINS", "KEEP DAMP · COOL · DARK · DO NOT FREEZE", "Keep until 13 Aug 2026",
         "no bare hands · no washing", "for lipid, radiocarbon", "Box WCR26-B3-Q, 1 of 2",
-        "packed 30 Jul 2026 by M. Holt", "mass 6.482 kg", "Fridge 1, middle shelf",
+        "packed 30 Jul 2026 by M. Holt", "mass 6.48 kg", "Fridge 1, middle shelf",
     ):  # fmt: skip
         assert fact in text
     assert "E 451382.790 N 206866.130 EPSG:27700, level 51.600 m ODN" in said(JAR, "inside")

@@ -15,7 +15,7 @@ import pytest
 
 from findhold.errors import BadInput
 from findhold.paper.section import SectionLayer, SectionSpec
-from findhold.paper.sheet import CheckRow, LimitRow, PackingSheet, StripArgs, packing_sheet_pdf
+from findhold.paper.sheet import CheckRow, LimitRow, PackingSheet, StripArgs, _masses, packing_sheet_pdf
 from findhold.paper.steps import StepPicture
 from findhold.paper.strip import StripMoment
 
@@ -102,9 +102,13 @@ def jar_sheet(**changes: object) -> PackingSheet:
         dose_g_per_sheet=11.4,
         dose_g=68.4,
         dose_note="damp, not wet: nothing drips when a sheet is pressed",
-        empty_box_kg=1.386,
-        bed_kg=0.05,
-        block_kg=11.650,
+        masses=(
+            ("empty box, lid", 1.386),
+            ("block", 11.600),
+            ("foam", 0.05),
+            ("tissue, dry", 0.0406),
+            ("water", 0.0684),
+        ),
         packed_kg=13.145,
         steps=(
             "Gloves on. Photograph the block with scale, north and TOP.",
@@ -209,8 +213,8 @@ def test_one_page_says_everything_a_packer_needs() -> None:
         "Open before the works shutdown",
         "box 1 of 1",
         "60 mm clear at the ends, 40 at the sides",
-        "13.144 · 13.145 · 13.146",
-        "11.650 kg",
+        "13.1440 · 13.1450 · 13.1460",
+        "11.60 kg",
         "Film instead of foil: A. Thorne",
         "allowed with a blank of the film",
         "Never freeze",
@@ -314,9 +318,17 @@ def test_a_dry_find_gets_no_water() -> None:
 
 
 def test_unknown_masses_are_left_to_be_weighed() -> None:
-    page = only_page(jar_sheet(packed_kg=None, block_kg=None))
+    page = only_page(jar_sheet(packed_kg=None, masses=(("empty box, lid", 1.386), ("block", None))))
     assert "packed, lid on" in page
-    assert "11.650 kg" not in page
+    assert "1.386 kg" in page
+
+
+def test_the_masses_add_up_as_printed() -> None:
+    """1.386 + 11.6 + 0.05 + 0.0406 + 0.0704 = 13.147 kg, each alone 1.39, 11.60, 0.05, 0.04, 0.07: together 13.15."""
+    masses = (("empty box, lid", 1.386), ("block", 11.6), ("foam", 0.05), ("tissue, dry", 0.0406), ("water", 0.0704))
+    rows = dict(_masses(jar_sheet(masses=masses, packed_kg=13.147)))
+    assert rows.pop("packed, lid on") == "13.15 kg"
+    assert sum(round(100 * float(told.removesuffix(" kg"))) for told in rows.values()) == 1315
 
 
 def test_typed_text_never_becomes_markup() -> None:

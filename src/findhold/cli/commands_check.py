@@ -9,6 +9,7 @@ import typer
 
 from findhold.cli import screen
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
+from findhold.physics.rounding import told_band
 from findhold.service import office, weighing
 
 
@@ -104,7 +105,8 @@ def _tell_ahead(shape: dict[str, Any]) -> None:
     if check is not None:
         band = ""
         if check["best_kg"] is not None:
-            band = f": {check['best_kg']:.4f} kg ({check['low_kg']:.4f} to {check['high_kg']:.4f})"
+            low, best, high = told_band(check["low_kg"], check["best_kg"], check["high_kg"])
+            band = f": {best} kg ({low} to {high})"
         screen.say(f"Next check {_when(check['at'])}{band}")
     if shape["keep_until"] is not None:
         moved = f" (was {_day(shape['keep_until_before'])})" if shape["keep_until_moved"] else ""

@@ -10,6 +10,7 @@ import typer
 
 from findhold.cli import screen
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
+from findhold.physics.rounding import told_span
 from findhold.service import diary, office, wire
 from findhold.service.rounds import calendars, digest, mail, planning, shapes
 from findhold.service.rounds.moment import seen_from
@@ -87,7 +88,7 @@ def tell(found: diary.Due) -> None:
             row.find,
             row.box_id.split("-")[-2],
             row.store,
-            f"{row.low_kg:.3f}-{row.high_kg:.3f}" if row.low_kg is not None and row.high_kg is not None else "",
+            told_span(row.low_kg, row.high_kg) if row.low_kg is not None and row.high_kg is not None else "",
             row.note,
         ]
         for row in coming[:MOST_ROWS]

@@ -8,6 +8,7 @@ from typing import Any
 from findhold.cli import screen
 from findhold.cli import telling_care as care
 from findhold.cli.telling_cushion import tell_cushion, tell_support
+from findhold.physics.rounding import mass_places, told_band, told_mass, told_parts
 
 
 def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
@@ -29,7 +30,7 @@ def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
             ("binding", shape["binding"] if shape["box"] else None),
             ("next best", shape["runner_up"]),
             ("dose", _dose_words(shape, dose)),
-            ("packed mass", f"{shape['gross_mass_kg']:.2f} kg" if shape["gross_mass_kg"] else None),
+            ("packed mass", _mass_words(shape) if shape["gross_mass_kg"] else None),
             ("make or buy", shape["make"]),
         ]
     )
@@ -47,6 +48,11 @@ def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
     for question in shape["questions"]:
         if not question["about"].startswith(care.SETTLED_WITH_CONFLICT):
             screen.say(f"? {question['text']}", style=screen.ACT)
+    _tell_making(shape, full=full)
+
+
+def _tell_making(shape: dict[str, Any], *, full: bool) -> None:
+    """Boards a box could be made of, those it is not, and the boxes that were passed over."""
     for option in shape["make_options"]:
         screen.say(f"  {option['text']}")
     for why in shape["make_declined"]:
@@ -61,6 +67,13 @@ def _barrier_words(shape: dict[str, Any]) -> str:
     """The barrier, and where it comes from when it was not asked for just now."""
     since = shape.get("barrier_from")
     return f"{shape['barrier'] or ''}{f' ({since})' if since else ''}"
+
+
+def _mass_words(shape: dict[str, Any]) -> str:
+    """The packed mass and what it is made up of, adding up as printed."""
+    gross_kg, parts = shape["gross_mass_kg"], shape["masses"]
+    told = told_parts([part["mass_kg"] for part in parts], mass_places(gross_kg))
+    return f"{told_mass(gross_kg)}: " + ", ".join(f"{part['name']} {kg}" for part, kg in zip(parts, told, strict=True))
 
 
 SHORT = 4
@@ -108,14 +121,9 @@ def _tell_masses(bands: list[dict[str, Any]]) -> None:
     if not bands:
         return
     screen.say("Checks, with the mass to expect [kg]:")
-    # Tenths of a gram as soon as one band is narrower than two grams: whole ones would hide it.
-    places = 4 if any(band["high_kg"] - band["low_kg"] < 0.002 for band in bands) else 3
     screen.table(
         ["when", "low", "best", "high"],
-        [
-            [_when(band["at"]), *(f"{band[edge]:.{places}f}" for edge in ("low_kg", "best_kg", "high_kg"))]
-            for band in bands
-        ],
+        [[_when(band["at"]), *told_band(band["low_kg"], band["best_kg"], band["high_kg"])] for band in bands],
         right=("low", "best", "high"),
     )
 

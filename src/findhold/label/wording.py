@@ -7,6 +7,7 @@ from datetime import date
 from typing import Literal
 
 from findhold.errors import BadInput, UnknownName
+from findhold.physics.rounding import told_mass
 from findhold.tables.contact import find_analysis
 from findhold.tables.load import table
 
@@ -240,7 +241,7 @@ def label_texts(facts: LabelFacts, part: Part) -> tuple[Line, ...]:
     if position_text(facts) and part in ("inside", "block"):
         lines.append(Line(role="position", pieces=_words(position_text(facts))))
     if facts.mass_kg is not None and part != "block":
-        lines.append(Line(role="mass", pieces=(_glued(f"mass {facts.mass_kg:.3f} kg"),)))
+        lines.append(Line(role="mass", pieces=(_glued(f"mass {told_mass(facts.mass_kg)}"),)))
     if facts.place and part in ("lid", "end"):
         lines.append(Line(role="place", pieces=_words(facts.place)))
     return tuple(line for line in lines if line.text.strip())

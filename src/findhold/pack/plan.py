@@ -26,6 +26,7 @@ from findhold.pack.need import Clearance, need_for
 from findhold.pack.proof import Bounds, Rejected
 from findhold.pack.said import Worked, assumptions, idle, make, no_box, questions, sources, warnings
 from findhold.pack.steps import Caution, Laid, Step, cautions_for, steps_for
+from findhold.pack.tare import MassPart
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +79,8 @@ class Plan:
     load_kg: float | None
     bed_kg: float
     """Foam, board, bag, barrier and silica gel [kg]: gross mass is empty box, bed, block, sheets and water."""
+    masses: tuple[MassPart, ...]
+    """Everything the packed box is made up of, adding up to its gross mass; empty without a box."""
     silica_gel_g: float
     wrapping: str
     wrapping_growth_class: str
@@ -247,6 +250,7 @@ def _box_part(worked: Worked) -> dict[str, Any]:
         "gross_mass_kg": worked.gross_kg,
         "load_kg": worked.load_kg,
         "bed_kg": worked.bed_kg,
+        "masses": worked.masses,
         "silica_gel_g": worked.gel_g,
         "rejected": choice.rejected,
         "also_fit": tuple(stock[i].name for i in choice.also_fit),

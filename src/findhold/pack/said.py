@@ -19,6 +19,7 @@ from findhold.pack.kept import place_warnings
 from findhold.pack.need import Need
 from findhold.pack.proof import Bounds
 from findhold.pack.steps import counted, mass_warnings
+from findhold.pack.tare import MassPart, mass_parts
 from findhold.sources import source
 from findhold.tables.materials import tissue
 
@@ -64,6 +65,13 @@ class Worked:
     @property
     def gross_kg(self) -> float | None:
         return None if self.box is None else self.load_kg + self.box.tare_kg
+
+    @property
+    def masses(self) -> tuple[MassPart, ...]:
+        """Everything the packed box is made up of; none without a box."""
+        if self.box is None:
+            return ()
+        return mass_parts(self.box.tare_kg, self.asked.mass_kg, self.parts, self.choice.index or 0)
 
     @property
     def tissue(self) -> tuple[TissuePart, ...]:

@@ -14,6 +14,7 @@ from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.fill import TissuePart
 from findhold.pack.kept import keeps_dark, plain_flags, wanted_rh, wanted_temp
 from findhold.pack.need import Clearance, Need, board_mm
+from findhold.physics.rounding import told_mass
 from findhold.sources import source
 from findhold.tables.contact import caution_texts
 
@@ -287,7 +288,10 @@ def _closing(asked: Asked, laid: Laid) -> Iterator[tuple[str, str]]:
         "Labels: one inside on top, one on the lid, one on the end, one on the block.",
         "two waterproof ones at least",
     )
-    yield (f"Close the lid, wipe the box dry, weigh it: expect {laid.gross_mass_kg:.2f} kg. Write mass and time.", "")
+    yield (
+        f"Close the lid, wipe the box dry, weigh it: expect {told_mass(laid.gross_mass_kg)}. Write mass and time.",
+        "",
+    )
     yield (_store(asked), "")
     yield ("Sign: who packed, when, and what was not done as written.", "")
 

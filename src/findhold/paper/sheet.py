@@ -17,6 +17,7 @@ from findhold.paper.pages import PageKind, foot_words, joined, kept_lines, pages
 from findhold.paper.section import SectionSpec, plan_drawing, section_drawing
 from findhold.paper.steps import StepGrid, StepPicture, steps_drawing
 from findhold.paper.strip import StripArgs, strip_drawing
+from findhold.physics.rounding import mass_places, told_band, told_mass, told_parts
 
 __all__ = ["CheckRow", "LimitRow", "PackingSheet", "StripArgs", "packing_sheet_pdf"]
 
@@ -79,10 +80,8 @@ class PackingSheet:
     dose_by_hand: bool = False
     """The wrapping is to be damp and no dose can be computed for it."""
     dose_note: str
-    empty_box_kg: float | None
-    bed_kg: float | None
-    """Foam, board, bag, barrier and gel."""
-    block_kg: float | None
+    masses: tuple[tuple[str, float | None], ...]
+    """What the packed box is made up of, in words with its mass [kg]; None = not known, left to be weighed."""
     packed_kg: float | None
     steps: tuple[str, ...]
     conflicts: tuple[str, ...]
@@ -233,18 +232,13 @@ def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
         "what_to_do": sheet.what_to_do,
         "flags": " · ".join(flag.upper() for flag in sheet.flags),
         "layers": list(sheet.layers),
-        "masses": [
-            ["empty box, lid", _kilograms(sheet.empty_box_kg)],
-            ["bed", _kilograms(sheet.bed_kg)],
-            ["block", _kilograms(sheet.block_kg)],
-            ["packed, lid on", _kilograms(sheet.packed_kg)],
-        ],
+        "masses": _masses(sheet),
         "steps": list(sheet.steps),
         "conflicts": list(sheet.conflicts),
         "controls": list(sheet.controls),
         "overrides": list(sheet.overrides),
         "limits": [[row.name, row.low, row.best, row.high, row.source] for row in sheet.limits],
-        "checks": [[row.on, _band(row, _places(sheet.checks))] for row in sheet.checks],
+        "checks": [[row.on, _band(row)] for row in sheet.checks],
         "cautions": list(sheet_cautions(sheet.cautions, sheet.flags)),
         "assumptions": [text.rstrip(". ") for text in sheet.assumptions],
         "sources": [text.rstrip(". ") for text in sheet.sources],
@@ -294,21 +288,19 @@ def _grams(value: float) -> str:
     return f"{value:.1f}" if value < 100 else f"{value:.0f}"
 
 
-def _kilograms(value: float | None) -> str:
-    """Kilograms to the gram; nothing where nothing is known."""
-    return "" if value is None else f"{value:.3f} kg"
+def _masses(sheet: PackingSheet) -> list[list[str]]:
+    """The parts and their total, as printed adding up exactly; nothing beside what is not known."""
+    known = [mass_kg for _, mass_kg in sheet.masses if mass_kg is not None]
+    told = iter(told_parts(known, mass_places(sheet.packed_kg or sum(known))))
+    rows = [[name, "" if mass_kg is None else f"{next(told)} kg"] for name, mass_kg in sheet.masses]
+    total = "" if sheet.packed_kg is None else told_mass(sheet.packed_kg)
+    return [*rows, ["packed, lid on", total]]
 
 
-def _places(rows: Sequence[CheckRow]) -> int:
-    """Decimals of the masses to expect: tenths of a gram as soon as one band is narrower than two grams."""
-    widths = [row.high_kg - row.low_kg for row in rows if row.low_kg is not None and row.high_kg is not None]
-    return 4 if any(width < 0.002 for width in widths) else 3
-
-
-def _band(row: CheckRow, places: int) -> str:
+def _band(row: CheckRow) -> str:
     """A check's masses: low, best and high, or the best alone."""
     if row.best_kg is None:
         return ""
     if row.low_kg is None or row.high_kg is None:
-        return f"{row.best_kg:.{places}f}"
-    return " · ".join(f"{mass:.{places}f}" for mass in (row.low_kg, row.best_kg, row.high_kg))
+        return f"{row.best_kg:.3f}"
+    return " · ".join(told_band(row.low_kg, row.best_kg, row.high_kg))

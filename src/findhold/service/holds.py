@@ -221,7 +221,7 @@ def _plan_one(find: Thing, shelf: Shelves, given: Asked, own: Thing | None, hold
             **plan_answer(plan),
             **packing_answer(case, plan),
             "find": find.number,
-            "barrier_from": barrier_from(own, given, plan, case.zone),
+            "barrier_from": "" if given.barrier else barrier_from({} if own is None else own.facts, plan, case.zone),
             "box_id": None if plan.stopped else identity(site, "B", number),
         },
     )

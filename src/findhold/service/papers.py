@@ -71,9 +71,7 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         dose_g=plan.dose_g,
         dose_note=_dose_note(one),
         dose_by_hand=_by_hand(one),
-        empty_box_kg=box.tare_kg if box else None,
-        bed_kg=plan.bed_kg,
-        block_kg=case.plan.mass_kg,
+        masses=tuple((part.name, part.mass_kg) for part in plan.masses),
         packed_kg=plan.gross_mass_kg,
         steps=tuple(step.text for step in plan.steps),
         conflicts=(

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import Any
 
 from findhold.dates.instants import for_people
 from findhold.errors import BadInput
 from findhold.pack.inputs import Override
 from findhold.pack.plan import Plan
-
-if TYPE_CHECKING:
-    from findhold.service.ledger_case import Asked
-    from findhold.store.ledger import Thing
 
 NO_BARRIER = "none"
 """Asked for as a barrier: nothing lies between find and wrapping, whatever the register or an earlier plan says."""
@@ -44,14 +40,17 @@ def refuse_idle(plans: Sequence[Plan], given: Sequence[Override]) -> None:
     )
 
 
-def barrier_from(own: Thing | None, asked: Asked, plan: Plan, zone: str) -> str:
-    """Where a barrier that was not asked for just now comes from, and how to take it away; empty without one."""
-    if plan.barrier is None or asked.barrier is not None:
+def barrier_from(before: Mapping[str, Any], plan: Plan, zone: str) -> str:
+    """Where a barrier that was not asked for just now comes from, and how to take it away; empty without one.
+
+    Parameters
+    ----------
+    before : facts of the earlier plan; empty where there is none. plan : the new one. zone : clock it is told on.
+    """
+    if plan.barrier is None:
         return ""
-    before = (own.facts.get("asked") or {}).get("barrier") if own is not None else None
-    kept = own is not None and before not in (None, NO_BARRIER)
+    at, kept = before.get("planned_at"), (before.get("asked") or {}).get("barrier")
     since = "the register"
-    if kept and own is not None:
-        at = own.facts.get("planned_at")
+    if kept not in (None, NO_BARRIER):
         since = "the earlier plan" if at is None else f"the plan of {for_people(datetime.fromisoformat(at), zone)}"
     return f"from {since}; --barrier none takes it away"

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from functools import cache
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+
+from findhold.physics.rounding import told_span
 
 
 def render(template: str, words: Mapping[str, Any]) -> str:
@@ -35,6 +37,7 @@ def environment() -> Environment:
         when=when,
         day_long=day_long,
         mass=mass,
+        span=span,
         figure=figure,
         words=words,
     )
@@ -88,6 +91,11 @@ def when(value: str | datetime | None) -> str:
 def mass(value: float | None, places: int = 3) -> str:
     """13.040 kg, or nothing when it is not known."""
     return "" if value is None else f"{value:.{places}f} kg"
+
+
+def span(edges: Sequence[float]) -> str:
+    """Low and high edge of a band of masses: 13.03 to 13.06 kg."""
+    return told_span(edges[0], edges[1])
 
 
 def figure(value: float | None, places: int = 1) -> str:

@@ -15,6 +15,7 @@ from findhold.draw.svg import to_svg
 from findhold.errors import BadInput, UnknownName
 from findhold.label.codes import code_marks, code_side_mm, short_modules
 from findhold.label.payload import short_text
+from findhold.physics.rounding import told_span
 from findhold.record.events import stream_of
 from findhold.service.choices import read_choices
 from findhold.service.labelling import label_facts
@@ -182,7 +183,7 @@ def _must(held: HeldSeen, hold: Thing, plan: dict[str, Any], zone: str, now: dat
     coming = next((band for band in forecast.get("mass_band") or () if datetime.fromisoformat(band["at"]) >= now), None)
     if coming is not None:
         when = for_people(datetime.fromisoformat(coming["at"]), zone)
-        band = f"{coming['low_kg']:.4f} to {coming['high_kg']:.4f} kg"
+        band = told_span(coming["low_kg"], coming["high_kg"])
         said.append(f"Weigh it, cold and wiped, on {when}: {band}. Outside that, ask.")
     if held.keep_until is not None:
         passed = held.keep_until < now

@@ -134,6 +134,14 @@ function choose(text, push) {
   check.scrollIntoView({ block: "start" });
 }
 
+/** Edges of a band of masses, no finer than it is wide and rounded outwards, as everywhere on paper. */
+function span(low, high) {
+  const places = high > low ? Math.min(4, Math.max(2, -Math.floor(Math.log10((high - low) / 5) + 1e-9))) : 4;
+  const unit = 10 ** places;
+  const [from, to] = [Math.floor(low * unit + 1e-6) / unit, Math.ceil(high * unit - 1e-6) / unit];
+  return `${from.toFixed(places)} to ${to.toFixed(places)} kg`;
+}
+
 function fill(box) {
   const number = document.querySelector(`[data-box="${CSS.escape(box.box_id)}"] .number`)?.cloneNode(true);
   const head = document.getElementById("check-head");
@@ -142,7 +150,7 @@ function fill(box) {
   head.replaceChildren(...(number ? [number] : []), what);
   const kg = (value, places) => `${value.toFixed(places)} kg`;
   const words = [];
-  if (box.low_kg) words.push(`At its next check it should weigh ${box.low_kg.toFixed(4)} to ${kg(box.high_kg, 4)}.`);
+  if (box.low_kg) words.push(`At its next check it should weigh ${span(box.low_kg, box.high_kg)}.`);
   else if (box.gross_kg) words.push(`Planned at ${kg(box.gross_kg, 3)}.`);
   if (box.tare_kg) words.push(`Empty box ${kg(box.tare_kg, 3)}.`);
   if (box.alarm) words.push(`${box.alarm[0].toUpperCase()}${box.alarm.slice(1)} was seen the last time.`);
