@@ -1,19 +1,16 @@
-"""Shelving: a box goes into a store, by the code on it or by choice, and is forecast for the air it stands in."""
+"""Shelving: a box stands in a store, by the code on it or by choice; recorded, and told what speaks against it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Any
 
-from findhold.errors import FindholdError
-from findhold.record.events import NewEvent
 from findhold.service.bench.clock import DeviceClock, moment
 from findhold.service.bench.codes import PlaceCode, read_place
 from findhold.service.bench.packing import bench_hold
 from findhold.service.finder import find_thing
-from findhold.service.holds import HoldRequest, keep_finds
 from findhold.service.office import Office
-from findhold.service.wire import plain
+from findhold.service.storekeeping.moving import Moved, MoveRequest, move, moved_shape
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,11 +27,13 @@ class ShelveRequest:
 
 
 def shelve(office: Office, request: ShelveRequest) -> dict[str, Any]:
-    """Record where a box was put; another store than the register has becomes the find's store from now on.
+    """Record where a box was put; another store than the register has becomes the find's store from then on.
+
+    It stands there, so it is recorded whatever the rules say; what speaks against it is told and kept with it.
 
     Returns
     -------
-    Store, shelf, the store it was meant for, and the keep-until date before and after.
+    Store, shelf, the store it was meant for, what speaks against it, and the keep-until date before and after.
 
     Raises
     ------
@@ -42,47 +41,31 @@ def shelve(office: Office, request: ShelveRequest) -> dict[str, Any]:
     """
     hold = bench_hold(office, request.find, request.site)
     site = office.site(hold.stream.split("/")[1])
-    find = find_thing(office, hold.facts["find"], site)
+    meant = find_thing(office, hold.facts["find"], site).facts.get("store")
     place = read_place(office, request.place)
     place = PlaceCode(store=place.store, shelf=request.shelf.strip() or place.shelf)
     when = moment(office, request.clock)
-    now = hold.facts.get("shelved") or {}
-    meant = find.facts.get("store")
-    if (now.get("store"), now.get("shelf")) == (place.store, place.shelf) and meant == place.store:
-        return {**_told(hold.facts, place, meant), "known_before": True, "not_forecast": None}
-    how = "scanned" if request.scanned else "chosen"
-    body = {"store": place.store, "shelf": place.shelf, "how": how, "at": plain(when.at)}
-    if when.clock is not None:
-        body["clock"] = when.clock
-    events = [NewEvent(word="box.shelved.1", stream=hold.stream, body=body)]
-    if meant != place.store:
-        told = {"fields": {"store": place.store}, "reason": f"box {hold.facts['box_id']} was put there"}
-        events.append(NewEvent(word="thing.corrected.1", stream=find.stream, body=told))
-    with office.ledger.writing(office.stamp()) as writing:
-        writing.append(events)
-    trouble = None
-    if meant != place.store:
-        try:
-            keep_finds(office, HoldRequest(finds=(find.number,), site=site.number, members=request.members))
-        except FindholdError as error:  # it stands where it stands, also when no forecast can be made for it there
-            trouble = error.as_dict()
-    after = office.ledger.state(hold.stream)
-    shape = _told(after.facts if after else hold.facts, place, meant)
-    before = (hold.facts.get("forecast") or {}).get("keep_until")
-    return {**shape, "keep_until_before": before, "known_before": False, "not_forecast": trouble}
+    asked = MoveRequest(
+        find=str(hold.facts["box_id"]),
+        to=place.store,
+        shelf=place.shelf,
+        at=None if request.clock is None else when.at,
+        site=site.number,
+        done=True,
+        how="scanned" if request.scanned else "chosen",
+        clock=when.clock,
+        members=request.members,
+    )
+    return _told(move(office, asked), meant)
 
 
-def _told(facts: dict[str, Any], place: PlaceCode, meant: str | None) -> dict[str, Any]:
-    forecast = facts.get("forecast") or {}
+def _told(told: Moved, meant: str | None) -> dict[str, Any]:
+    shape = moved_shape(told)
     return {
-        "find": facts["find"],
-        "box_id": facts["box_id"],
-        "store": place.store,
-        "shelf": place.shelf,
+        **{name: shape[name] for name in ("find", "box_id", "store", "shelf", "keep_until", "keep_until_before")},
+        **{name: shape[name] for name in ("governing_limit", "can_keep", "known_before", "not_forecast")},
         "meant_for": meant,
-        "elsewhere": meant not in (None, place.store),
-        "keep_until": forecast.get("keep_until"),
-        "keep_until_before": forecast.get("keep_until"),
-        "governing_limit": forecast.get("governing_limit"),
-        "can_keep": forecast.get("can_keep"),
+        "elsewhere": meant not in (None, told.store),
+        "against": [one.words for one in told.verdict.against if one.severity != "advice"],
+        "better": told.nearest.name() if told.nearest is not None else None,
     }

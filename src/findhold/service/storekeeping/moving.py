@@ -19,7 +19,7 @@ from findhold.service.storekeeping.suggesting import place_line, spot_words
 from findhold.service.stores import find_store
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing
-from findhold.stores.inputs import Box, Shelf, Spot, Standing, Store
+from findhold.stores.inputs import Shelf, Spot, Standing, Store
 from findhold.stores.places import Place, places_for, settled_house
 from findhold.stores.rules import Verdict, judge
 
@@ -95,50 +95,106 @@ def move(office: Office, request: MoveRequest) -> Moved:
     BadInput : no box is planned, the time has not come yet, a rule that nobody can let pass, no person or reason.
     UnknownName : no such find, store or shelf.
     """
-    hold = hold_of_code(office, request.find, request.site)
-    site = office.site(hold.stream.split("/")[1])
-    find = find_thing(office, str(hold.facts["find"]), site)
-    at = office.in_site_zone(_moment(office, request.at, str(site.facts["zone"])), site)
-    kept = read_house(office)
-    store, shelf = place_named(kept, find_store(office, request.to).number, request.shelf)
-    spot = spot_typed(request.spot)
-    standing, box = kept.standing(str(hold.facts["box_id"])), box_of(find, hold)
-    verdict = judge(kept.house, box, store, shelf, spot)
-    late = _later_move(find, hold, at)
-    overridden = _overridden(request, verdict)
-    allowed = request.done or late or _passes(verdict, overridden)
-    name = shelf.name if shelf else request.shelf.strip()
-    new = Standing(box=box, store=store.name, shelf=name, spot=spot)
-    known = standing == new and request.at is None
-    writes = allowed and not known and not request.dry_run
-    trouble = _record(office, (find, hold), new, (request, at, overridden)) if writes else None
-    after = (office.ledger.state(hold.stream) if writes else None) or hold
-    before, now = hold.facts.get("forecast") or {}, after.facts.get("forecast") or {}
+    look = _look(office, request)
+    trouble = _record(office, look) if look.writes else None
+    after = (office.ledger.state(look.hold.stream) if look.writes else None) or look.hold
+    before, now = look.hold.facts.get("forecast") or {}, after.facts.get("forecast") or {}
+    was, new, verdict = look.was, look.new, look.verdict
     return Moved(
-        site=site.number,
-        zone=str(site.facts["zone"]),
-        find=find.number,
-        box_id=box.key,
-        was_in=standing.store if standing else "",
-        was_on=standing.shelf if standing else "",
-        store=store.name,
-        shelf=name,
-        spot=spot,
-        at=at,
+        site=look.site.number,
+        zone=str(look.site.facts["zone"]),
+        find=look.find.number,
+        box_id=new.box.key,
+        was_in=was.store if was else "",
+        was_on=was.shelf if was else "",
+        store=new.store,
+        shelf=new.shelf,
+        spot=new.spot,
+        at=look.at,
         verdict=verdict,
-        allowed=allowed,
-        overridden=overridden,
-        nearest=None if allowed and not verdict.worst() else _nearest(kept, box, store),
-        recorded=writes,
-        known_before=known,
+        allowed=look.allowed,
+        overridden=look.overridden,
+        nearest=None if look.allowed and not verdict.worst() else _nearest(look.kept, new),
+        recorded=look.writes,
+        known_before=look.known,
         dry_run=request.dry_run,
-        late=late,
-        no_room_for=_no_room_for(kept, new) if allowed else (),
+        late=look.late,
+        no_room_for=_no_room_for(look.kept, new) if look.allowed else (),
         keep_until_before=before.get("keep_until"),
         keep_until=now.get("keep_until"),
         governing_limit=now.get("governing_limit"),
         can_keep=now.get("can_keep"),
         not_forecast=trouble,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Look:
+    """A move looked at: the things it is about, where the box was and will be, and what stands against it."""
+
+    request: MoveRequest
+    site: Thing
+    find: Thing
+    hold: Thing
+    kept: Kept
+    at: datetime
+    was: Standing | None
+    new: Standing
+    verdict: Verdict
+    overridden: tuple[dict[str, str], ...]
+    late: bool
+    known: bool
+
+    @property
+    def allowed(self) -> bool:
+        """True when it may be done, or is done already."""
+        return self.request.done or self.late or _passes(self.verdict, self.overridden)
+
+    @property
+    def writes(self) -> bool:
+        """True when there is something to record."""
+        return self.allowed and not self.known and not self.request.dry_run
+
+    def body(self) -> dict[str, Any]:
+        """The event's words."""
+        request, new, passed = self.request, self.new, {one["rule"] for one in self.overridden}
+        hard = [one.words for one in self.verdict.against if one.severity != "advice" and one.rule not in passed]
+        told = {
+            "spot": None if new.spot is None else plain(new.spot),
+            "overridden": list(self.overridden),
+            "against": hard,
+            "reason": request.reason.strip(),
+            "clock": request.clock,
+        }
+        kept = {name: value for name, value in told.items() if value}
+        return {"store": new.store, "shelf": new.shelf, "how": request.how, "at": plain(self.at), **kept}
+
+
+def _look(office: Office, request: MoveRequest) -> _Look:
+    hold = hold_of_code(office, request.find, request.site)
+    site = office.site(hold.stream.split("/")[1])
+    find = find_thing(office, str(hold.facts["find"]), site)
+    at = office.in_site_zone(_moment(office, request, str(site.facts["zone"])), site)
+    kept = read_house(office)
+    store, shelf, unsaid = _place(office, kept, request)
+    box, spot = box_of(find, hold), spot_typed(request.spot)
+    verdict = judge(kept.house, box, store, shelf, spot)
+    was = kept.standing(box.key)
+    new = Standing(box=box, store=store.name, shelf=shelf.name if shelf else request.shelf.strip(), spot=spot)
+    shelved = hold.facts.get("shelved") or {}
+    return _Look(
+        request=request,
+        site=site,
+        find=find,
+        hold=hold,
+        kept=kept,
+        at=at,
+        was=was,
+        new=new,
+        verdict=replace(verdict, not_known=(unsaid,)) if unsaid else verdict,
+        overridden=_overridden(request, verdict),
+        late=_later_move(find, hold, at),
+        known=was == new and bool(shelved) and datetime.fromisoformat(shelved["at"]) <= at,
     )
 
 
@@ -163,6 +219,17 @@ def place_named(kept: Kept, store_name: str, shelf_name: str) -> tuple[Store, Sh
     if shelf is None:
         raise UnknownName("shelf", shelf_name.strip(), names, where=store.name)
     return store, shelf
+
+
+def _place(office: Office, kept: Kept, request: MoveRequest) -> tuple[Store, Shelf | None, str]:
+    """The place asked for; of a box that stands there already the shelf may be unknown, and that is said."""
+    name = find_store(office, request.to).number
+    try:
+        return (*place_named(kept, name, request.shelf), "")
+    except BadInput as error:
+        if not request.done:
+            raise
+        return kept.house.store(name), None, error.sentence()
 
 
 def spot_typed(text: str) -> Spot | None:
@@ -212,11 +279,10 @@ def moved_shape(told: Moved) -> dict[str, Any]:
     return shape
 
 
-def _moment(office: Office, at: datetime | None, zone: str) -> datetime:
+def _moment(office: Office, request: MoveRequest, zone: str) -> datetime:
     now = office.now().replace(microsecond=0)
-    if at is None:
-        return now
-    if at > now + SLACK:
+    at = request.at or now
+    if at > now + SLACK and not request.done:
         raise BadInput(
             f"{for_people(at, zone)} has not come yet",
             where="--at",
@@ -263,33 +329,22 @@ def _overridden(request: MoveRequest, verdict: Verdict) -> tuple[dict[str, str],
     return tuple(found)
 
 
-def _record(
-    office: Office,
-    things: tuple[Thing, Thing],
-    new: Standing,
-    what: tuple[MoveRequest, datetime, tuple[dict[str, str], ...]],
-) -> FindholdError | None:
+def _record(office: Office, look: _Look) -> FindholdError | None:
     """Write the move, and forecast again when it changes the air the box stands in; returns why it could not be."""
-    (find, hold), (request, at, overridden) = things, what
-    body: dict[str, Any] = {"store": new.store, "shelf": new.shelf, "how": request.how, "at": plain(at)}
-    body |= {} if new.spot is None else {"spot": plain(new.spot)}
-    body |= {} if not overridden else {"overridden": list(overridden)}
-    body |= {} if not request.reason.strip() else {"reason": request.reason.strip()}
-    body |= {} if request.clock is None else {"clock": request.clock}
-    events = [NewEvent(word="box.shelved.1", stream=hold.stream, body=body)]
-    late = _later_move(find, hold, at)
-    other_air = find.facts.get("store") != new.store or late
+    find, hold, new = look.find, look.hold, look.new
+    events = [NewEvent(word="box.shelved.1", stream=hold.stream, body=look.body())]
+    other_air = find.facts.get("store") != new.store or look.late
     if other_air:
-        why = request.reason.strip() or f"box {new.box.key} was put there"
-        events.append(_stood(find, new.store, plain(at), why))
-    if late:
+        why = look.request.reason.strip() or f"box {new.box.key} was put there"
+        events.append(_stood(find, new.store, plain(look.at), why))
+    if look.late:
         # Told late: the store of the last move stands, and a register that never gave its time is told of it.
         shelved = hold.facts.get("shelved") or {}
         newest = max(filter(None, (shelved.get("at"), find.facts.get("store_at"))), key=datetime.fromisoformat)
         events.append(_stood(find, find.facts.get("store"), newest, "where the last move put it"))
     with office.ledger.writing(office.stamp()) as writing:
-        newest = writing.state(hold.stream)
-        if newest is None or newest.seq != hold.seq:
+        newest_hold = writing.state(hold.stream)
+        if newest_hold is None or newest_hold.seq != hold.seq:
             raise LedgerTrouble(
                 f"something else was recorded of box {new.box.key} meanwhile; nothing was recorded now",
                 do="Run the same command again",
@@ -298,8 +353,8 @@ def _record(
     if not other_air:
         return None
     try:
-        site = hold.stream.split("/")[1]
-        keep_finds(office, HoldRequest(finds=(find.number,), site=site, members=request.members))
+        request = HoldRequest(finds=(find.number,), site=look.site.number, members=look.request.members)
+        keep_finds(office, request)
     except FindholdError as error:  # it stands where it stands, also when no forecast can be made for it there
         return error
     return None
@@ -310,11 +365,11 @@ def _stood(find: Thing, store: str | None, at: str, reason: str) -> NewEvent:
     return NewEvent(word="thing.corrected.1", stream=find.stream, body=body)
 
 
-def _nearest(kept: Kept, box: Box, store: Store) -> Place | None:
+def _nearest(kept: Kept, new: Standing) -> Place | None:
     """The best place that is open, in the same store when there is one."""
     house, _ = settled_house(kept.house)
-    places = places_for(house, box, now_in=store.name).open
-    return next((one for one in places if one.store == store.name), next(iter(places), None))
+    places = places_for(house, new.box, now_in=new.store).open
+    return next((one for one in places if one.store == new.store), next(iter(places), None))
 
 
 def _no_room_for(kept: Kept, new: Standing) -> tuple[str, ...]:

@@ -255,7 +255,8 @@ listen(async (event) => {
     const told = event.told;
     const moved = told.elsewhere ? ` It was planned for ${told.meant_for}.` : "";
     const until = told.keep_until ? ` Keep until ${when(told.keep_until)}.` : "";
-    document.getElementById("shelved-words").textContent = `In ${told.store}${told.shelf ? `, shelf ${told.shelf}` : ""}: recorded.${moved}${until}`;
+    const against = told.against?.length ? ` Against the rules: ${told.against.join("; ")}.${told.better ? ` Better: ${told.better}.` : ""}` : "";
+    document.getElementById("shelved-words").textContent = `In ${told.store}${told.shelf ? `, shelf ${told.shelf}` : ""}: recorded.${moved}${against}${until}`;
   }
   if (event.path === `${base}/shelve` && event.trouble) document.getElementById("shelved-words").textContent = `Not recorded: ${event.trouble.sentence}`;
   if (event.path === "/bench/photos" && event.about === find && event.told) photographed(event.told);
