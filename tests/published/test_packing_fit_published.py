@@ -8,7 +8,7 @@ from findhold.pack.asked import read_request
 from findhold.pack.block import read_block
 from findhold.pack.damp import sheet_dose
 from findhold.pack.fill import crumpled_sheets
-from findhold.pack.inputs import CushionNeed, PlanInputs, StockBox, pack_defaults
+from findhold.pack.inputs import CushionNeed, FaceNeed, PlanInputs, StockBox, pack_defaults
 from findhold.pack.need import need_for
 from findhold.pack.plan import plan_box
 from findhold.sources import source
@@ -52,6 +52,25 @@ def worked(thick_mm, top_mm=None):
         area_mm2=19_200.0,
         pads=1,
         why="worked example",
+        faces=tuple(
+            FaceNeed(
+                face=name,
+                many=many,
+                length_mm=length,
+                width_mm=width,
+                foam_mm=thick_mm if name != "top" or top_mm is None else top_mm,
+                sheets_mm=(thick_mm,),
+                pads=1 if name == "base" else 0,
+                pad_mm=19_200.0**0.5 if name == "base" else 0.0,
+                board_mm=12.0 if name == "base" else 0.0,
+            )
+            for name, many, length, width in (
+                ("base", 1, 260.0, 220.0),
+                ("sides", 2, 260.0, 180.0),
+                ("ends", 2, 220.0, 180.0),
+                ("top", 1, 260.0, 220.0),
+            )
+        ),
     )
     return PlanInputs(
         material="low-fired ceramic",
@@ -81,10 +100,11 @@ def test_outside_of_the_worked_example_and_its_board():
     plan = plan_box(replace(worked(75.0), stock=(crate,), sheets=0))
     assert plan.box == crate
     assert (plan.clearance_mm.side_l, plan.clearance_mm.side_w, plan.clearance_mm.bed) == (75.0, 75.0, 87.0)
-    foam_kg = (0.0192 * 0.075 + (0.41 * 0.37 - 0.26 * 0.22) * 0.18 + 0.41 * 0.37 * 0.075) * 35.2
+    beside_m2 = 2 * (0.26 + 0.22) * 0.18
+    foam_kg = (0.0192 + beside_m2 + 0.26 * 0.22) * 0.075 * 35.2
     assert plan.bed_kg == pytest.approx(0.26 * 0.22 * 0.012 * 680 + foam_kg)
     layers = [(layer.name, layer.thickness_mm) for layer in plan.layers if layer.place == "bed"]
-    assert layers == [("foam pads", 75.0), ("spreader board", 12.0)]
+    assert layers == [("foam pad", 75.0), ("spreader board", 12.0)]
 
 
 def test_the_air_over_a_shelf_has_its_source():

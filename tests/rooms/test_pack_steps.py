@@ -41,7 +41,10 @@ def test_the_steps_give_the_figures_of_the_plan():
     text = " ".join(step.text for step in one.steps)
     assert f"{one.sheets} sheets of tissue; add {one.dose_g_per_sheet:.1f} g" in text
     assert f"expect {one.gross_mass_kg:.2f} kg" in text
-    assert f"{one.clearance_mm.lid_gap:.0f} mm free" in text
+    # over the wrapped block, where it can be measured: before anything is laid on it
+    assert f"{one.clearance_mm.lid_gap - one.wrapping_mm:g} mm free over the wrapped block" in text
+    order = [step.text.split(" ", 1)[0] for step in one.steps]
+    assert order.index("Lower") < order.index("Check") < order.index("Fill")
     assert "B4" in text
 
 

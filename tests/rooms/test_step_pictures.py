@@ -13,7 +13,8 @@ from findhold.draw.marks import Drawing, Path, Text
 from findhold.errors import BadInput, UnknownName
 from findhold.pack.plan import Plan
 from findhold.paper.steps import PARTS, StepGrid, StepPicture, step_drawing, steps_drawing
-from findhold.service.packing.drawing import KINDS, box_drawing, box_svg, pad_places, section_spec, step_pictures
+from findhold.service.packing.drawing import KINDS, box_drawing, box_svg, section_spec, step_pictures
+from findhold.service.packing.pad_places import pad_places
 from findhold.service.whatif import plan_scenario
 from findhold.tables.load import table
 
@@ -74,7 +75,7 @@ def test_the_quantities_are_the_plans() -> None:
     assert figures["damp"] == f"{sheets} sheets, {each:.1f} ml each, {sheets * each:.0f} ml in all"
     assert figures["bed"] == f"foam plank {plan.layers[0].thickness_mm:g} mm"
     assert figures["lid"] == f"expect {plan.gross_mass_kg:.2f} kg"
-    assert f"{plan.clearance_mm.lid_gap:.0f} mm" in figures["top"]
+    assert f"{plan.clearance_mm.side_l:g} mm at the ends" in figures["sides"]
 
 
 def test_a_picture_shows_what_is_laid_so_far_and_only_the_new_thing_is_hatched() -> None:
@@ -164,7 +165,7 @@ def test_every_layer_of_a_plan_is_named_in_a_section(name: str) -> None:
     plan = planned(name)
     if plan.box is None:
         return
-    said = words(box_drawing(plan, "find 37", "section", (180.0, 140.0)))
+    said = " ".join(words(box_drawing(plan, "find 37", view, (180.0, 140.0))) for view in ("section", "across"))
     for layer in plan.layers:
         if layer.place != "barrier" and "gel" not in layer.material:
             assert squeezed(layer.name) in squeezed(said), layer
@@ -172,7 +173,7 @@ def test_every_layer_of_a_plan_is_named_in_a_section(name: str) -> None:
 
 def test_a_board_is_as_long_as_the_block_and_not_as_the_box() -> None:
     spec = section_spec(planned("cushioned-jar.toml"), "find 37")
-    (board,) = [layer for layer in spec.layers if layer.name.endswith("board")]
+    (board,) = [layer for layer in spec.layers if layer.name == "spreader board"]
     assert board.pieces_mm == ((0.0, 0.0, spec.block_mm[0], spec.block_mm[1]),)
     bare = replace(spec, layers=tuple(replace(layer, pieces_mm=()) for layer in spec.layers))
     assert step_drawing(bare, StepPicture(part="bed"), width_mm=90, height_mm=90) != step_drawing(

@@ -8,7 +8,7 @@ from findhold.cushion.bearing import Board, Press, board_of, press_of
 from findhold.cushion.choose import Design, Face, Refusal, Stop, design_face, faces_of, refusals, thinnest_at_best
 from findhold.cushion.curve import Curve, shipped_curve
 from findhold.cushion.helps import Help, ways_out
-from findhold.cushion.inputs import CushionInputs, Declared, Spread, check_inputs
+from findhold.cushion.inputs import CushionInputs, Declared, Size, Spread, check_inputs
 from findhold.cushion.route import DropChoice, choose_drop
 from findhold.cushion.vibration import Vibration, vibration_of
 from findhold.physics.cushioning import constant_force_travel_m, half_sine_s, impact_speed_m_per_s
@@ -52,6 +52,7 @@ class CushionPlan:
     """A cushion as planned, or as refused with what would help. Spreads are low, best and high."""
 
     find: str
+    block_mm: Size
     declared: Declared
     band: str
     """The classic word for what is declared; words only."""
@@ -113,6 +114,7 @@ def plan_cushion(inputs: CushionInputs) -> CushionPlan:
     limit, speed = inputs.declared.fragility_g, float(impact_speed_m_per_s(drop.drop_m.best))
     return CushionPlan(
         find=inputs.find,
+        block_mm=inputs.block_mm,
         declared=inputs.declared,
         band=_band(limit),
         mass_kg=mass,

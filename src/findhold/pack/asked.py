@@ -47,6 +47,17 @@ class Asked:
         return is_desiccated(self.keeping, self.material)
 
     @property
+    def submerged(self) -> bool:
+        """Whether it is to be kept under water in its bag."""
+        wet = self.inputs.state == "waterlogged" and self.soil is None
+        return wet and self.material.keep_waterlogged == "submerged"
+
+    @property
+    def cushioned(self) -> bool:
+        """Whether pads or whole faces of foam are designed against a drop."""
+        return self.inputs.cushion is not None and bool(self.inputs.cushion.faces)
+
+    @property
     def volume_l(self) -> float:
         """Volume of the block as measured, else of its bounding box [L]."""
         if self.inputs.volume_l is not None:

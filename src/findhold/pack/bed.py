@@ -5,15 +5,19 @@ The block stands on a foam plank with tissue, wrapped, foam at its sides, tissue
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from findhold.pack.asked import Asked
 from findhold.pack.care.dark import COVER_LAYERS, cover, cover_m2
+from findhold.pack.contour import bed_steps
+from findhold.pack.cut import BOARD_MATERIAL, CutPiece
 from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.fill import TissuePart, lid_sheets
+from findhold.pack.inputs import FaceNeed, PackDefaults
 from findhold.pack.need import Need, board_mm
 from findhold.tables.materials import PackingMaterial, packing_material
 
@@ -33,20 +37,10 @@ class Layer:
     hatch: str
     note: str
     place: str
-    """bed, barrier, round, top or lid."""
+    """bed, barrier, round, side, top or lid."""
     sheets: int = 0
     """Sheets of tissue in it, and the water that goes on to them."""
     water_g: float = 0.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BedStep:
-    """One foam step round a block that is wider above its base: heights over the bed's top, and the hole in it [mm]."""
-
-    from_mm: float
-    to_mm: float
-    open_l_mm: float
-    open_w_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,20 +115,51 @@ def contents(asked: Asked, dose: SheetDose, need: Need, inside_mm: npt.ArrayLike
     )
 
 
-def layers(asked: Asked, dose: SheetDose, need: Need, parts: tuple[TissuePart, ...]) -> tuple[Layer, ...]:
-    """The layers round a block, to draw and to lay, in the order of laying within each place."""
-    return (*_bed(asked, dose, need, parts), *_round(asked, dose, need, parts), *_top(asked, dose, parts))
+def as_cut(parts: Contents, index: int, pieces: Sequence[CutPiece], defaults: PackDefaults) -> Contents:
+    """The masses with foam and boards of one box as they are cut.
+
+    Parameters
+    ----------
+    parts : of all boxes. index : the box. pieces : its cut list. defaults : densities.
+    """
+    board_kg = sum(piece.volume_m3 for piece in pieces if piece.material == BOARD_MATERIAL)
+    board_kg *= defaults.board_density_kg_per_m3
+    foam_kg, load_kg = parts.foam_kg.copy(), parts.load_kg + board_kg - parts.board_kg
+    foam_kg[index] = sum(piece.volume_m3 for piece in pieces if piece.material != BOARD_MATERIAL)
+    foam_kg[index] *= defaults.foam_density_kg_per_m3
+    load_kg[index] += foam_kg[index] - parts.foam_kg[index]
+    return replace(parts, foam_kg=foam_kg, board_kg=board_kg, load_kg=load_kg)
+
+
+def layers(
+    asked: Asked, dose: SheetDose, need: Need, parts: tuple[TissuePart, ...], packing: Mapping[str, float]
+) -> tuple[Layer, ...]:
+    """The layers round a block, to draw and to lay, in the order of laying within each place.
+
+    Parameters
+    ----------
+    asked, dose, need, parts : the request, its dose, what it asks for, its tissue by place.
+    packing : thickness of the packing sheets of a cushion by face [mm]; empty without one.
+    """
+    cushion = asked.inputs.cushion
+    beside: list[Layer] = []
+    if cushion is not None and asked.cushioned:
+        for name in ("ends", "sides"):
+            beside += _face_layers(asked, cushion.face(name), "side", packing.get(name, 0.0))
+    return (*_bed(asked, dose, need, parts), *_round(asked, dose, parts), *beside, *_top(asked, dose, parts, packing))
 
 
 def _bed(asked: Asked, dose: SheetDose, need: Need, parts: tuple[TissuePart, ...]) -> list[Layer]:
     """Foam, tissue and board, from the floor up."""
     cushion = asked.inputs.cushion
     thick_mm = bed_foam_mm(asked, dose, need, tissue=any(part.place != "lid" for part in parts))
-    note = "cut to the inside of the box, dry"
-    if cushion is not None and cushion.area_mm2 > 0:
-        note = f"{cushion.pads} of {cushion.area_mm2 / cushion.pads / 100:.0f} cm² each, under the board"
-    many = "plank" if cushion is None or cushion.area_mm2 <= 0 else "pads"
-    laid = [_layer(f"foam {many}", _foam(asked), thick_mm, "bed", note)]
+    laid = [_layer("foam plank", _foam(asked), thick_mm, "bed", "cut to the inside of the box, dry")]
+    if cushion is not None and asked.cushioned:
+        base = cushion.face("base")
+        laid = [_layer(_foam_word(base), _foam(asked), base.foam_mm, "bed", _face_note(base))]
+        if thick_mm - base.foam_mm > 1e-6:
+            note = "on the floor, from wall to wall"
+            laid.insert(0, _layer("packing sheet", _foam(asked), thick_mm - base.foam_mm, "bed", note))
     folded = _tissue(asked, dose, parts, "bed", "folded, on the bed")
     if board_mm(asked) <= 0:
         return [*laid, *folded]
@@ -145,7 +170,36 @@ def _bed(asked: Asked, dose: SheetDose, need: Need, parts: tuple[TissuePart, ...
     return [*laid, *folded, _layer("carrying board", board, board_mm(asked), "bed", "left under the block")]
 
 
-def _round(asked: Asked, dose: SheetDose, need: Need, parts: tuple[TissuePart, ...]) -> list[Layer]:
+def _face_layers(asked: Asked, face: FaceNeed, place: str, packing_mm: float) -> list[Layer]:
+    """Board, foam and packing sheet of ends, sides or top, from the block outwards."""
+    where = "" if place == "top" else f" at the {face.face}"
+    laid = []
+    if face.board_mm > 0:
+        laid.append(_layer(f"board{where}", packing_material("wood board"), face.board_mm, place, "next to the block"))
+    laid.append(_layer(f"{_foam_word(face)}{where}", _foam(asked), face.foam_mm, place, _face_note(face)))
+    if packing_mm > 0:
+        note = "over the pads, up to the lid, not pressed" if place == "top" else "between foam and wall"
+        laid.append(_layer(f"packing sheet{where}", _foam(asked), packing_mm, place, note))
+    return laid
+
+
+def _foam_word(face: FaceNeed) -> str:
+    return "foam on the whole face" if face.pads == 0 else ("foam pad" if face.pads == 1 else "foam pads")
+
+
+def _face_note(face: FaceNeed) -> str:
+    if face.pads == 0:
+        return f"{face.length_mm:g} x {face.width_mm:g} mm"
+    each = " on each" if face.many > 1 else ""
+    return f"{face.pads} of {face.pad_mm:g} x {face.pad_mm:g} mm{each}, {pad_place(face.pads)}"
+
+
+def pad_place(pads: int) -> str:
+    """Where one, two or four pads lie on their face."""
+    return {1: "in the middle", 2: "at both ends of its long side", 4: "at its corners"}[pads]
+
+
+def _round(asked: Asked, dose: SheetDose, parts: tuple[TissuePart, ...]) -> list[Layer]:
     """Barrier, water, tissue, bag and foam strips, from the block outwards."""
     defaults = asked.inputs.defaults
     cover_mm = defaults.submerged_cover_mm if dose.way == "submerged" else 0.0
@@ -155,8 +209,7 @@ def _round(asked: Asked, dose: SheetDose, need: Need, parts: tuple[TissuePart, .
         note = "next to the find, everything damp outside it"
         laid.append(_layer(asked.barrier.name, asked.barrier, thick_mm, "barrier", note))
     if cover_mm:
-        laid.append(_water("water under the find", cover_mm, "bed", "inside the bag"))
-        laid.append(_water("water in the bag", cover_mm, "round", "over every face, air pressed out"))
+        laid.append(_water("water in the bag", cover_mm, "round", "over, beside and under the find, air pressed out"))
     laid += _tissue(asked, dose, parts, "round", "round the block")
     if asked.bag is not None:
         wet = dose.way in ("bag", "submerged")
@@ -167,10 +220,12 @@ def _round(asked: Asked, dose: SheetDose, need: Need, parts: tuple[TissuePart, .
     opaque = cover(asked)
     if opaque is not None:
         laid.append(_layer(f"{opaque.name}, no light", opaque, COVER_LAYERS * _FOIL_MM, "round", "opaque, no gap"))
-    steps = bed_steps(asked, need)
+    steps = bed_steps(asked)
     note = "at the sides, to the block's height, not tight"
+    if asked.cushioned:
+        note = "where room is left between block and boards, not tight"
     if steps:
-        note = f"{len(steps)} steps cut to the block's contour below, strips above, not tight"
+        note = f"over {len(steps)} foam sheets with holes to the block's contour, {note}"
     laid.append(_layer("foam strips", _foam(asked), 0.0, "round", note))
     if asked.desiccated:
         note = "in a perforated bag beside the foam, the card where it can be read"
@@ -179,12 +234,12 @@ def _round(asked: Asked, dose: SheetDose, need: Need, parts: tuple[TissuePart, .
     return laid
 
 
-def _top(asked: Asked, dose: SheetDose, parts: tuple[TissuePart, ...]) -> list[Layer]:
+def _top(asked: Asked, dose: SheetDose, parts: tuple[TissuePart, ...], packing: Mapping[str, float]) -> list[Layer]:
     """Tissue and cushion over the block, and the absorbent under the lid."""
     cushion = asked.inputs.cushion
     laid = _tissue(asked, dose, parts, "top", "laid on loosely")
-    if cushion is not None and cushion.top_mm > 0:
-        laid.append(_layer("foam over the block", _foam(asked), cushion.top_mm, "top", "up to the lid, not pressed"))
+    if cushion is not None and asked.cushioned:
+        laid += _face_layers(asked, cushion.face("top"), "top", packing.get("top", 0.0))
     for part in parts:
         if part.place == "lid":
             note = "dry, pinned or laid flat under the lid; look at it and change it at every check"
@@ -208,32 +263,6 @@ def bed_foam_mm(asked: Asked, dose: SheetDose, need: Need, *, tissue: bool) -> f
     defaults = asked.inputs.defaults
     cover = defaults.submerged_cover_mm if dose.way == "submerged" else 0.0
     return need.bed_mm - board_mm(asked) - (defaults.bed_tissue_mm if tissue else 0.0) - cover
-
-
-def bed_steps(asked: Asked, need: Need) -> tuple[BedStep, ...]:
-    """Foam steps that carry the overhang of a block narrower at its base than above, from the bed up.
-
-    Parameters
-    ----------
-    asked, need : the request, with the block's profile in it, and its slices.
-
-    Returns
-    -------
-    Steps of contour_step_mm up to the block's widest height, each with a hole that lets the block and its wrapping
-    through; empty for a block that is nowhere wider than its base, or whose profile was not measured.
-
-    Source: the profile, straight between its heights; computed.
-    """
-    slices = np.array(need.slices_mm, dtype=np.float64)
-    widest = max(float(slices[np.argmax(slices[:, side]), 0]) for side in (1, 2))
-    step, wrap = asked.inputs.defaults.contour_step_mm, 2.0 * asked.inputs.defaults.wrap_tissue_mm
-    made = []
-    for count in range(int(widest // step)):
-        low, high = count * step, (count + 1) * step
-        at = np.concatenate([[low, high], slices[(slices[:, 0] > low) & (slices[:, 0] < high), 0]])
-        hole = [float(np.interp(at, slices[:, 0], slices[:, side]).max()) + wrap for side in (1, 2)]
-        made.append(BedStep(from_mm=low, to_mm=high, open_l_mm=hole[0], open_w_mm=hole[1]))
-    return tuple(made)
 
 
 def block_hatch(asked: Asked) -> str:

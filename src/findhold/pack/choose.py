@@ -160,6 +160,8 @@ def stand_in(stock: tuple[StockBox, ...], need: Need) -> Stand:
     chosen, angle = spare[rows, turn], np.array(TURNS_DEG, dtype=np.float64)[turn]
     square = (chosen[:, (0, 1, 3)] >= 0).all(axis=1)
     askew = np.flatnonzero(~square)
+    if need.square:
+        askew = askew[:0]
     if askew.size:
         inset = radius[askew] * (1.0 - np.sqrt(0.5))
         room = rooms[askew].min(axis=1) - 2 * (need.side_mm + inset)[:, None]

@@ -12,7 +12,9 @@ from typing import Literal
 from findhold.errors import Question
 from findhold.pack.asked import Asked
 from findhold.pack.block import Block, soil_tail
+from findhold.pack.contour import bag_room_l
 from findhold.pack.inputs import Spread
+from findhold.pack.slices import slices_of, volume_l
 from findhold.physics.soil import water_potential
 from findhold.physics.sorption import ClosedPair, equilibrate, gab_moisture, kelvin_rh
 from findhold.tables.materials import tissue
@@ -20,6 +22,7 @@ from findhold.tables.materials import tissue
 Way = Literal["none", "sheets", "bag", "submerged"]
 _PAPER = "paper or tissue"
 _NOTICEABLE_G = 0.05
+_WATER_KG_PER_L = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +46,8 @@ class SheetDose:
     g_per_sheet: float = 0.0
     band: DoseBand = DoseBand(low=0.0, best=0.0, high=0.0, upper_limit=0.0)
     bag_water_g: float = 0.0
+    bag_band_g: Spread | None = None
+    """Water that fills the bag of a submerged find, with its edges; None where it is measured out."""
     humidity_rh: float | None = None
     """Relative humidity that soil and tissue share [fraction]."""
     questions: tuple[Question, ...] = ()
@@ -206,27 +211,46 @@ def _balance(asked: Asked, block: Block) -> _Balance:
 def _bagged(asked: Asked, dry_g: float) -> SheetDose:
     """Waterlogged: a bag with a little water, or water over every face."""
     defaults = asked.inputs.defaults
-    if asked.material.keep_waterlogged == "submerged" and asked.soil is None:
-        cover = 2.0 * defaults.submerged_cover_mm
-        length, width, height = asked.block_mm
-        whole_l = (length + cover) * (width + cover) * (height + cover) * 1e-6
-        note = (
-            f"{asked.material.name.capitalize()} stays under water: {defaults.submerged_cover_mm:g} mm over every face "
-            "in its bag, air pressed out; more where the find does not fill its three sizes."
-        )
-        return SheetDose(
-            way="submerged",
-            sheet_dry_g=dry_g,
-            bag_water_g=(whole_l - asked.volume_l) * 1000.0,
-            assumptions=(note,),
-            sources=("nas-2009",),
-        )
+    if asked.submerged:
+        return _submerged(asked, dry_g)
     water_g = max(defaults.bag_water_g_per_l * asked.volume_l, defaults.bag_water_least_g)
     note = (
         f"Waterlogged finds lie in unperforated bags with a little water, {defaults.bag_water_g_per_l:g} g per litre."
     )
     sources = ("hampshire-finds-care", "findhold-judgement")
     return SheetDose(way="bag", sheet_dry_g=dry_g, bag_water_g=water_g, assumptions=(note,), sources=sources)
+
+
+def _submerged(asked: Asked, dry_g: float) -> SheetDose:
+    """Under water: what its bag holds against the foam, less the find itself.
+
+    Source: what is saturated is no lighter than water, so its own volume is at most its mass over that of water, and at
+    least its mass over that of its solid; between them as measured where that can be, else the middle.
+    """
+    room_l, cover = bag_room_l(asked), asked.inputs.defaults.submerged_cover_mm
+    profile = slices_of(asked.inputs.profile_mm, asked.block_mm)
+    sized_l = asked.inputs.volume_l or volume_l(profile, asked.block_mm[2])
+    afloat_l = asked.mass_kg / _WATER_KG_PER_L
+    most_l = min(sized_l, afloat_l)
+    least_l = min(1000.0 * asked.mass_kg / asked.material.solid_density_high_kg_per_m3, most_l)
+    best_l = most_l if sized_l <= afloat_l else (least_l + most_l) / 2.0
+    hollow = sized_l - best_l
+    note = (
+        f"{asked.material.name.capitalize()} stays under water: {cover:g} mm over, beside and under it in its bag, air "
+        f"pressed out. The bag against its foam holds {room_l:.2f} L, the find itself takes {best_l:.2f} L "
+        f"({least_l:.2f} to {most_l:.2f}, by its mass)."
+    )
+    if hollow > 0.0 and sized_l > afloat_l:
+        note += f" {hollow:.2f} L inside its outline are hollow or open and fill with water."
+    water = Spread(low=room_l - most_l, best=room_l - best_l, high=room_l - least_l)
+    return SheetDose(
+        way="submerged",
+        sheet_dry_g=dry_g,
+        bag_water_g=water.best * 1000.0,
+        bag_band_g=Spread(low=water.low * 1000.0, best=water.best * 1000.0, high=water.high * 1000.0),
+        assumptions=(note,),
+        sources=("nas-2009",),
+    )
 
 
 def _not_paper(asked: Asked, dry_g: float) -> SheetDose:

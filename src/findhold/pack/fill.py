@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from findhold.pack.asked import Asked
 from findhold.pack.damp import SheetDose
 from findhold.pack.inputs import Size
 from findhold.pack.need import Need, board_mm
+from findhold.pack.slices import volume_l
 from findhold.tables.materials import tissue
 
 _HAIR = 1e-9
@@ -138,17 +137,6 @@ def filling(asked: Asked, need: Need, inside_mm: Size, side_foam_l: float) -> Fi
     many = crumpled_sheets(room_l, defaults.crumpled_tissue_kg_per_m3, defaults.sheet_gsm, defaults.sheet_m2)
     air_l = max(room_l - side_foam_l, 0.0)
     return Filling(room_l=room_l, crumpled_sheets=many, headspace_fraction=air_l / inside_l)
-
-
-def volume_l(slices_mm: tuple[Size, ...], height_mm: float) -> float:
-    """Volume of a block of rectangular slices, length and width straight between them [L]; the last goes on up."""
-    slices = np.array(slices_mm, dtype=np.float64)
-    if slices[-1, 0] < height_mm:
-        slices = np.vstack([slices, [height_mm, slices[-1, 1], slices[-1, 2]]])
-    low, high = slices[:-1], slices[1:]
-    middle = (low[:, 1] + high[:, 1]) * (low[:, 2] + high[:, 2])
-    areas = (low[:, 1] * low[:, 2] + high[:, 1] * high[:, 2] + middle) / 6.0
-    return float(((high[:, 0] - low[:, 0]) * areas).sum()) * 1e-6
 
 
 def _shared(areas: dict[str, float], sheets: int) -> dict[str, int]:

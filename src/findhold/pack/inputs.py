@@ -145,6 +145,25 @@ def pack_defaults() -> PackDefaults:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FaceNeed:
+    """Foam of one kind of face of the block: base, sides (two), ends (two) or top, each many times [mm].
+
+    length_mm, width_mm : the face's own sizes; of sides and ends the width is the height. foam_mm : thickness, laid up
+    of sheets_mm. pads : pieces of pad_mm x pad_mm behind a board of board_mm; 0 = one piece as large as the face.
+    """
+
+    face: str
+    many: int
+    length_mm: float
+    width_mm: float
+    foam_mm: float
+    sheets_mm: tuple[float, ...]
+    pads: int
+    pad_mm: float
+    board_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CushionNeed:
     """What a cushion against a drop wants on the faces of the block: it enters the clearances.
 
@@ -161,6 +180,12 @@ class CushionNeed:
     area_mm2: float
     pads: int
     why: str
+    faces: tuple[FaceNeed, ...] = ()
+    """What to lay on each face; empty = only the room is known."""
+
+    def face(self, name: str) -> FaceNeed:
+        """The foam of one kind of face."""
+        return next(face for face in self.faces if face.face == name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,6 +12,7 @@ from findhold.geometry.askew import rectangle
 from findhold.pack.asked import Asked
 from findhold.pack.damp import SheetDose
 from findhold.pack.inputs import Outline, Size
+from findhold.pack.slices import slices_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +38,8 @@ class Need:
     block_mm: Size
     outline_mm: Outline
     """The block in plan: as scanned, else the rectangle of its length and width."""
+    square: bool
+    """It has to stand square to the box: pads bear on the walls."""
     slices_mm: tuple[Size, ...]
     """Height over the block's base, length and width there: as measured, else foot and top of a prism."""
 
@@ -58,10 +61,12 @@ def need_for(asked: Asked, dose: SheetDose) -> Need:
     inputs, defaults = asked.inputs, asked.inputs.defaults
     cover = defaults.submerged_cover_mm if dose.way == "submerged" else 0.0
     cushion = inputs.cushion
+    # what lies round the block inside the boards: wrapping and folds of a bag, the water's cover besides
+    margin = defaults.wrap_tissue_mm + (defaults.liner_fold_mm if asked.bag is not None else 0.0)
     side = max(defaults.side_clearance_mm, defaults.hand_room_mm + defaults.liner_fold_mm)
     bed, over = defaults.bed_mm, _over_block_mm(asked)
     if cushion is not None:
-        side = max(side, cushion.side_mm + defaults.wrap_tissue_mm)
+        side = max(side, cushion.side_mm + margin)
         bed, over = max(bed, cushion.bed_mm + defaults.bed_tissue_mm), over + cushion.top_mm
     side, bed, gap = side + cover, bed + board_mm(asked) + cover, max(defaults.lid_gap_mm, over) + cover
     length, width, height = asked.block_mm
@@ -72,7 +77,8 @@ def need_for(asked: Asked, dose: SheetDose) -> Need:
         lid_gap_mm=gap,
         block_mm=asked.block_mm,
         outline_mm=inputs.plan_outline_mm or rectangle(length, width),
-        slices_mm=_slices(inputs.profile_mm, asked.block_mm),
+        square=asked.cushioned,
+        slices_mm=slices_of(inputs.profile_mm, asked.block_mm),
     )
 
 
@@ -80,15 +86,6 @@ def board_mm(asked: Asked) -> float:
     """Board left under the block: the carrying board or the cushion's spreader, one serving for both."""
     cushion = asked.inputs.cushion
     return max(asked.inputs.board_mm, 0.0 if cushion is None else cushion.board_mm)
-
-
-def _slices(profile: tuple[Size, ...], block: Size) -> tuple[Size, ...]:
-    """The profile from the foot up, its lowest slice taken down to the base; without one, foot and top of a prism."""
-    length, width, height = block
-    if not profile:
-        return ((0.0, length, width), (height, length, width))
-    low = profile[0]
-    return profile if low[0] == 0.0 else ((0.0, low[1], low[2]), *profile)
 
 
 def _over_block_mm(asked: Asked) -> float:

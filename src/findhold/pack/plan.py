@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 
 from findhold.errors import Question
 from findhold.pack.asked import read_request
-from findhold.pack.bed import BedStep, Layer, bed_steps, block_hatch, contents, layers
+from findhold.pack.bed import Layer, as_cut, bed_foam_mm, block_hatch, contents, layers
 from findhold.pack.block import read_block
 from findhold.pack.care.blanks import BLANK, Control, blanks
 from findhold.pack.care.conflict import Conflict
@@ -17,6 +17,8 @@ from findhold.pack.care.first_aid import FirstAidLine, first_aid
 from findhold.pack.care.order import Order, order_for
 from findhold.pack.choose import TIE_RULE, choose_box, least_inside, turn_words, turned_words
 from findhold.pack.contact import conflicts, wall_conflicts
+from findhold.pack.contour import BedStep, bed_steps
+from findhold.pack.cut import FoamCut, Stood, foam_cut
 from findhold.pack.damp import DoseBand, bag_touches, sheet_dose, water_to_block_g
 from findhold.pack.fill import Filling, TissuePart, lid_takes_g
 from findhold.pack.inputs import MEASURED, CushionNeed, Outline, Override, PlanInputs, Size, Spread, State, StockBox
@@ -93,6 +95,10 @@ class Plan:
     """Water that the absorbent sheets under the lid take up; 0 without any."""
     bed_steps: tuple[BedStep, ...]
     """Foam steps cut to the block's contour; empty for a prism."""
+    foam: FoamCut | None
+    """Every piece of foam and board, and the room they leave; None without a box."""
+    bag_water_g: Spread | None
+    """Water that fills the bag of a submerged find; None where it is measured out."""
     filling: Filling | None
     """Room left in the box; None without a box."""
     conflicts: tuple[Conflict, ...]
@@ -187,7 +193,10 @@ def plan_box(inputs: PlanInputs) -> Plan:
         found=found,
         moved_g=water_to_block_g(asked, block, dose, int(parts.sheets[choice.index or 0])),
     )
-    return _write_down(worked)
+    foam = _foam(worked)
+    if foam is not None and asked.cushioned:
+        worked = replace(worked, parts=as_cut(parts, choice.index or 0, foam.pieces, inputs.defaults))
+    return _write_down(worked, foam)
 
 
 def _bounds(inputs: PlanInputs, refused: dict[str, str]) -> Bounds:
@@ -203,7 +212,7 @@ def _bounds(inputs: PlanInputs, refused: dict[str, str]) -> Bounds:
     )
 
 
-def _write_down(worked: Worked) -> Plan:
+def _write_down(worked: Worked, foam: FoamCut | None) -> Plan:
     asked = worked.asked
     return Plan(
         find=asked.inputs.find,
@@ -216,10 +225,12 @@ def _write_down(worked: Worked) -> Plan:
         **_box_part(worked),
         **_block_part(worked),
         **_dose_part(worked),
-        layers=() if worked.box is None else layers(asked, worked.dose, worked.need, worked.tissue),
+        layers=() if foam is None else layers(asked, worked.dose, worked.need, worked.tissue, foam.packing_mm),
         tissue=worked.tissue,
         lid_takes_g=lid_takes_g(asked),
-        bed_steps=bed_steps(asked, worked.need),
+        bed_steps=bed_steps(asked),
+        foam=foam,
+        bag_water_g=worked.dose.bag_band_g,
         filling=worked.filling,
         conflicts=worked.found,
         questions=questions(worked),
@@ -230,7 +241,7 @@ def _write_down(worked: Worked) -> Plan:
         first_aid=first_aid(asked),
         order=order_for(asked),
         cautions=cautions_for(asked, worked.gross_kg or worked.load_kg),
-        steps=_steps(worked),
+        steps=_steps(worked, foam),
         assumptions=assumptions(worked),
         sources=sources(worked),
     )
@@ -312,18 +323,28 @@ def _dose_part(worked: Worked) -> dict[str, Any]:
     }
 
 
-def _steps(worked: Worked) -> tuple[Step, ...]:
+def _foam(worked: Worked) -> FoamCut | None:
+    """The cut list for the box taken."""
+    asked, choice, box = worked.asked, worked.choice, worked.box
+    if box is None or choice.clearance is None:
+        return None
+    foam_mm = bed_foam_mm(asked, worked.dose, worked.need, tissue=worked.sheets > 0)
+    stood = Stood(inside_mm=box.inside_mm, turn_deg=choice.turn_deg, clearance=choice.clearance, sheets=worked.sheets)
+    return foam_cut(asked, foam_mm, stood)
+
+
+def _steps(worked: Worked, foam: FoamCut | None) -> tuple[Step, ...]:
     choice = worked.choice
-    if worked.box is None or choice.clearance is None or worked.gross_kg is None:
+    if worked.box is None or choice.clearance is None or worked.gross_kg is None or foam is None:
         return ()
     laid = Laid(
         box=worked.box.name,
         turn_words=turn_words(choice.turn_deg),
         turned=turned_words(worked.need, choice),
         clearance=choice.clearance,
-        need=worked.need,
         parts=worked.tissue,
         gel_g=worked.gel_g,
         gross_mass_kg=worked.gross_kg,
+        foam=foam,
     )
     return steps_for(worked.asked, worked.dose, laid, worked.found)

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from findhold.pack import foam_steps
 from findhold.pack.asked import Asked
-from findhold.pack.bed import bed_foam_mm, bed_steps
 from findhold.pack.care.blanks import SOIL, blanks
 from findhold.pack.care.conflict import Conflict
 from findhold.pack.care.dark import COVERED, DARKENED, DRAWN
+from findhold.pack.cut import FoamCut
 from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.fill import TissuePart
 from findhold.pack.kept import keeps_dark, plain_flags, wanted_rh, wanted_temp
-from findhold.pack.need import Clearance, Need, board_mm
+from findhold.pack.need import Clearance
 from findhold.physics.rounding import told_mass
 from findhold.sources import source
 from findhold.tables.contact import caution_texts
@@ -46,10 +47,10 @@ class Laid:
     turned: str
     """Where its corner comes when it stands askew; empty otherwise."""
     clearance: Clearance
-    need: Need
     parts: tuple[TissuePart, ...]
     gel_g: float
     gross_mass_kg: float
+    foam: FoamCut
 
     @property
     def sheets(self) -> int:
@@ -161,10 +162,14 @@ def _controls(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
 def _laying(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, str]]:
     yield from _laying_bed(asked, dose, laid)
     yield from _wrapping(asked, dose, laid)
-    where = f"{laid.turn_words}; {laid.turned}" if laid.turned else laid.turn_words
+    where = "; ".join(word for word in (laid.turn_words, laid.turned, foam_steps.lean_words(laid.foam.pieces)) if word)
     yield (f"Lower the block level, TOP up: {where}.", "never tilt or turn it")
-    sides = f"{laid.clearance.side_l:.0f} mm at the ends, {laid.clearance.side_w:.0f} mm at the sides"
-    yield (f"Fill the sides with foam strips, not tight ({sides}).", "it must not slide, nor be squeezed")
+    yield (
+        f"Check with a straight edge across the rim: {laid.foam.over_wrapped_mm:g} mm free over the wrapped block.",
+        "less, and the lid would press on it: stop",
+    )
+    sides = f"{laid.clearance.side_l:g} mm at the ends, {laid.clearance.side_w:g} mm at the sides"
+    yield from foam_steps.round_block(asked, laid.foam.pieces, sides)
     if asked.desiccated:
         gel = f"{laid.gel_g:.0f} g of dry silica gel"
         yield (
@@ -174,44 +179,20 @@ def _laying(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, st
     if laid.sheets:
         layers = asked.inputs.defaults.top_layers
         yield (f"Lay {layers} layers of {asked.wrapping.name} loosely on top{_from(laid, 'top')}.", "")
-    cushion = asked.inputs.cushion
-    if cushion is not None and cushion.top_mm > 0:
-        yield (f"Lay {cushion.top_mm:g} mm of foam over it, up to the lid, not pressed.", cushion.why)
+    yield from foam_steps.over_block(asked, laid.foam)
     lid = laid.part("lid")
     if lid.sheets:
         yield (f"Lay {counted(lid.sheets, 'dry absorbent sheet')} flat under the lid.", "so that no drop falls on it")
-    yield (
-        f"Check with a straight edge across the rim: {laid.clearance.lid_gap:.0f} mm free over the block.",
-        "no lid load",
-    )
 
 
 def _laying_bed(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, str]]:
     """Foam, board, steps of the contour, tissue."""
-    defaults, cushion = asked.inputs.defaults, asked.inputs.cushion
-    foam_mm = bed_foam_mm(asked, dose, laid.need, tissue=bool(laid.sheets))
-    kind = "dry, closed-cell polyethylene" if cushion is None else cushion.why
-    if cushion is not None and cushion.area_mm2 > 0:
-        pads = (
-            f"{counted(cushion.pads, 'foam pad')} of {cushion.area_mm2 / cushion.pads / 100:.0f} cm² and {foam_mm:g} mm"
-        )
-        yield (f"Lay {pads} on the floor of {laid.box}, evenly under the block.", kind)
-    else:
-        yield (f"Lay a foam plank of {foam_mm:g} mm over the floor of {laid.box}.", kind)
-    if cushion is not None and cushion.board_mm > 0:
-        yield (f"Lay the spreader board of {board_mm(asked):g} mm on the foam.", "it spreads the load evenly")
-    steps = bed_steps(asked, laid.need)
-    if steps:
-        low, high = steps[0], steps[-1]
-        holes = " to ".join(f"{step.open_l_mm:.0f} x {step.open_w_mm:.0f} mm" for step in (low, high))
-        yield (
-            f"Cut {counted(len(steps), 'foam step')} of {low.to_mm:g} mm to the block's contour, with holes of {holes} "
-            "from the lowest to the highest, in halves, to be laid in round the block.",
-            "the overhang is carried, no wall spans",
-        )
+    yield from foam_steps.cutting(laid.foam.pieces)
+    yield from foam_steps.under(asked, laid.foam.pieces, laid.box)
     yield from _wetting(asked, dose, laid)
     if laid.sheets:
-        yield (f"Fold {asked.wrapping.name} on to the bed, {defaults.bed_layers} layers{_from(laid, 'bed')}.", "")
+        layers = asked.inputs.defaults.bed_layers
+        yield (f"Fold {asked.wrapping.name} on to the bed, {layers} layers{_from(laid, 'bed')}.", "")
 
 
 def _wrapping(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, str]]:
@@ -223,8 +204,12 @@ def _wrapping(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, 
         name, layers = asked.wrapping.name, defaults.wrap_layers
         yield (f"Wrap the block in {layers} layers of {name}{_from(laid, 'round')}; do not press.", "")
     if dose.way in ("bag", "submerged"):
-        how = "until it is covered" if dose.way == "submerged" else "a little, no more"
-        water = f"{dose.bag_water_g:.0f} g of water, best from its own context ({how})"
+        how, some = "a little, no more", f"{dose.bag_water_g:.0f} g"
+        if dose.bag_band_g is not None:
+            cover, band = asked.inputs.defaults.submerged_cover_mm, dose.bag_band_g
+            some = f"about {dose.bag_water_g:.0f} g ({band.low:.0f} to {band.high:.0f})"
+            how = f"until it is {cover:g} mm under; weigh what goes in"
+        water = f"{some} of water, best from its own context ({how})"
         yield (
             f"Put it into {defaults.bag_layers} unperforated bags with {water}; press the air out; seal.",
             "wet stays wet",

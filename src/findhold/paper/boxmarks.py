@@ -149,9 +149,19 @@ def top_marks(cut: Cut, stand: Stand) -> list[Mark]:
     z = cut.corner_mm[1] + cut.block_mm[1] + wrap
     marks: list[Mark] = []
     for layer in spec.laid("top"):
-        marks.append(layer_mark(stand.area(left, z, right, z + layer.thickness_mm), layer.hatch))
-        z += layer.thickness_mm
+        over = z + layer.thickness_mm
+        pieces = (
+            cut.pieces(layer, z, over) if layer.pieces_mm else (((left, z), (right, z), (right, over), (left, over)),)
+        )
+        marks += [layer_mark(stand.all_at(corners), layer.hatch) for corners in pieces]
+        z = over
     return marks
+
+
+def beside_marks(cut: Cut, stand: Stand) -> list[Mark]:
+    """Boards, pads and packing sheets of a cushion at ends and sides, packing sheets first."""
+    found = sorted(cut.beside(), key=lambda one: "packing" not in one[0].name)
+    return [layer_mark(stand.all_at(corners), one.hatch) for one, corners in found]
 
 
 def under_lid_marks(cut: Cut, stand: Stand) -> list[Mark]:

@@ -39,8 +39,12 @@ def section_names(cut: Cut, stand: Stand, *, block_named: bool) -> Named:
         z -= layer.thickness_mm
     z = low + height + spec.wrapped_mm
     for layer in spec.laid("top"):
-        names.append((stand.at(right - 0.16 * along, z + layer.thickness_mm / 2), called(layer)))
+        x = right - 0.16 * along
+        if layer.pieces_mm:
+            x = max(u for piece in cut.pieces(layer, z, z + 1.0) for u, _ in piece) - 0.04 * along
+        names.append((stand.at(x, z + layer.thickness_mm / 2), _pieces(layer)))
         z += layer.thickness_mm
+    names += _beside_names(cut, stand)
     for number, (layer, begin, end) in enumerate(spec.wraps()):
         at = _rightmost(cut.ring(begin, end), low + (0.86 - 0.1 * number) * height)
         names.append((stand.at(*(at or (right + (begin + end) / 2, low + height + end / 2))), wrap_called(spec, layer)))
@@ -69,6 +73,7 @@ def plan_names(cut: Cut, stand: Stand, *, block_named: bool) -> Named:
         names.append((stand.at(*at), called(fill)))
     if not block_named:
         names.append((stand.at(right - 0.2 * along, near + 0.12 * across), spec.block_label))
+    names += _beside_names(cut, stand)
     turn = f"turned {spec.turn_deg:.0f}° in the box" if spec.turn_deg else "long side along the box"
     on = _rightmost([Shape(ring=cut.outline)], near + 0.06 * across, share=0.88) or (right - 0.12 * along, near)
     names.append((stand.at(*on), f"block: {turn}"))
@@ -156,6 +161,18 @@ def _fillings(cut: Cut, stand: Stand) -> Named:
         sheets = f"{len(spec.contour)} sheets" if len(spec.contour) > 1 else "1 sheet"
         names.append((stand.at(*at), f"{contour[0].name} ({contour[0].material}), {sheets}"))
     return names
+
+
+def _beside_names(cut: Cut, stand: Stand) -> Named:
+    """Boards, pads and packing sheets beside the block, at its right or, in the plan, also at its near side."""
+    found: dict[str, Point] = {}
+    for one, corners in cut.beside():
+        middle = (sum(u for u, _ in corners) / len(corners), sum(v for _, v in corners) / len(corners))
+        known = found.get(one.name)
+        if known is None or middle[0] > known[0] + 1.0 or middle[1] < known[1] - 1.0:
+            found[one.name] = middle
+    thick = {layer.name: written_mm(layer.thickness_mm) for layer in cut.spec.laid("side")}
+    return [(stand.at(*at), f"{name}, {thick[name]} mm" if name in thick else name) for name, at in found.items()]
 
 
 def _bed_names(cut: Cut, stand: Stand) -> Named:

@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from findhold.draw.marks import Point
 from findhold.errors import BadInput
-from findhold.paper.packed import Outline, Piece, SectionLayer, SectionSpec
+from findhold.paper.packed import Beside, Outline, Piece, SectionLayer, SectionSpec
 
 View = Literal["along", "across", "plan"]
 _MITRE = {"join_style": "mitre", "mitre_limit": 2.0}
@@ -75,26 +75,55 @@ class Cut:
         if self.view == "plan":
             room = Polygon(self.between(0.0, self.inside_mm[1]))
         else:
-            low = self.corner_mm[1] + max((sheet.high_mm for sheet in self.spec.contour), default=0.0)
+            under = -self.spec.under_mm
+            low = self.corner_mm[1] + max((sheet.high_mm for sheet in self.spec.contour), default=under)
             high = self.corner_mm[1] + self.block_mm[1]
             if high <= low:
                 return ()
             room = Polygon(self.between(low, high))
-        return _shapes(room.difference(self._grown(self.spec.wrapped_mm)))
+        return _shapes(self._inner(room).difference(self._grown(self.spec.wrapped_mm)))
 
     def contour(self) -> tuple[Shape, ...]:
         """The sheets of a contour bed, each from wall to its opening, what of it the wrapping leaves."""
         from shapely import Polygon
 
-        middle, floor = self.inside_mm[0] / 2, self.corner_mm[1]
+        floor = self.corner_mm[1]
         block = self._grown(self.spec.wrapped_mm)
         shapes: list[Shape] = []
         for sheet in self.spec.contour:
-            opening = sheet.opening_mm[(self.view == "across") == (self.spec.turn_deg == 0)]
+            across = [u for u, _ in self.piece(self.spec.opening(sheet))]
             low, high = floor + sheet.low_mm, floor + sheet.high_mm
-            hole = Polygon(_rectangle(middle - opening / 2, low - 1, middle + opening / 2, high + 1))
-            shapes += _shapes(Polygon(self.between(low, high)).difference(hole).difference(block))
+            hole = Polygon(_rectangle(min(across), low - 1, max(across), high + 1))
+            shapes += _shapes(self._inner(Polygon(self.between(low, high))).difference(hole).difference(block))
         return tuple(shapes)
+
+    def beside(self) -> tuple[tuple[Beside, tuple[Point, ...]], ...]:
+        """Boards, pads and sheets beside the block that this view cuts, each with its corners; in plan all of them."""
+        if self.view == "plan":
+            return tuple((one, self.piece(one.piece_mm)) for one in self.spec.beside)
+        shown = "ends" if (self.view == "along") == (self.spec.turn_deg != 90) else "sides"
+        found = []
+        for one in self.spec.beside:
+            if one.face == shown:
+                us = [u for u, _ in self.piece(one.piece_mm)]
+                low, high = self.corner_mm[1] + one.low_mm, self.corner_mm[1] + one.high_mm
+                found.append((one, _rectangle(min(us), low, max(us), high)))
+        # pads behind each other are one
+        return tuple({(one.name, corners): (one, corners) for one, corners in found}.values())
+
+    def _inner(self, room: Any) -> Any:
+        """What of a room lies inside the boards of a cushion; all of it without one."""
+        from shapely import box
+
+        reach = self.spec.inner_mm
+        if reach is None:
+            return room
+        (left, low), (along, _) = self.corner_mm, self.block_mm
+        if self.view == "plan":
+            return room.intersection(
+                box(left - reach, low - reach, left + along + reach, low + self.block_mm[1] + reach)
+            )
+        return room.intersection(box(left - reach, -1e6, left + along + reach, 1e6))
 
     def pieces(self, layer: SectionLayer, low: float, high: float) -> tuple[tuple[Point, ...], ...]:
         """A bed layer from low to high [mm]: from wall to wall, or its pads, those behind each other as one."""
@@ -122,7 +151,8 @@ class Cut:
         grown = Polygon(self.outline).buffer(by_mm, **_MITRE) if by_mm > 0 else Polygon(self.outline)
         if self.view == "plan":
             return grown.intersection(box(0, 0, *self.inside_mm)) if by_mm > 0 else grown
-        return grown.intersection(box(-1e6, self.corner_mm[1], 1e6, 1e6))
+        low = self.corner_mm[1] - min(by_mm, self.spec.wrapped_mm if self.spec.under_mm else 0.0)
+        return grown.intersection(box(-1e6, low, 1e6, 1e6))
 
 
 def cut_of(spec: SectionSpec, view: View) -> Cut:

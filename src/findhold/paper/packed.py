@@ -9,7 +9,7 @@ from typing import Literal
 
 from findhold.errors import BadInput
 
-Place = Literal["bed", "contour", "round", "top", "barrier", "lid"]
+Place = Literal["bed", "contour", "round", "side", "top", "barrier", "lid"]
 Outline = tuple[tuple[float, float], ...]
 Piece = tuple[float, float, float, float]
 """A piece of a bed layer in the block's own frame: from x, y to x, y [mm]."""
@@ -21,7 +21,8 @@ _SLACK_MM = 0.6
 class SectionLayer:
     """One layer of the packing: bed layers from the floor up, round layers from the block outwards.
 
-    A contour layer stands beside the lower part of the block, a lid layer hangs under the lid.
+    A contour layer stands beside the lower part of the block, a side layer is a board, a pad or a packing sheet beside
+    it (drawn from `beside`), a lid layer hangs under the lid.
     """
 
     name: str
@@ -31,7 +32,8 @@ class SectionLayer:
     hatch: str
     place: Place
     pieces_mm: tuple[Piece, ...] = ()
-    """Pads or a board of a bed layer, in the block's frame; empty = from wall to wall."""
+    """Pads, boards or sheets of a bed or top layer, in the block's frame; empty = from wall to wall in the bed, over
+    the wrapped block on top."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +44,21 @@ class ContourSheet:
     high_mm: float
     opening_mm: tuple[float, float]
     """Along and across the block."""
+    off_mm: tuple[float, float] = (0.0, 0.0)
+    """The opening's middle off the block's, along and across it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """A board, pad or packing sheet beside the block: its place in the block's frame, heights over its base [mm]."""
+
+    name: str
+    material: str
+    hatch: str
+    face: Literal["ends", "sides"]
+    piece_mm: Piece
+    low_mm: float
+    high_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +107,14 @@ class SectionSpec:
     cog_mm: tuple[float, float, float] | None = None
     lifts: tuple[LiftPoint, ...] = ()
     contour: tuple[ContourSheet, ...] = ()
+    beside: tuple[Beside, ...] = ()
+    """Boards, pads and packing sheets of a cushion at ends and sides."""
+    inner_mm: float | None = None
+    """With boards round the block: how far sheets and strips reach beyond its prism; None = to the walls."""
+    margin_mm: float = 0.0
+    """What lies over and beside the block as it is lowered: wrapping, or water and the folds of a bag."""
+    under_mm: float = 0.0
+    """What goes round the block and lies under it too, inside the bed (a bag of water)."""
     base_mm: tuple[float, float] | None = None
     """Inside length and width at the floor of a box whose walls taper; None = walls upright."""
 
@@ -155,6 +180,12 @@ class SectionSpec:
         """What fills the sides up to the wall, to the height of the block."""
         return next((layer for layer in self.laid("round") if layer.thickness_mm == 0), None)
 
+    def opening(self, sheet: ContourSheet) -> Piece:
+        """The opening of a contour sheet in the block's own frame."""
+        (length, width, _), (open_l, open_w), (off_l, off_w) = self.block_mm, sheet.opening_mm, sheet.off_mm
+        x, y = length / 2 + off_l, width / 2 + off_w
+        return (x - open_l / 2, y - open_w / 2, x + open_l / 2, y + open_w / 2)
+
     def lid_layers_mm(self) -> float:
         """Thickness of all that hangs under the lid."""
         return sum(layer.thickness_mm for layer in self.laid("lid"))
@@ -205,7 +236,7 @@ def _check_sums(spec: SectionSpec, where: str) -> None:
                 limit=f"equal within {_SLACK_MM:g} mm, nothing above the rim",
                 do="Plan the box again",
             )
-    bed = sum(layer.thickness_mm for layer in spec.laid("bed"))
+    bed = sum(layer.thickness_mm for layer in spec.laid("bed")) + spec.under_mm
     if spec.laid("bed") and abs(bed - spec.bed_mm) > _SLACK_MM:
         raise BadInput(
             f"the bed's layers come to {bed:g} mm and the bed is planned at {spec.bed_mm:g} mm",
@@ -246,7 +277,11 @@ def _check_measured(spec: SectionSpec, where: str) -> None:
         ("plan outline", spec.plan_outline_mm, (length, width)),
         ("profile's lengths", tuple((one, z) for z, one, _ in spec.profile_mm), (length, height)),
         ("profile's widths", tuple((one, z) for z, _, one in spec.profile_mm), (width, height)),
-        ("contour's lengths", tuple((one.opening_mm[0], one.high_mm) for one in spec.contour), (2 * length, height)),
+        (
+            "contour's lengths",
+            tuple((one.opening_mm[0], max(one.high_mm, 0)) for one in spec.contour),
+            (2 * length, height),
+        ),
     )
     for name, points, (wide, high) in outlines:
         low, most = -_SLACK_MM, (wide + _SLACK_MM, high + _SLACK_MM)

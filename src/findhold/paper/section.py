@@ -86,6 +86,7 @@ def section_drawing(spec: SectionSpec, *, width_mm: float, height_mm: float, acr
     stand = frame.stand
     words, named = block_words(cut, stand, _SIZE_MM)
     marks = boxmarks.bed_marks(cut, stand) + boxmarks.contour_marks(cut, stand) + boxmarks.fill_marks(cut, stand)
+    marks += boxmarks.beside_marks(cut, stand)
     marks += boxmarks.over_marks(cut, stand) + boxmarks.under_lid_marks(cut, stand)
     marks += boxmarks.block_marks(cut, stand)
     marks += boxmarks.wall_marks(cut, stand) + boxmarks.lid_marks(cut, stand) + words
@@ -132,13 +133,13 @@ def plan_drawing(spec: SectionSpec, *, width_mm: float, height_mm: float) -> Dra
     frame = _frame(cut, chain, (width_mm, height_mm))
     stand = frame.stand
     words, named = block_words(cut, stand, _SIZE_MM)
-    marks = boxmarks.ring_marks(cut, stand) + boxmarks.block_marks(cut, stand)
+    marks = boxmarks.beside_marks(cut, stand) + boxmarks.ring_marks(cut, stand) + boxmarks.block_marks(cut, stand)
     marks += boxmarks.plan_wall_marks(cut, stand) + boxmarks.hidden_marks(cut, stand)
     marks += boxsigns.cutting_line(stand, _SIZE_MM) + boxsigns.crossing_line(stand, _SIZE_MM) + words
     marks += _gravity(cut, frame) + _lifts(cut, stand)
     marks += _dimensions(cut, frame, ("inside length", "inside width"))
     marks += _names(plan_names(cut, stand, block_named=named), frame)
-    marks += _writing("Plan, lid off", frame)
+    marks += _writing("Plan, lid and upper foam off" if spec.beside else "Plan, lid off", frame)
     return Drawing(
         width_mm=width_mm,
         height_mm=height_mm,

@@ -28,8 +28,8 @@ TITLES: dict[Part, str] = {
     "damp": "Sheets and water",
     "wrap": "Wrap the block",
     "lower": "Lower it",
-    "sides": "Fill the sides",
-    "top": "Cover, check the gap",
+    "sides": "Check the gap, fill the sides",
+    "top": "Cover",
     "lid": "Lid, labels, mass",
 }
 _NEW_PEN_MM = 0.45
@@ -271,7 +271,8 @@ def _layers(cut: Cut, stand: Stand, part: Part) -> list[Mark]:
     if part == "lower":
         return boxmarks.wrap_marks(cut, stand) + boxmarks.block_marks(cut, stand)
     if part == "sides":
-        return boxmarks.contour_marks(cut, stand) + boxmarks.fill_marks(cut, stand)
+        laid = boxmarks.contour_marks(cut, stand) + boxmarks.fill_marks(cut, stand)
+        return laid + boxmarks.beside_marks(cut, stand)
     if part == "top":
         return boxmarks.top_marks(cut, stand)
     if part == "lid":
@@ -326,7 +327,7 @@ def _signs(cut: Cut, stand: Stand, picture: StepPicture) -> list[Mark]:
         return boxsigns.sheets_mark((inside[0], stand.rim_mm + 0.45 * room), size, wet=picture.water)
     if picture.part == "lower":
         return _hand_signs(cut, stand)
-    if picture.part == "top":
+    if picture.part == "sides":
         return _gap_signs(cut, stand)
     if picture.part == "lid":
         on_lid = (stand.left_mm + 1.0, stand.rim_mm - stand.wall_mm - 0.3)
@@ -357,12 +358,13 @@ def _hand_signs(cut: Cut, stand: Stand) -> list[Mark]:
 
 def _gap_signs(cut: Cut, stand: Stand) -> list[Mark]:
     """The straight edge on the rim and the gap under it."""
-    x, top = stand.at(cut.corner_mm[0] + 0.5 * cut.block_mm[0], cut.corner_mm[1] + cut.block_mm[1])
+    wrapped = cut.spec.margin_mm
+    x, top = stand.at(cut.corner_mm[0] + 0.5 * cut.block_mm[0], cut.corner_mm[1] + cut.block_mm[1] + wrapped)
     marks: list[Mark] = boxsigns.straight_edge(stand)
     pen = Pen(width_mm=0.18)
     marks.append(Path(points=((x, stand.rim_mm), (x, top)), pen=pen))
     for y, way in ((stand.rim_mm, 1.0), (top, -1.0)):
         marks.append(Path(points=((x - 0.6, y + way * 0.9), (x, y), (x + 0.6, y + way * 0.9)), pen=pen))
-    words = f"{written_mm(cut.spec.lid_gap_mm)} free"
+    words = f"{written_mm(cut.spec.lid_gap_mm - wrapped)} free"
     marks.append(Text(at=(x, stand.rim_mm - 1.6), text=words, size_mm=2.0, anchor="middle"))
     return marks

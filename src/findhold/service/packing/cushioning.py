@@ -11,10 +11,11 @@ from typing import Any
 
 from findhold.cushion import said
 from findhold.cushion.bearing import Bearing, Standing, bearing_of
+from findhold.cushion.choose import Design, faces_of
 from findhold.cushion.inputs import CushionInputs, Declared
-from findhold.cushion.plan import YES, CushionPlan, plan_cushion
+from findhold.cushion.plan import YES, CushionPlan, FaceCushion, Layout, plan_cushion
 from findhold.errors import BadInput
-from findhold.pack.inputs import CushionNeed, PlanInputs
+from findhold.pack.inputs import CushionNeed, FaceNeed, PlanInputs
 from findhold.pack.plan import Plan
 from findhold.service.case import Case
 from findhold.service.packing.curve_file import read_curve
@@ -69,6 +70,26 @@ def cushion_need(planned: CushionPlan) -> CushionNeed | None:
         area_mm2=layout.area_mm2,
         pads=layout.pads,
         why=layout.why,
+        faces=tuple(
+            _face_need(face, face.design, planned, layout) for face in planned.faces if face.design is not None
+        ),
+    )
+
+
+def _face_need(face: FaceCushion, design: Design, planned: CushionPlan, layout: Layout) -> FaceNeed:
+    """One kind of face, for the cut list."""
+    sizes = next(one for one in faces_of(planned.block_mm) if one.name == face.name)
+    board_mm = 0.0 if face.board is None else face.board.board_mm
+    return FaceNeed(
+        face=face.name,
+        many=face.many,
+        length_mm=sizes.length_mm,
+        width_mm=sizes.width_mm,
+        foam_mm=design.thickness_mm,
+        sheets_mm=design.sheets_mm,
+        pads=design.pads if design.way == "pads" else 0,
+        pad_mm=design.pad_mm,
+        board_mm=layout.board_mm if face.name == "base" else board_mm,
     )
 
 

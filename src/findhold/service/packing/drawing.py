@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -14,10 +13,11 @@ from findhold.draw.svg import to_svg
 from findhold.errors import BadInput, UnknownName
 from findhold.pack.bed import Layer
 from findhold.pack.plan import Plan
-from findhold.paper.packed import ContourSheet, LiftPoint, Piece, SectionLayer, SectionSpec
+from findhold.paper.packed import ContourSheet, LiftPoint, SectionLayer, SectionSpec
 from findhold.paper.section import plan_drawing, section_drawing
 from findhold.paper.steps import PARTS, Part, StepGrid, StepPicture, step_drawing, steps_drawing
 from findhold.service.folder import file_name, write_file
+from findhold.service.packing.pad_places import beside_block, pieces_of
 
 Kind = Literal["section", "across", "plan", "steps"]
 KINDS: tuple[Kind, ...] = ("section", "across", "plan", "steps")
@@ -26,12 +26,20 @@ SHEET_MM = (180.0, 125.0)
 
 _OPENINGS: dict[Part, tuple[str, ...]] = {
     "box": ("Weigh the empty box",),
-    "bed": ("Lay a foam plank", "Lay 1 foam pad", "Lay 2 foam pads", "Lay 4 foam pads", "Lay the spreader board"),
+    "bed": (
+        "Cut foam and board",
+        "Lay a foam plank",
+        "Lay 1 foam",
+        "Lay 2 foam",
+        "Lay 4 foam",
+        "Lay foam of",
+        "Lay the ",
+    ),
     "damp": ("Weigh the sheet", "Weigh ", "Let the sheet", "Cut it for bed", "Fold "),
     "wrap": ("Wrap the block", "Put it into", "Put the find", "Put the wrapped find"),
     "lower": ("Lower the block",),
-    "sides": ("Fill the sides", "Cut "),
-    "top": ("Check with a straight edge",),
+    "sides": ("Check with a straight edge", "Fill the sides", "Round the block", "At each", "Leave the room"),
+    "top": ("Lay over it", "Check again"),
     "lid": ("Labels:", "Close the lid"),
 }
 """How the sentences of each part of the work begin."""
@@ -51,7 +59,7 @@ def section_spec(plan: Plan, label: str, *, lifts: tuple[LiftPoint, ...] = ()) -
     BadInput : the plan has no box.
     """
     box, gap = plan.box, plan.clearance_mm
-    if box is None or gap is None:
+    if box is None or gap is None or plan.foam is None:
         raise BadInput("there is no box to draw", where=plan.find, do=plan.make or "Plan it with a box that fits")
     spec = SectionSpec(
         box_name=box.name,
@@ -76,9 +84,18 @@ def section_spec(plan: Plan, label: str, *, lifts: tuple[LiftPoint, ...] = ()) -
         cog_mm=plan.cog_mm,
         lifts=lifts,
         contour=tuple(
-            ContourSheet(low_mm=one.from_mm, high_mm=one.to_mm, opening_mm=(one.open_l_mm, one.open_w_mm))
+            ContourSheet(
+                low_mm=one.from_mm,
+                high_mm=one.to_mm,
+                opening_mm=(one.open_l_mm, one.open_w_mm),
+                off_mm=(one.off_l_mm, one.off_w_mm),
+            )
             for one in plan.bed_steps
         ),
+        beside=beside_block(plan),
+        inner_mm=plan.foam.margin_mm if plan.foam.packing_mm else None,
+        margin_mm=plan.foam.margin_mm,
+        under_mm=plan.foam.under_mm,
         base_mm=box.base_mm,
     )
     along, across, _ = spec.block_as_laid_mm()
@@ -189,7 +206,7 @@ def _layers(plan: Plan) -> tuple[SectionLayer, ...]:
             thickness_mm=layer.thickness_mm,
             hatch=layer.hatch,
             place=layer.place,  # type: ignore[arg-type]  # the pack room uses the same words
-            pieces_mm=_pieces(plan, layer.name, layer.place),
+            pieces_mm=pieces_of(plan, layer),
         )
         for layer in plan.layers
     ]
@@ -200,48 +217,6 @@ def _layers(plan: Plan) -> tuple[SectionLayer, ...]:
             SectionLayer(name=name, material=strips.material, thickness_mm=0, hatch=strips.hatch, place="contour")
         )
     return tuple(laid)
-
-
-def _pieces(plan: Plan, name: str, place: str) -> tuple[Piece, ...]:
-    """Where a board or the pads of a cushion lie; empty for what lies from wall to wall."""
-    length, width, _ = plan.block_mm
-    if place != "bed":
-        return ()
-    if name.endswith("board"):
-        return ((0.0, 0.0, length, width),)
-    cushion = plan.cushion
-    if cushion is None or cushion.area_mm2 <= 0 or "pad" not in name:
-        return ()
-    return pad_places((length, width), cushion.pads, cushion.area_mm2)
-
-
-def pad_places(under_mm: tuple[float, float], count: int, area_mm2: float) -> tuple[Piece, ...]:
-    """Pads under a block: at its corners, at its ends, or in its middle, with a given area together.
-
-    Parameters
-    ----------
-    under_mm : length and width of the block [mm]. count : 1, 2 or 4 pads. area_mm2 : of all of them.
-
-    Returns
-    -------
-    Each pad from x, y to x, y [mm]: square where there is room, else as long as its area asks for.
-
-    Raises
-    ------
-    BadInput : the pads are larger than the block, or another number of them is asked for.
-    """
-    length, width = under_mm
-    if count not in (1, 2, 4) or area_mm2 > length * width * (1 + 1e-9):
-        wrong = f"{count} pads of {area_mm2:g} mm2 together"
-        raise BadInput(wrong, limit=f"1, 2 or 4 pads on at most {length * width:g} mm2", do="Plan the cushion again")
-    rows, columns = {1: (1, 1), 2: (1, 2), 4: (2, 2)}[count]
-    each, side = area_mm2 / count, math.sqrt(area_mm2 / count)
-    deep = min(side, width / rows)
-    long = min(each / deep, length / columns)
-    deep = each / long
-    xs = [(length - long) / 2] if columns == 1 else [0.0, length - long]
-    ys = [(width - deep) / 2] if rows == 1 else [0.0, width - deep]
-    return tuple((x, y, x + long, y + deep) for y in ys for x in xs)
 
 
 def _part_of(sentence: str, at: Part | None) -> Part | None:
@@ -278,9 +253,9 @@ def _figure(plan: Plan, part: Part) -> str:
         length, width, height = plan.block_mm
         return f"block {length:.0f} × {width:.0f} × {height:.0f} mm, level"
     if part == "sides" and gap is not None:
-        return f"{gap.side_l:.0f} mm at the ends, {gap.side_w:.0f} mm at the sides"
-    if part == "top" and gap is not None:
-        return f"{gap.lid_gap:.0f} mm from block to rim"
+        return f"{gap.side_l:g} mm at the ends, {gap.side_w:g} mm at the sides"
+    if part == "top" and plan.foam is not None and plan.foam.packing_mm:
+        return f"{plan.foam.over_foam_mm:g} mm left under the rim"
     if part == "lid" and plan.gross_mass_kg is not None:
         return f"expect {plan.gross_mass_kg:.2f} kg"
     return ""

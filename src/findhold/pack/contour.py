@@ -1,0 +1,156 @@
+"""Foam sheets round a block that is wider above its base: the hole in each, where it leans to, what a bag there holds.
+
+Holes are told in whole millimetres, and their middles to half a millimetre, so that drawing, list and screen agree.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from findhold.pack.asked import Asked
+from findhold.pack.slices import slices_of
+
+FloatArray = npt.NDArray[np.float64]
+_SAME_MM = 0.5
+"""A silhouette that comes so near to its widest is there (judgement)."""
+_HAIR_MM = 1e-6
+_LEVELS = 60
+"""Heights at which the room over the sheets is read."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BedStep:
+    """One foam sheet round a block that is wider above its base: heights over the block's base, and its hole [mm].
+
+    from_mm is below 0 where water lies under the find. off_l_mm, off_w_mm : how far the hole's middle lies from the
+    block's, towards the far end of its length and the far side of its width [mm].
+    """
+
+    from_mm: float
+    to_mm: float
+    open_l_mm: float
+    open_w_mm: float
+    off_l_mm: float = 0.0
+    off_w_mm: float = 0.0
+
+
+def margin_mm(asked: Asked) -> float:
+    """What lies between the block and the foam: wrapping or water, and the folds of a bag [mm]."""
+    defaults = asked.inputs.defaults
+    round_mm = defaults.submerged_cover_mm if asked.submerged else defaults.wrap_tissue_mm
+    return round_mm + (defaults.liner_fold_mm if asked.bag is not None else 0.0)
+
+
+def under_mm(asked: Asked) -> float:
+    """Water under a submerged find, inside its bag [mm]."""
+    return asked.inputs.defaults.submerged_cover_mm if asked.submerged else 0.0
+
+
+def bed_steps(asked: Asked) -> tuple[BedStep, ...]:
+    """Foam sheets that carry the overhang of a block narrower at its base than above, from the bed up.
+
+    Parameters
+    ----------
+    asked : the request, with the block's silhouettes or profile in it.
+
+    Returns
+    -------
+    Sheets of contour_step_mm up to the lowest height at which the block is as wide as it gets on every side, each with
+    a hole that lets block, wrapping, water and bag through; empty for a block that is nowhere wider than its base, or
+    whose shape was not measured.
+
+    Source: the silhouettes, else the profile centred on the base, straight between its points; computed.
+    """
+    shapes = _silhouettes(asked)
+    widest = max(_widest_mm(shape) for shape in shapes)
+    if widest <= 0.0:
+        return ()
+    step, cover, margin = asked.inputs.defaults.contour_step_mm, under_mm(asked), margin_mm(asked)
+    made = []
+    for count in range(int((widest + cover) // step)):
+        low, high = count * step - cover, (count + 1) * step - cover
+        holes = [_reach(shape, low - cover, high + cover) for shape in shapes]
+        (open_l, off_l), (open_w, off_w) = (
+            _hole(reach, size, margin) for reach, size in zip(holes, asked.block_mm[:2], strict=True)
+        )
+        made.append(
+            BedStep(from_mm=low, to_mm=high, open_l_mm=open_l, open_w_mm=open_w, off_l_mm=off_l, off_w_mm=off_w)
+        )
+    return tuple(made)
+
+
+def bag_room_l(asked: Asked) -> float:
+    """What a bag that lies against the foam holds, the submerged find in it included [L].
+
+    Not for a bag that stands free: it would bulge. Over the sheets it follows the find at the distance of its cover.
+
+    Source: holes of the sheets; above them the find's length and width with the cover on every side; computed.
+    """
+    shapes, cover = _silhouettes(asked), under_mm(asked)
+    steps = bed_steps(asked)
+    inside = sum((step.to_mm - step.from_mm) * step.open_l_mm * step.open_w_mm for step in steps)
+    low = steps[-1].to_mm if steps else -cover
+    levels = np.linspace(low, asked.block_mm[2] + cover, _LEVELS)
+    sides = [
+        [right - left + 2 * cover for left, right in (_reach(s, z - cover, z + cover) for z in levels)] for s in shapes
+    ]
+    area = np.array(sides[0]) * np.array(sides[1])
+    return float(inside + np.trapezoid(area, levels)) * 1e-6
+
+
+def _hole(reach: tuple[float, float], size_mm: float, margin: float) -> tuple[float, float]:
+    """Length of a hole and how far its middle is off the block's: a hole that lets the reach through [mm]."""
+    low, high = reach[0] - margin, reach[1] + margin
+    middle = (size_mm + round(low + high - size_mm)) / 2.0
+    return float(math.ceil(2.0 * max(high - middle, middle - low) - _HAIR_MM)), middle - size_mm / 2.0
+
+
+def _silhouettes(asked: Asked) -> tuple[FloatArray, FloatArray]:
+    """The block from its side (x, z) and from its end (y, z): as scanned, else its slices centred over each other."""
+    given = (asked.inputs.side_outline_mm, asked.inputs.end_outline_mm)
+    slices = slices_of(asked.inputs.profile_mm, asked.block_mm)
+    side, end = (
+        np.array(outline or _centred(slices, column, asked.block_mm), dtype=np.float64)
+        for column, outline in enumerate(given, 1)
+    )
+    return side, end
+
+
+def _centred(
+    slices: Sequence[tuple[float, float, float]], column: int, block_mm: tuple[float, float, float]
+) -> list[tuple[float, float]]:
+    middle, height = block_mm[column - 1] / 2.0, block_mm[2]
+    rows = [(row[0], row[column]) for row in slices]
+    rows += [(height, rows[-1][1])] if rows[-1][0] < height else []
+    left = [(middle - wide / 2.0, z) for z, wide in reversed(rows)]
+    return [*left, *((middle + wide / 2.0, z) for z, wide in rows)]
+
+
+def _widest_mm(shape: FloatArray) -> float:
+    """Lowest height at which a silhouette has come as far as it goes on both sides [mm]."""
+    across, z = shape[:, 0], shape[:, 1]
+    near = across <= across.min() + _SAME_MM
+    far = across >= across.max() - _SAME_MM
+    return float(max(z[near].min(), z[far].min()) - z.min())
+
+
+def _reach(shape: FloatArray, low: float, high: float) -> tuple[float, float]:
+    """Least and greatest place of a silhouette between two heights, moved on to it where they miss it [mm]."""
+    base, top = shape[:, 1].min(), shape[:, 1].max()
+    low, high = min(max(low, base), top), max(min(high, top), base)
+    ahead = np.roll(shape, -1, axis=0)
+    between = (shape[:, 1] >= low - _HAIR_MM) & (shape[:, 1] <= high + _HAIR_MM)
+    places = [shape[between, 0]]
+    rise = ahead[:, 1] - shape[:, 1]
+    for level in (low, high):
+        crosses = (np.minimum(shape[:, 1], ahead[:, 1]) <= level) & (np.maximum(shape[:, 1], ahead[:, 1]) >= level)
+        crosses &= np.abs(rise) > _HAIR_MM
+        share = (level - shape[crosses, 1]) / rise[crosses]
+        places.append(shape[crosses, 0] + share * (ahead[crosses, 0] - shape[crosses, 0]))
+    found = np.concatenate(places)
+    return float(found.min()), float(found.max())
