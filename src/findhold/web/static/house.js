@@ -61,6 +61,34 @@ if (current) {
   list.scrollLeft = current.offsetLeft - (list.clientWidth - current.offsetWidth) / 2;
 }
 
+// What is wider than its place shows an arrow at the edge behind which more lies; drawings say it in words too.
+function tellSliding(place) {
+  const frame = place.parentElement;
+  const over = place.scrollWidth - place.clientWidth;
+  const turned = getComputedStyle(place).direction === "rtl";
+  const back = turned ? over + place.scrollLeft : place.scrollLeft;
+  frame.classList.toggle("slides", over > 1);
+  frame.classList.toggle("slides-not", over <= 1);
+  frame.classList.toggle("slides-on", over - back > 2);
+  frame.classList.toggle("slides-back", over > 1 && back > 2);
+  frame.style.setProperty("--high", `${place.offsetHeight}px`);
+}
+
+const widths = new ResizeObserver((seen) => seen.forEach((one) => tellSliding(one.target.closest(".film, .table, ul"))));
+for (const place of document.querySelectorAll(".film, .table, .masthead nav ul")) {
+  if (place.matches(".table")) {
+    const frame = document.createElement("div");
+    place.replaceWith(frame);
+    frame.append(place);
+  }
+  // On a plan the first point is brought into sight, not the margin.
+  const point = place.querySelector(".over")?.getBoundingClientRect();
+  if (point) place.scrollLeft = point.left - place.getBoundingClientRect().left - place.clientWidth / 3;
+  place.addEventListener("scroll", () => tellSliding(place), { passive: true });
+  widths.observe(place);
+  if (place.firstElementChild) widths.observe(place.firstElementChild);
+}
+
 for (const button of document.querySelectorAll("[data-print]")) {
   button.hidden = false;
   button.addEventListener("click", () => window.print());
