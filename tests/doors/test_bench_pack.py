@@ -61,6 +61,17 @@ def test_steps_have_pictures_and_are_ticked_with_person_and_time(browser, planne
     assert [tick["tick"] for tick in hold(planned)["ticks"]] == [key(1)]
 
 
+def test_every_time_on_a_page_is_by_the_clock_of_the_site(browser, planned):
+    first = steps(browser)[0]["code"]
+    words = {"step": first, "at": "2026-08-03T07:51:00+00:00", "device": "tablet"}
+    assert browser.api("POST", "/bench/packs/37/ticks", words, key=key(1)).status_code == 200
+    page = browser.get("/pack/37")
+    assert "Marian Holt, Mon 3 Aug 08:51" in told(page)
+    assert 'name="findhold-zone" content="Europe/London"' in page.text
+    for path in ("/", "/pack/37", "/finds/37", "/stores/Fridge 1", "/round/Fridge 1", "/closures"):
+        assert not re.search(r"\d\d:\d\d UTC", told(browser.get(path))), path
+
+
 def test_a_tick_is_recorded_once_for_a_person_and_beside_another_for_two(browser, planned):
     first = steps(browser)[0]["code"]
     other = make_browser(planned)

@@ -94,6 +94,19 @@ def test_a_first_mass_that_is_off_waits_until_somebody_says_why(browser, planned
     assert holds(planned)["37"]["weighings"][-1]["verdict"]["counted"] is True
 
 
+def test_after_mould_no_page_shows_the_forecasts_date_as_one_to_wait_for(browser, planned):
+    answer = check(browser, look="mould")
+    assert "no longer counts" in told(answer)
+    sheet = told(browser.get("/finds/37"))
+    assert "Mould seen 3 Aug: act today." in sheet
+    assert "no longer counts" in sheet
+    assert "at the latest" not in sheet
+    assert "act today" in told(browser.get("/stores/Fridge 1"))
+    failure = {"begins": "2026-08-01T08:00:00+01:00", "ends": "2026-08-02T14:00:00+01:00", "room_c": 24}
+    boxes = browser.api("POST", "/stores/Fridge 1/failures", {**failure, "dry_run": True}).json()["boxes"]
+    assert (boxes[0]["find"], boxes[0]["do"]) == ("37", "mould seen 3 Aug: act today, call the conservator")
+
+
 def test_a_number_that_is_no_box_is_told_on_the_same_page(browser):
     answer = browser.post("/round/Fridge%201/find", {"box": "999"})
     assert answer.status_code == 422

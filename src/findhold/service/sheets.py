@@ -15,6 +15,7 @@ from findhold.service.choices import read_choices
 from findhold.service.finder import StoryLine
 from findhold.service.office import Office
 from findhold.service.recorded import closures_for, next_words, recorded_case, section_svg, strip_svg
+from findhold.service.seen_amiss import SeenAmiss, seen_amiss
 from findhold.service.storytelling import told
 from findhold.store.ledger import Thing
 from findhold.store.lookup import FindsAsked, finds_page, hold_of_find, samples_of_find, story_tail
@@ -64,6 +65,8 @@ class Sheet:
     facts: dict[str, Any]
     hold: dict[str, Any] | None
     next: NextStep
+    amiss: SeenAmiss | None
+    """What was seen amiss, which stands before the forecast's date."""
     section_svg: str | None
     section_trouble: str | None
     strip_svg: str | None
@@ -135,6 +138,7 @@ def _held(office: Office, site: Thing, find: Thing, hold: Thing | None, now: dat
     if hold is None:
         return {
             "next": _before_box(find),
+            "amiss": None,
             "section_svg": None,
             "section_trouble": None,
             "strip_svg": None,
@@ -157,6 +161,7 @@ def _held(office: Office, site: Thing, find: Thing, hold: Thing | None, now: dat
         step = _step(hold.facts, checks, next_words(*seen, now), now, zone)
     return {
         "next": step,
+        "amiss": seen_amiss(hold.facts, zone),
         "section_svg": drawing,
         "section_trouble": trouble,
         "strip_svg": strip_svg(*seen, now) if seen else None,

@@ -19,6 +19,7 @@ from findhold.service.holds import Held, HoldRequest, Progress, forecast_finds
 from findhold.service.lastday import open_by
 from findhold.service.ledger_case import Shelves, shelves, stays_of_find
 from findhold.service.office import Office
+from findhold.service.seen_amiss import seen_amiss
 from findhold.service.store_record import StoreRecord
 from findhold.store.ledger import Thing
 from findhold.tables.load import table
@@ -63,6 +64,10 @@ class BoxTold:
     warmest_c: float
     coldest_c: float
     frozen: bool
+    alarm: str
+    """What was seen amiss; "" for nothing."""
+    alarm_words: str
+    """What holds of the date then."""
     do: str
 
 
@@ -111,7 +116,9 @@ def aftermath(
         boxes += [_box_told(one, site, holds[one.number], choices.policy, office.now()) for one in done.held]
         refused += done.refused
         events += made
-    ordered = tuple(sorted(boxes, key=lambda box: (not box.frozen, box.open_by.astimezone(UTC), box.find)))
+    ordered = tuple(
+        sorted(boxes, key=lambda box: (not box.frozen, not box.alarm, box.open_by.astimezone(UTC), box.find))
+    )
     return Aftermath(
         zone=sites[0].facts["zone"],
         boxes=ordered,
@@ -151,6 +158,7 @@ def _box_told(one: Held, site: Thing, hold: Thing, policy: Policy, now: datetime
     told, before = one.kept.forecast, hold.facts.get("forecast") or {}
     felt = _felt(one.case.climate, policy, one.case.packed_at, now)
     last, limit = _open_by(one, policy, felt.warm_hours)
+    amiss = seen_amiss({**hold.facts, "forecast": {"keep_until": told.keep_until.isoformat()}}, one.case.zone)
     frozen = any(spell.kind == FROZEN for spell in felt.spells)
     return BoxTold(
         site=site.number,
@@ -170,7 +178,11 @@ def _box_told(one: Held, site: Thing, hold: Thing, policy: Policy, now: datetime
         warmest_c=felt.warmest_c,
         coldest_c=felt.coldest_c,
         frozen=frozen,
-        do=_what_to_do((last, one.case.open_at), now, one.case.zone, frozen=frozen),
+        alarm="" if amiss is None else amiss.what,
+        alarm_words="" if amiss is None else amiss.date_words,
+        do=_what_to_do((last, one.case.open_at), now, one.case.zone, frozen=frozen)
+        if amiss is None or frozen
+        else f"{amiss.act}, call the conservator",
     )
 
 

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import AsyncIterator, Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from typing import Annotated, Any
 from urllib.parse import quote, urlencode
+from zoneinfo import ZoneInfo
 
 from fastapi import Depends, Request
 from starlette.datastructures import FormData, UploadFile
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from findhold.dates.instants import zone_named
 from findhold.errors import FindholdError
 from findhold.service.doorway import Doorway
 from findhold.service.files_out import FileOut
@@ -39,7 +41,19 @@ class Desk:
     def looking(self) -> Iterator[Office]:
         """The office for looking."""
         with self.doorway.reading(self.visit.person) as office:
+            self._keep_zone(office)
             yield office
+
+    def _keep_zone(self, office: Office) -> None:
+        """Keep the clock of the site that the page is about: everything on it is told by that clock."""
+        if self.zone is None:
+            with suppress(FindholdError):
+                self.request.state.zone = zone_named(str(office.site(self.site(office)).facts["zone"]))
+
+    @property
+    def zone(self) -> ZoneInfo | None:
+        """The clock of the page's site; None before anything was looked at."""
+        return getattr(self.request.state, "zone", None)
 
     def record(self, operation: str, words: Mapping[str, Any], act: Callable[[Office], dict[str, Any]]) -> Answered:
         """Do what writes, once for each form that was sent out: a second tap gets the first one's answer."""
@@ -74,6 +88,7 @@ class Desk:
                 "nav": self.request.app.state.nav,
                 "secure": self.doorway.secure or self.request.url.hostname in ("localhost", "127.0.0.1"),
                 "query": self.request.query_params,
+                "clock_zone": self.zone,
                 **words,
             },
         )

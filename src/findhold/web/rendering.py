@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime
+from contextvars import ContextVar
+from datetime import date, datetime, tzinfo
 from functools import cache
 from typing import Any
 
@@ -11,10 +12,17 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescap
 
 from findhold.physics.rounding import told_span
 
+_ZONE: ContextVar[tzinfo | None] = ContextVar("zone", default=None)
+"""The clock of the site that a page is about: every instant on it is told by that clock."""
+
 
 def render(template: str, words: Mapping[str, Any]) -> str:
     """A template with its words; everything is escaped unless it was made by the service as a drawing."""
-    return environment().get_template(template).render(words)
+    before = _ZONE.set(words.get("clock_zone"))
+    try:
+        return environment().get_template(template).render(words)
+    finally:
+        _ZONE.reset(before)
 
 
 @cache
@@ -35,6 +43,7 @@ def environment() -> Environment:
         day=day,
         clock=clock,
         when=when,
+        for_field=for_field,
         day_long=day_long,
         mass=mass,
         span=span,
@@ -46,7 +55,10 @@ def environment() -> Environment:
 
 def _moment(value: str | date | datetime) -> date:
     if isinstance(value, str):
-        return datetime.fromisoformat(value) if len(value) > 10 else date.fromisoformat(value)
+        value = datetime.fromisoformat(value) if len(value) > 10 else date.fromisoformat(value)
+    zone = _ZONE.get()
+    if zone is not None and isinstance(value, datetime) and value.utcoffset() is not None:
+        return value.astimezone(zone)
     return value
 
 
@@ -86,6 +98,11 @@ def when(value: str | datetime | None) -> str:
         return ""
     at = _moment(value)
     return f"{at:%a} {at.day} {at:%b %Y}" + (f", {at:%H:%M}" if isinstance(at, datetime) else "")
+
+
+def for_field(value: str | datetime | None) -> str:
+    """2026-08-07T09:30, as a field for day and time takes it."""
+    return "" if value is None else f"{_moment(value):%Y-%m-%dT%H:%M}"
 
 
 def mass(value: float | None, places: int = 3) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Literal
 
+from findhold.service.seen_amiss import VOID
 from findhold.store.ledger import Thing
 
 Kind = Literal["act", "watch", "right", "none"]
@@ -43,6 +44,7 @@ class HeldSeen:
     """What local rules decide: human remains, treasure."""
     hazards: tuple[str, ...]
     left_days: float | None
+    """Below 0 also when mould was seen: then no date counts any longer."""
     left_words: str
     kind: Kind
     word: str
@@ -82,8 +84,8 @@ def held_seen(find: Thing, hold: Thing, now: datetime) -> HeldSeen:
         else "",
         flags=tuple(plan.get("flags") or ()),
         hazards=tuple(str(hazard) for hazard in facts.get("hazards") or ()),
-        left_days=left,
-        left_words=left_words(left),
+        left_days=-1.0 if alarm == VOID else left,
+        left_words="act today" if alarm else left_words(left),
         kind=kind,
         word=word,
     )

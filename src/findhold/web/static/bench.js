@@ -70,8 +70,10 @@ function list(place, head, kind, lines) {
   place.append(made("h3", head), rows);
 }
 
-/** A day and a time for people: Fri 7 Aug, 09:00. */
-export function when(text, zone) {
+const siteZone = document.querySelector('meta[name="findhold-zone"]')?.content || undefined;
+
+/** A day and a time for people, by the clock of the site and not of this device: Fri 7 Aug, 09:00. */
+export function when(text, zone = siteZone) {
   const at = new Date(text);
   const day = at.toLocaleDateString("en-GB", { weekday: "short", day: "numeric", month: "short", timeZone: zone || undefined });
   return `${day.replace(",", "")}, ${at.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit", timeZone: zone || undefined })}`;

@@ -372,7 +372,7 @@ function compare(kept) {
   const { told, local } = kept;
   const next = told.next_check ? ` Next check ${when(told.next_check.at, zone)}.` : "";
   const until = told.keep_until ? ` Keep until ${when(told.keep_until, zone)}${told.keep_until_moved ? " (moved)" : ""}.` : "";
-  show(told, `Recorded.${next}${until}`);
+  show(told, `Recorded.${next}${told.look === "mould" ? " The date of the forecast no longer counts: act today." : until}`);
   read(kept.key);
   if (local && local.verdict !== told.verdict && local.verdict !== "unknown") {
     place.querySelector(".buttons").before(made("p", `On this device it said ${local.verdict}; the ledger, which knows more, says ${told.verdict}. What the ledger says holds.`, { className: "differs" }));
