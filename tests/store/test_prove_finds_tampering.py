@@ -90,7 +90,14 @@ def test_days_of_holds_that_do_not_follow_from_their_state_are_found(filled):
         writing.append([hold])
     assert prove(filled).whole
     tamper(filled.path, "UPDATE hold_days SET told = '{}'")
-    assert "days for hold/WCR26/B1" in prove(filled).fault.why
+    assert "hold_days does not follow from the state of hold/WCR26/B1" in prove(filled).fault.why
+
+
+def test_words_of_finds_that_do_not_follow_from_their_state_are_found(filled):
+    tamper(filled.path, "UPDATE find_words SET words = 'bowl' WHERE number = '37'")
+    fault = prove(filled).fault
+    assert "find_words does not follow from the state of find/WCR26/37" in fault.why
+    assert fault.only_folding
 
 
 def test_a_damaged_page_is_said_plainly(filled, tmp_path):
