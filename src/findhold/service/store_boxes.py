@@ -108,7 +108,8 @@ def aftermath(
     for site in sites:
         shelf = shelves(office, site, choices)
         shelf = replace(shelf, records={**shelf.records, store.number: record})
-        holds = {hold.facts["find"]: hold for hold in office.ledger.states("hold", site.number)}
+        every = office.ledger.states("hold", site.number)
+        holds = {hold.facts["find"]: hold for hold in every if not hold.facts.get("ended")}
         finds = [find for find in office.ledger.states("find", site.number) if find.number in holds]
         here = [find for find in finds if _stood_in(find, shelf, store.number)]
         request = HoldRequest(members=ensemble.members, seed=ensemble.seed)

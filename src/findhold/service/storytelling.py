@@ -89,16 +89,38 @@ def _undone(body: dict[str, Any]) -> str:
 
 
 def _shelved(body: dict[str, Any]) -> str:
-    shelf = f", {body['shelf']}" if body.get("shelf") else ""
+    name = str(body.get("shelf") or "")
+    shelf = f", {name if 'shelf' in name.casefold() else f'shelf {name}'}" if name else ""
     passed = "".join(
         f"; {one['person']} let it pass that {one['words']}: {one['reason']}" for one in body.get("overridden", ())
     )
+    against = f"; against the rules: {'; '.join(body['against'])}" if body.get("against") else ""
     why = f": {body['reason']}" if body.get("reason") and not passed else ""
-    return f"put into {body['store']}{shelf} at {body['at'][:16].replace('T', ' ')} ({body['how']}){why}{passed}"
+    return (
+        f"put into {body['store']}{shelf} at {body['at'][:16].replace('T', ' ')} ({body['how']}){why}{passed}{against}"
+    )
 
 
 def _photographed(body: dict[str, Any]) -> str:
     return f"photographed: {body['about']}" + (f" ({body['note']})" if body.get("note") else "")
+
+
+def _way_chosen(body: dict[str, Any]) -> str:
+    if not body["option"]:
+        return f"what was chosen for the closure of {body['closure']} was taken back{_because(body)}"
+    return f"for the closure of {body['closure']}: {body['option']}, {body['do']}{_because(body)}"
+
+
+def _ended(body: dict[str, Any]) -> str:
+    return f"{body['how']}: its hold ended{_because(body)}"
+
+
+def _resumed(body: dict[str, Any]) -> str:
+    return f"its hold goes on after all ({body['reason']})"
+
+
+def _because(body: dict[str, Any]) -> str:
+    return f" ({body['reason']})" if body.get("reason") else ""
 
 
 _TELLERS: dict[str, Callable[[dict[str, Any]], str]] = {
@@ -116,4 +138,7 @@ _TELLERS: dict[str, Callable[[dict[str, Any]], str]] = {
     "box.weighed.1": _weighed,
     "box.shelved.1": _shelved,
     "photo.kept.1": _photographed,
+    "hold.way.chosen.1": _way_chosen,
+    "hold.ended.1": _ended,
+    "hold.resumed.1": _resumed,
 }

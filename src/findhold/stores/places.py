@@ -28,11 +28,13 @@ class Place:
     """A shelf for a box (shelf "" : the store, whose shelves are not entered), what speaks for it and against it.
 
     beside : finds whose boxes stand there. firm : the spot of each of them is recorded, so that the spot here holds.
+    above_floor_mm : of the shelf; None for a store without shelves.
     """
 
     store: str
     shelf: str
     spot: Spot | None
+    above_floor_mm: float | None
     beside: tuple[str, ...]
     firm: bool
     keeping: Keeping | None
@@ -159,6 +161,7 @@ class _Judged:
             store=self.store.name,
             shelf=self.shelf.name if self.shelf else "",
             spot=self.verdict.spot,
+            above_floor_mm=self.shelf.above_floor_mm if self.shelf else None,
             beside=tuple(one.box.number for one in self.there),
             firm=all(one.spot is not None and one.spot.left_mm is not None for one in self.there),
             keeping=self.keeping,

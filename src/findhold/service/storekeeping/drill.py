@@ -10,6 +10,7 @@ from typing import Any
 
 from findhold.errors import BadInput, FindholdError
 from findhold.keep.inputs import Policy
+from findhold.record.events import UNIT
 from findhold.service import stores
 from findhold.service.choices import read_choices
 from findhold.service.holds import Progress
@@ -88,7 +89,8 @@ class Drill:
     """What to do now that a store failed; boxes worst first.
 
     warm_at : about when it passes the limit of the policy, if nobody opens it; None when it does not, or nobody knows.
-    most_proved : more boxes cannot be placed at once. assumed : finds whose shelf elsewhere is not recorded.
+    most_proved : more boxes cannot be placed at once. stores : each with its note, which says where it is.
+    assumed : finds whose shelf elsewhere is not recorded.
     """
 
     site: str
@@ -108,6 +110,7 @@ class Drill:
     call_first: Call
     calls: tuple[Call, ...]
     acts: tuple[tuple[str, str], ...]
+    stores: tuple[tuple[str, str], ...]
     assumed: tuple[str, ...]
     notes: tuple[str, ...]
     recorded: bool
@@ -168,6 +171,7 @@ def drill(office: Office, request: DrillRequest, progress: Progress | None = Non
         call_first=first,
         calls=others_to_call,
         acts=_acts(boxes),
+        stores=tuple((one.number, str(one.facts.get("note") or "")) for one in office.ledger.states("store", UNIT)),
         assumed=tuple(number for number in assumed if number not in {box.find for box in boxes}),
         notes=(*told.notes, *questions),
         recorded=told.recorded,

@@ -13,7 +13,9 @@ from findhold.service.office import Office
 from findhold.service.rounds.telling_whom import Call
 from findhold.service.storekeeping.drill import Drill, DrillBox, least_bad
 from findhold.service.storekeeping.suggesting import keeps_words, spot_words
+from findhold.stores.places import Place
 from findhold.tables.load import table
+from findhold.tables.storing import store_rule
 
 MOST_CALLS = 5
 _CAUTIONS = ("never freeze", "mould and dust", "soil and water", "lifting", "conservator")
@@ -74,6 +76,7 @@ def _carry(box: DrillBox, told: Drill) -> CarryRow:
     if place is None:
         raise ValueError("a box that is carried has a place")
     digits = 3 if box.mass_kg < 10.0 else 2
+    keeps = keeps_words(place.keeping, told.zone, told.now) if place.keeping else ""
     return CarryRow(
         rank=str(box.rank),
         box=box.box,
@@ -85,11 +88,17 @@ def _carry(box: DrillBox, told: Drill) -> CarryRow:
         stands=f"shelf {box.on}" if box.on else "shelf not recorded",
         to_store=place.store,
         to_shelf=place.shelf,
-        spot=spot_words(place),
+        spot=_where(place),
         stays=box.told.do if box.told else "not forecast: take it first",
-        keeps=keeps_words(place.keeping, told.zone, told.now) if place.keeping else "",
+        keeps="; ".join(part for part in (keeps, *(store_rule(one.rule).do for one in place.against)) if part),
         mass=f"{box.mass_kg:.{digits}f}\n{'as weighed' if box.weighed else 'as planned'}",
     )
+
+
+def _where(place: Place) -> str:
+    """The shelf by its height, for names of shelves are not written on all of them, and the spot on it."""
+    height = "" if place.above_floor_mm is None else f"{place.above_floor_mm:.0f} mm over the floor"
+    return "; ".join(part for part in (height, spot_words(place)) if part)
 
 
 def _stay(box: DrillBox) -> StayRow:
@@ -112,7 +121,7 @@ def _warm(told: Drill) -> str:
 
 
 def _notes(told: Drill) -> tuple[str, ...]:
-    said = []
+    said = [f"{name}: {where}." for name, where in told.stores if where]
     if told.assumed:
         said.append(f"Shelf not recorded of finds {', '.join(told.assumed)}: room is reckoned as if they stood well.")
     said.append(

@@ -11,6 +11,7 @@ from findhold.dates.instants import for_people
 from findhold.errors import BadInput, FindholdError, LedgerTrouble, UnknownName
 from findhold.record.events import NewEvent
 from findhold.service.bench.codes import hold_of_code
+from findhold.service.closing.ending import refuse_ended
 from findhold.service.finder import find_thing
 from findhold.service.holds import HoldRequest, keep_finds
 from findhold.service.office import Office
@@ -114,7 +115,7 @@ def move(office: Office, request: MoveRequest) -> Moved:
         verdict=verdict,
         allowed=look.allowed,
         overridden=look.overridden,
-        nearest=None if look.allowed and not verdict.worst() else _nearest(look.kept, new),
+        nearest=None if _passes(verdict, look.overridden) else _nearest(look.kept, new),
         recorded=look.writes,
         known_before=look.known,
         dry_run=request.dry_run,
@@ -172,6 +173,7 @@ class _Look:
 
 def _look(office: Office, request: MoveRequest) -> _Look:
     hold = hold_of_code(office, request.find, request.site)
+    refuse_ended(hold)
     site = office.site(hold.stream.split("/")[1])
     find = find_thing(office, str(hold.facts["find"]), site)
     at = office.in_site_zone(_moment(office, request, str(site.facts["zone"])), site)

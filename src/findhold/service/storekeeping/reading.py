@@ -29,7 +29,7 @@ class Kept:
 
 
 def read_house(office: Office) -> Kept:
-    """Every store of the unit with its shelves, and every box of every site that is planned for one of them."""
+    """Every store of the unit with its shelves, and every box that is planned for one of them and has not left."""
     shelves: dict[str, list[Shelf]] = {}
     for thing in office.ledger.states("shelf", UNIT):
         shelf = shelf_of(thing.facts)
@@ -45,7 +45,7 @@ def read_house(office: Office) -> Kept:
         by_number = {find.number: find for find in office.ledger.states("find", site.number)}
         for hold in office.ledger.states("hold", site.number):
             find = by_number.get(str(hold.facts["find"]))
-            if find is None:
+            if find is None or hold.facts.get("ended"):
                 continue
             one = standing_of(find, hold)
             finds[one.box.key], holds[one.box.key] = find, hold

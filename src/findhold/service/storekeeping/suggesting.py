@@ -12,6 +12,7 @@ from findhold.errors import BadInput, FindholdError
 from findhold.keep.limits import TOO_COLD, TOO_WARM
 from findhold.service.bench.codes import hold_of_code
 from findhold.service.choices import read_choices
+from findhold.service.closing.ending import refuse_ended
 from findhold.service.finder import find_thing
 from findhold.service.holds import HoldRequest, forecast_finds
 from findhold.service.ledger_case import Shelves, shelves, stays_of_find
@@ -68,6 +69,7 @@ def suggest(office: Office, request: SuggestRequest) -> Suggested:
     BadInput : no box is planned for the find, or no store is entered. UnknownName : there is no such find.
     """
     hold = hold_of_code(office, request.find, request.site)
+    refuse_ended(hold)
     site = office.site(hold.stream.split("/")[1])
     kept = read_house(office)
     if not kept.house.stores:
