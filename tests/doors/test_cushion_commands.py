@@ -49,7 +49,7 @@ def test_the_example_is_cushioned_and_its_box_has_room_for_it(findhold, tmp_path
     assert shape["clearance_mm"]["bed"] >= cushion["need"]["bed_mm"] + cushion["need"]["board_mm"]
     assert min(shape["clearance_mm"]["side_l"], shape["clearance_mm"]["side_w"]) >= cushion["need"]["side_mm"]
     for face in cushion["faces"]:
-        assert face["design"]["g"]["low"] <= face["design"]["g"]["best"] <= face["design"]["g"]["high"] <= 25.0
+        assert face["design"]["g"]["low"] <= face["design"]["g"]["best"] <= face["design"]["g"]["high"] <= 30.0
     for name in ("lines", "warnings", "assumptions", "sources"):
         assert cushion[name]
 
@@ -66,9 +66,9 @@ def test_every_plan_tells_what_the_block_presses_on_its_bed(findhold, tmp_path):
 def test_the_text_says_who_declared_what_and_what_would_help(findhold, tmp_path):
     told = findhold("plan", write(tmp_path, {"[20, 25, 50]": "[25, 50]"})).text
     for part in (
-        "Taken to stand 25 G (very delicate): declared by Marian Holt, 28 July 2026",
+        "Taken to stand 30 G (very delicate): declared by Marian Holt, 28 July 2026",
         "'bench to cold store' governs the route",
-        "No cushion of any kind can stop this drop within 25 G",
+        "No cushion of any kind can stop this drop within 30 G",
         "drop a dummy",
     ):
         assert part in told
@@ -111,18 +111,18 @@ def test_an_own_curve_is_used_with_its_scatter_and_its_file_named(findhold, tmp_
     [
         ('declared_by = "Marian Holt"\n', "", "declared_by: is missing"),
         ("declared_on = 2026-07-28\n", "", "declared_on: is missing"),
-        ("fragility_g = 25\n", "", "fragility_g: is missing"),
-        ("fragility_g = 25", "fragility_g = 1", "lying still is 1 G already"),
-        ("fragility_g = 25", "fragility_g = -25", "lying still is 1 G already"),
+        ("fragility_g = 30\n", "", "fragility_g: is missing"),
+        ("fragility_g = 30", "fragility_g = 1", "lying still is 1 G already"),
+        ("fragility_g = 30", "fragility_g = -25", "lying still is 1 G already"),
         ("declared_on = 2026-07-28", 'declared_on = "last week"', "is not a date"),
         ("declared_on = 2026-07-28", "declared_on = 2026-07-28T10:00:00+01:00", "is not a date"),
         ("[20, 25, 50]", "[20, -25]", "zero, negative"),
         ("[20, 25, 50]", "[]", "is not a list of numbers"),
-        ("fragility_g = 25", "fragility_g = 25\ndrop_height_m = -0.3", "drop_height_m"),
-        ("fragility_g = 25", "fragility_g = 25\nfragilty = 3", "did you mean fragility_g"),
+        ("fragility_g = 30", "fragility_g = 30\ndrop_height_m = -0.3", "drop_height_m"),
+        ("fragility_g = 30", "fragility_g = 30\nfragilty = 3", "did you mean fragility_g"),
         ("trolley", "trolly", "Did you mean trolley"),
         ('"polyethylene foam"', '"polyethylen foam"', "Did you mean polyethylene foam"),
-        ("fragility_g = 25", 'fragility_g = 25\ncurve = "nowhere.csv"', "cannot be read"),
+        ("fragility_g = 30", 'fragility_g = 30\ncurve = "nowhere.csv"', "cannot be read"),
     ],
 )
 def test_bad_input_is_told_and_nothing_is_planned(findhold, tmp_path, old, new, words):

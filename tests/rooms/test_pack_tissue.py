@@ -5,9 +5,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from findhold.pack.consumed import board_pieces, consumed, foam_pieces, foam_plank
-from findhold.pack.slices import volume_l
 from findhold.pack.inputs import PlanInputs, StockBox, pack_defaults
 from findhold.pack.plan import plan_box
+from findhold.pack.slices import volume_l
 from findhold.tables.boards import boards
 
 DEFAULTS = pack_defaults()
@@ -146,8 +146,9 @@ def test_foam_and_board_are_cut_to_the_plan():
     assert [(piece.length_mm, piece.width_mm) for piece in board_pieces(plan)] == [(260.0, 220.0)]
     plank = foam_plank()
     pieces = foam_pieces(plan, plank)
-    beds = [piece for piece in pieces if piece.name == "bed"]
+    beds = [piece for piece in pieces if piece.name == "foam plank, bed"]
     assert [(piece.length_mm, piece.width_mm) for piece in beds] == [(400, 300)]
     foam_mm3 = sum(piece.length_mm * piece.width_mm for piece in pieces) * plank.thickness_mm
-    wanted = 400 * 300 * 22 + (400 * 300 - 260 * 220) * 180
+    # strips keep clear of 3 mm of wrapping on every side
+    wanted = 400 * 300 * 22 + (400 * 300 - 266 * 226) * 180
     assert foam_mm3 >= wanted

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from findhold.cushion.choose import Design, Face
@@ -87,7 +88,9 @@ class Press:
     """None where no strength is known."""
 
 
-def bearing_of(standing: Standing, bed_mm: float | None) -> Bearing:
+def bearing_of(
+    standing: Standing, bed_mm: float | None, *, turn_deg: float = 0.0, under_water: bool = False
+) -> Bearing:
     """Pressure of a block at rest, on what it really stands on.
 
     Not a limit: no safe figure for tissue or foam under long load was found.
@@ -95,6 +98,8 @@ def bearing_of(standing: Standing, bed_mm: float | None) -> Bearing:
     Parameters
     ----------
     standing : block, mass, foot, silhouettes, measured sinking. bed_mm : the bed as laid [mm]; None when not known.
+    turn_deg : how the block is turned in its box, for the words. under_water : its weight is taken as in air all the
+    same, which is on the safe side, and the words say so.
 
     Raises
     ------
@@ -125,10 +130,10 @@ def bearing_of(standing: Standing, bed_mm: float | None) -> Bearing:
         loaded_words=words,
         lines=(),
     )
-    return replace(told, lines=_bearing_lines(told))
+    return replace(told, lines=_bearing_lines(told, turn_deg, under_water=under_water))
 
 
-def _bearing_lines(told: Bearing) -> tuple[str, ...]:
+def _bearing_lines(told: Bearing, turn_deg: float, *, under_water: bool) -> tuple[str, ...]:
     rest = f"At rest the block presses {told.foot_kpa:.1f} kPa on {told.foot} ({told.foot_cm2:.0f} cm²)"
     if told.foot_cm2 < told.bed_cm2 - 0.5:
         rest += f", {told.bed_kpa:.1f} kPa once the bed supports its whole plan ({told.bed_cm2:.0f} cm²)"
@@ -136,13 +141,27 @@ def _bearing_lines(told: Bearing) -> tuple[str, ...]:
         f"{rest}; no safe figure for tissue or foam under long load was found.",
         f"Bed under load: {told.loaded_words}.",
     ]
-    along, across = told.off_middle_mm
-    if max(abs(along), abs(across)) >= _OFF_MM:
+    if under_water:
         said.append(
-            f"The foot lies {abs(along):.0f} mm along and {abs(across):.0f} mm across off the middle: cut the openings "
-            "of the bed off the middle by as much, and mark which end is which."
+            "Its weight is taken as in air: under water it presses less, by the weight of the water it takes the place "
+            "of; lifted out it presses all of it."
+        )
+    if max(abs(off) for off in told.off_middle_mm) >= _OFF_MM:
+        said.append(
+            f"The foot lies {_towards(told.off_middle_mm, turn_deg)} off the middle, as the block stands in its box: "
+            "mark RIGHT end and FAR side on box and block before it is lowered."
         )
     return tuple(said)
+
+
+def _towards(off_mm: tuple[float, float], turn_deg: float) -> str:
+    """An offset of the block's own frame as it lies in the box, seen from above, in words."""
+    cos, sin = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
+    along, across = off_mm[0] * cos - off_mm[1] * sin, off_mm[0] * sin + off_mm[1] * cos
+    said = [f"{abs(along):.0f} mm towards the {'RIGHT' if along > 0 else 'LEFT'} end"] if abs(along) >= 0.5 else []
+    if abs(across) >= 0.5:
+        said.append(f"{abs(across):.0f} mm towards the {'FAR' if across > 0 else 'NEAR'} side")
+    return " and ".join(said)
 
 
 def board_of(inputs: CushionInputs, face: Face, design: Design) -> Board | None:

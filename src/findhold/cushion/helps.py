@@ -100,7 +100,8 @@ def _thicker(inputs: CushionInputs, stop: Stop, faces: tuple[Face, ...]) -> Help
 
 def _softer(inputs: CushionInputs, stop: Stop, faces: tuple[Face, ...]) -> Help | None:
     """The foam for which the whole base is the best loading, if its least cushion factor were the same."""
-    static_pa = stop.weight_n / faces[0].area_m2
+    # on whole faces no board rides along: the low edge of the mass is without any
+    static_pa = stop.mass_kg.low * G0 / faces[0].area_m2
     wanted_pa = float(suiting_stiffness_pa(static_pa, stop.limit_g))
     if wanted_pa >= stop.curve.law.a_pa:
         return None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from findhold.cushion.bearing import Board, Press, board_of, press_of
 from findhold.cushion.choose import Design, Face, Refusal, Stop, design_face, faces_of, refusals, thinnest_at_best
@@ -104,11 +104,16 @@ def plan_cushion(inputs: CushionInputs) -> CushionPlan:
     check_inputs(inputs)
     foam = packing_material(inputs.foam, where=f"{inputs.find}, cushion").name
     drop = choose_drop(inputs)
-    mass = _mass(inputs)
     curve = inputs.curve or shipped_curve(foam)
-    stop = None if curve is None else _stop(inputs, curve, drop, mass)
     parts = faces_of(inputs.block_mm)
+    mass = _mass(inputs, ())
+    stop = None if curve is None else _stop(inputs, curve, drop, mass)
     faces = tuple(_face(face, stop, inputs) for face in parts)
+    if stop is not None and any(face.board is not None for face in faces):
+        # the boards behind the pads fall with the block: designed again with their mass
+        mass = _mass(inputs, faces)
+        stop = replace(stop, mass_kg=mass)
+        faces = tuple(_face(face, stop, inputs) for face in parts)
     keeps = _keeps(faces, stop)
     layout = _layout(faces, foam, inputs, drop) if keeps in (YES, AT_BEST) else None
     limit, speed = inputs.declared.fragility_g, float(impact_speed_m_per_s(drop.drop_m.best))
@@ -143,11 +148,22 @@ def _bound(drop_m: Spread, limit_g: float) -> Spread:
     return Spread(low=low, best=best, high=high)
 
 
-def _mass(inputs: CushionInputs) -> Spread:
-    """Mass on the cushion [kg]: the block with a stated board, and up to what wrapping and water add."""
+def _mass(inputs: CushionInputs, faces: tuple[FaceCushion, ...]) -> Spread:
+    """Mass on the cushion [kg]: the block with its boards, and up to what wrapping and water add.
+
+    Boards are those behind the pads of faces; without any, the stated one under the block. Its low edge is without.
+    """
     density = packing_material("wood board").density_kg_per_m3 or 0.0
-    block = inputs.mass_kg + inputs.block_mm[0] * inputs.block_mm[1] * inputs.board_mm * 1e-9 * density
-    return Spread(low=block, best=block, high=block * (1.0 + inputs.rules.mass_spread_fraction))
+    sizes = {face.name: face for face in faces_of(inputs.block_mm)}
+    boards_mm3 = sum(
+        face.many * sizes[face.name].length_mm * sizes[face.name].width_mm * face.board.board_mm
+        for face in faces
+        if face.board is not None
+    )
+    stated_mm3 = inputs.block_mm[0] * inputs.block_mm[1] * inputs.board_mm
+    low = inputs.mass_kg + stated_mm3 * 1e-9 * density
+    best = inputs.mass_kg + max(boards_mm3, stated_mm3) * 1e-9 * density
+    return Spread(low=low, best=best, high=best * (1.0 + inputs.rules.mass_spread_fraction))
 
 
 def _stop(inputs: CushionInputs, curve: Curve, drop: DropChoice, mass: Spread) -> Stop:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from findhold.geometry.cutting import Piece
 from findhold.pack.care.dark import COVER, COVER_LAYERS
+from findhold.pack.cut import BOARD_MATERIAL
 from findhold.pack.inputs import PackDefaults
 from findhold.pack.kept import NO_LIGHT
 from findhold.pack.plan import Plan
@@ -86,34 +87,26 @@ def carrying_sheet() -> Board:
 def foam_pieces(plan: Plan, plank: Board) -> tuple[Piece, ...]:
     """Pieces of one plank thickness for bed, side strips and top of a planned box [mm], thicker ones from several.
 
-    Source: layers and clearances of the plan; computed. Strips run the box's length beside the block and close the
-    ends across its width, to the block's height.
+    Source: the plan's cut list; computed. A sheet with a hole is cut from a whole one.
     """
-    box, gap = plan.box, plan.clearance_mm
-    if box is None or gap is None or plan.laid_mm is None:
+    if plan.foam is None:
         return ()
-    inside_l, inside_w, _ = box.inside_mm
-    _, across, height = plan.laid_mm
-    pieces = []
-    for layer in plan.layers:
-        if layer.hatch == "foam" and layer.place in ("bed", "top") and layer.thickness_mm > 0:
-            many = _thicknesses(layer.thickness_mm, plank)
-            if layer.place == "bed" and plan.cushion is not None and plan.cushion.area_mm2 > 0:
-                side = math.sqrt(plan.cushion.area_mm2 / plan.cushion.pads)
-                pieces += [Piece(name="pad", length_mm=side, width_mm=side)] * (plan.cushion.pads * many)
-            else:
-                pieces += [Piece(name=layer.place, length_mm=inside_l, width_mm=inside_w)] * many
-    long_strip = Piece(name="side strip", length_mm=inside_l, width_mm=height)
-    pieces += [long_strip] * (2 * _thicknesses(gap.side_w, plank))
-    pieces += [Piece(name="end strip", length_mm=across, width_mm=height)] * (2 * _thicknesses(gap.side_l, plank))
+    pieces: list[Piece] = []
+    for cut in plan.foam.pieces:
+        if cut.material != BOARD_MATERIAL:
+            piece = Piece(name=f"{cut.name}, {cut.where}", length_mm=cut.length_mm, width_mm=cut.width_mm)
+            pieces += [piece] * (cut.many * _thicknesses(cut.thickness_mm, plank))
     return tuple(pieces)
 
 
 def board_pieces(plan: Plan) -> tuple[Piece, ...]:
-    """The carrying or spreader board of a planned box [mm]."""
-    length, width, _ = plan.block_mm
-    board = any(layer.place == "bed" and layer.material == "wood board" for layer in plan.layers)
-    return (Piece(name="board", length_mm=length, width_mm=width),) if board else ()
+    """The carrying board of a planned box, or the boards of its cushion [mm]."""
+    if plan.foam is None:
+        return ()
+    boards = [cut for cut in plan.foam.pieces if cut.material == BOARD_MATERIAL]
+    return tuple(
+        Piece(name=cut.name, length_mm=cut.length_mm, width_mm=cut.width_mm) for cut in boards for _ in range(cut.many)
+    )
 
 
 def _thicknesses(wanted_mm: float, plank: Board) -> int:

@@ -23,7 +23,25 @@ def plan_answer(plan: Plan) -> dict[str, Any]:
         "turn": plan.turn_deg,
         "turn_words": plan.turn,
         "can_pack": not plan.stopped,
+        "cut_list": cut_rows(plan),
     }
+
+
+def cut_rows(plan: Plan) -> list[dict[str, Any]]:
+    """The cut list in words: what, where, how many, size, hole; empty without a box."""
+    pieces = () if plan.foam is None else plan.foam.pieces
+    return [
+        {
+            "what": piece.name,
+            "where": piece.where,
+            "material": piece.material,
+            "many": piece.many,
+            "size": piece.sizes,
+            "hole": piece.hole,
+            "note": piece.note,
+        }
+        for piece in pieces
+    ]
 
 
 def keep_answer(case: Case, kept: Kept) -> dict[str, Any]:

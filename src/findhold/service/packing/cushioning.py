@@ -53,7 +53,9 @@ def support_of(case: Case, plan: Plan) -> Bearing | None:
     """What the block presses on its bed as planned; None where its sizes or mass are not known."""
     if case.standing is None:
         return None
-    return bearing_of(case.standing, None if plan.clearance_mm is None else plan.clearance_mm.bed)
+    bed_mm = None if plan.clearance_mm is None else plan.clearance_mm.bed
+    under_water = plan.dose_way == "submerged"
+    return bearing_of(case.standing, bed_mm, turn_deg=plan.turn_deg, under_water=under_water)
 
 
 def cushion_need(planned: CushionPlan) -> CushionNeed | None:
