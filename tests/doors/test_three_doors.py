@@ -15,6 +15,7 @@ import pytest
 from conftest_web import NOW, make_browser
 
 from conftest import EXAMPLES
+from findhold.physics.rounding import told_span
 from findhold.service import office as offices
 from findhold.store.ledger import all_events
 from findhold.web import rendering
@@ -83,7 +84,7 @@ def find_said(answer: dict[str, Any]) -> list[str]:
     forecast = hold["forecast"]
     limits = [limit["name"] for limit in forecast["limits"]]
     keep = [rendering.day_long(forecast["keep_until"]), forecast["governing_limit"], *limits]
-    bands = [f"{band['low_kg']:.4f} – {band['high_kg']:.4f} kg" for band in forecast["mass_band"]]
+    bands = [told_span(band["low_kg"], band["high_kg"]) for band in forecast["mass_band"]]
     return [*said, hold["box_id"], *keep, *bands]
 
 
@@ -104,7 +105,7 @@ def due_said(answer: dict[str, Any]) -> list[str]:
 
 def weighed_said(answer: dict[str, Any]) -> list[str]:
     ahead = answer["next_check"]
-    band = f"{ahead['low_kg']:.4f} to {ahead['high_kg']:.4f} kg"
+    band = told_span(ahead["low_kg"], ahead["high_kg"])
     when = f"Next check {rendering.when(ahead['at'])}: {band}"
     return [
         answer["verdict"].capitalize(),

@@ -46,16 +46,20 @@ def tell_conflicts(conflicts: list[dict[str, Any]], *, full: bool) -> None:
 
 def tell_conflict(conflict: dict[str, Any]) -> None:
     """One rule met: what stands against what, what to do, and who decides where a person has to choose."""
-    parts = conflict["kind"] == "parts"
-    pair = conflict["material"] if parts else f"{conflict['material']} and {conflict['analysis']}"
+    named = conflict["kind"] in ("parts", "state")
+    pair = conflict["material"] if named else f"{conflict['material']} and {conflict['analysis']}"
     if conflict["overridden_by"]:
         word = "settled" if conflict["choices"] else "allowed"
-        screen.say(f"! {pair}: {word} by {conflict['overridden_by']} ({conflict['reason']})")
+        about = f"{pair}: {conflict['text']}" if named else pair
+        screen.say(f"! {about}: {word} by {conflict['overridden_by']} ({conflict['reason']})")
         return
     if conflict["verdict"] == "forbidden":
         screen.say(f"STOP {pair}: {conflict['text']}", style=screen.ACT)
         screen.say(f"     {conflict['remedy']}")
-    elif parts:
+        screen.say(
+            f'     Or: --override "{conflict["material"]}:{conflict["analysis"]}" --allowed-by NAME --reason "WHY"'
+        )
+    elif named:
         screen.say(f"! {pair}: {conflict['text']}.")
         screen.say(f"  {conflict['remedy']}")
     else:

@@ -107,8 +107,8 @@ def steps_for(asked: Asked, dose: SheetDose, laid: Laid, found: tuple[Conflict, 
     Source: order of first-aid and lifting guidance (nas-2009, block-excavation-entry, first-aid-for-finds-4-labelling)
     and common practice.
     """
-    said = [*_before(asked, dose), *_laying(asked, dose, laid), *_closing(asked, laid)]
-    said += [(f"Tell the conservator: {c.text}.", c.remedy) for c in found if c.analysis.startswith("metal-kept")]
+    tell = [(f"Tell the conservator: {c.text}.", c.remedy) for c in found if c.analysis.startswith("metal-kept")]
+    said = [*_before(asked, dose), *tell, *_laying(asked, dose, laid), *_closing(asked, laid)]
     return tuple(Step(number=i, text=text, why=why) for i, (text, why) in enumerate(said, 1))
 
 

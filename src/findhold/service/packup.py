@@ -209,7 +209,10 @@ def why_stopped(one: Held) -> str:
     if one.plan.box is None:
         return one.plan.no_box or f"No box fits. {one.plan.make}"
     stops = [conflict for conflict in one.plan.conflicts if conflict.stops]
-    told = " ".join(f"{item.material} must not touch it ({item.analysis}): {item.remedy}" for item in stops)
+    told = " ".join(
+        item.sentence if item.kind == "state" else f"{item.material} must not touch it ({item.analysis}): {item.remedy}"
+        for item in stops
+    )
     return f"{told} Or a named person overrides it: {override_words(one.number, stops)}"
 
 

@@ -22,6 +22,7 @@ from findhold.service.holds import Held
 from findhold.service.lastday import open_by, opening_closed
 from findhold.service.office import Office
 from findhold.service.packing.cushioning import cushion_lines
+from findhold.service.packing.cut_words import cut_lines
 from findhold.service.packing.drawing import block_label, section_spec, step_pictures
 from findhold.service.packing.lifting import lift_of_plan
 from findhold.store.ledger import Thing
@@ -99,6 +100,7 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         pictures=step_pictures(plan),
         lift=lift_lines(lift_of_plan(plan, case.plan)),
         cushion=cushion_lines(case.cushion),
+        cut=cut_lines(plan),
         first_aid=headlines(plan.first_aid),
         strip=strip_of(case, kept),
         analyses=tuple(case.plan.analyses),
@@ -113,14 +115,15 @@ def _control_words(control: Control) -> str:
 
 def _conflict_words(conflict: Conflict) -> str:
     if not conflict.choices:
-        return f"{conflict.pair}: {conflict.verdict}. {conflict.remedy}"
+        return conflict.sentence
     said = f"{conflict.pair}: {conflict.text}. {conflict.remedy} Who decides: {conflict.who}, {conflict.by}."
     return said[:1].upper() + said[1:]
 
 
 def _override_words(conflict: Conflict) -> str:
     word = "settled" if conflict.choices else "allowed"
-    return f"{conflict.pair} {word} by {conflict.overridden_by}: {conflict.reason}"
+    pair = f"{conflict.pair} ({conflict.text})" if conflict.kind == "state" else conflict.pair
+    return f"{pair} {word} by {conflict.overridden_by}: {conflict.reason}"
 
 
 def _check_row(band: MassBand, zone: str) -> CheckRow:

@@ -38,8 +38,15 @@ class Conflict:
 
     @property
     def pair(self) -> str:
-        """What it is about, in words."""
-        return self.material if self.kind == "parts" else f"{self.material} and {self.analysis}"
+        """What it is about, in words: a rule's own name means nothing to who packs."""
+        return self.material if self.kind in ("parts", "state") else f"{self.material} and {self.analysis}"
+
+    @property
+    def sentence(self) -> str:
+        """What stands against the plan, and what to do, in words."""
+        if self.kind in ("parts", "state"):
+            return f"{self.pair}: {self.text}. {self.remedy}"
+        return f"{self.pair}: {self.verdict}. {self.remedy}"
 
     @property
     def open(self) -> bool:

@@ -138,7 +138,7 @@ def _chosen(
         if one.plan.box is None or not one.plan.stopped:
             chosen.append(one)
         else:
-            what = "; ".join(f"{c.material} and {c.analysis}" for c in one.plan.conflicts if c.stops)
+            what = "; ".join(f"{c.pair}: {c.text}" for c in one.plan.conflicts if c.stops)
             stopped.append((one.number, f"its plan is stopped by a forbidden contact ({what}): settle that first"))
     return chosen, stopped
 

@@ -104,7 +104,7 @@ def _stopped_by(one: Held, plan: Plan) -> Refusal | None:
     before = {(c.material, c.analysis) for c in one.plan.conflicts if c.stops}
     new = [c for c in plan.conflicts if c.stops and (c.material, c.analysis) not in before]
     if new:
-        return Refusal(find=one.number, why="; ".join(f"{c.material} and {c.analysis}: {c.text}" for c in new))
+        return Refusal(find=one.number, why="; ".join(f"{c.pair}: {c.text}" for c in new))
     if plan.box is None and one.plan.box is not None:
         return Refusal(find=one.number, why=plan.no_box or "no box fits then")
     return None
