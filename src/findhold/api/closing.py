@@ -10,11 +10,13 @@ from starlette.responses import Response
 
 from findhold.api.desk import Signed
 from findhold.api.papers import PDF_ANSWER
-from findhold.api.words import Answer, Number, Short, Words
+from findhold.api.words import Answer, Moment, Number, Short, Words
+from findhold.service.closing.ending import EndRequest, end_hold
 from findhold.service.closing.planning import closure_plan
 from findhold.service.closing.shapes import ClosurePlanRequest
 from findhold.service.closing.sheet import closure_sheet_file
 from findhold.service.office import Office
+from findhold.service.requests import moment_typed
 from findhold.service.wire import plain
 
 router = APIRouter(tags=["closures"])
@@ -37,6 +39,16 @@ class ClosureChosen(Words):
     done: tuple[Number, ...] = Field(default=(), max_length=100, strict=False)
     duty: Short = Field(default="", description="Who comes on the closed days.")
     reason: str = Field(default="", max_length=2000)
+    site: str | None = Field(default=None, max_length=16)
+
+
+class Ended(Words):
+    """How and when a hold ended; undo takes it back, with a reason."""
+
+    how: Short = "opened"
+    at: Moment | None = Field(default=None, description="2026-08-04T09:30+01:00; none is now.")
+    reason: str = Field(default="", max_length=2000)
+    undo: bool = False
     site: str | None = Field(default=None, max_length=16)
 
 
@@ -78,3 +90,16 @@ def choose(words: ClosureChosen, desk: Signed) -> Answer:
         return told
 
     return desk.record("closure", words.model_dump(), recorded)
+
+
+@router.post("/finds/{number}/open")
+def open_find(number: str, words: Ended, desk: Signed) -> Answer:
+    """Record that a box was opened, handed over or sent; as `findhold open FIND --json`."""
+    at = moment_typed(words.at, "at")
+    request = EndRequest(find=number, how=words.how, at=at, reason=words.reason, undo=words.undo, site=words.site)
+
+    def recorded(office: Office) -> Answer:
+        told: Answer = plain(end_hold(office, request))
+        return told
+
+    return desk.record("open", {"find": number, **words.model_dump()}, recorded)

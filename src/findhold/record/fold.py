@@ -164,7 +164,15 @@ def _ended(state: State, event: Event) -> State:
 
 
 def _resumed(state: State, _event: Event) -> State:
-    return _dated({key: value for key, value in state.items() if key != "ended"})
+    # What was chosen for a closure stands, but is not done any more.
+    over = {
+        name: {
+            key: value for key, value in told.items() if not (told.get("ends_hold") and key in ("done_at", "done_by"))
+        }
+        for name, told in state.get("over", {}).items()
+    }
+    kept = {key: value for key, value in state.items() if key != "ended"}
+    return _dated({**kept, "over": over} if over else kept)
 
 
 def _dated(hold: State) -> State:

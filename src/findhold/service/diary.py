@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -12,6 +12,7 @@ from findhold.check.rounds import Check, HoldInCalendar, events
 from findhold.dates.calendar_file import CalendarEvent, write_calendar
 from findhold.dates.instants import for_people, zone_named
 from findhold.errors import BadInput
+from findhold.service.bookings.calendar_out import OPENING, Appointment, appointment_events, appointments
 from findhold.service.folder import write_file
 from findhold.service.office import Office
 from findhold.store.beside.hold_days import CHECK, HoldDays, hold_days
@@ -91,9 +92,12 @@ def due(office: Office, request: DueRequest) -> Due:
     """
     site = office.site(request.site)
     with office.ledger.reading() as connection:
-        every = hold_days(connection, site.number)
+        every = hold_days(connection, site.number, ended=True)
         loose = finds_without_box(connection, site.number, TO_BE_BOXED, NO_LIMIT)
-    days = [one for one in every if request.store in (None, one.store)]
+    booked = appointments(office, site)
+    openings = {one.find: one for one in booked if one.what == OPENING and one.status != "cancelled"}
+    every = [_as_booked(one, openings.get(str(one.facts["find"]))) for one in every]
+    days = [one for one in every if request.store in (None, one.store) and not one.facts["ended"]]
     known = [one for one in days if one.facts.get("keep_until")]
     bare = [str(one.facts["find"]) for one in days if not one.facts.get("keep_until")]
     if not any(one.facts.get("keep_until") for one in every):
@@ -107,10 +111,12 @@ def due(office: Office, request: DueRequest) -> Due:
         rows += mine
         worst = _late(mine, one.facts["keep_until"], now)
         late += [worst] if worst is not None else []
+    rows += _booked_rows(booked, {str(one.facts["find"]): one for one in known}, (now, until))
     rows.sort(key=lambda row: (row.at.timestamp(), row.box_id))
-    made = [event for one in known for event in _events(one, site)] if request.calendar else []
-    file = None
+    file, made = None, list[CalendarEvent]()
     if request.calendar is not None:
+        made = _calendar(every, openings, site)
+        made += [event for event in appointment_events(office, site) if f"-{OPENING}@" not in event.uid]
         data = write_calendar(made, name=f"{site.number} holds", zone=site.facts["zone"], stamp=now)
         file = str(write_file(request.calendar, data))
     return Due(
@@ -123,6 +129,52 @@ def due(office: Office, request: DueRequest) -> Due:
         calendar=file,
         calendar_events=len(made),
     )
+
+
+def _as_booked(days: HoldDays, opening: Appointment | None) -> HoldDays:
+    """A hold with the opening that was booked in the place of the one that its register's row planned."""
+    if opening is None:
+        return days
+    return replace(days, facts={**days.facts, "open_at": opening.starts_at.isoformat(), "with": opening.with_})
+
+
+def _booked_rows(
+    booked: Sequence[Appointment], holds: Mapping[str, HoldDays], when: tuple[datetime, datetime | None]
+) -> list[DueRow]:
+    """Appointments other than openings, which stand among the dates of their hold already."""
+    now, until = when
+    return [
+        DueRow(
+            at=one.starts_at,
+            what="booked",
+            box_id=holds[one.find].facts["box_id"],
+            find=one.find,
+            store=holds[one.find].store,
+            low_kg=None,
+            best_kg=None,
+            high_kg=None,
+            note=f"{one.what} with {one.with_}, {one.status}",
+            late=False,
+        )
+        for one in booked
+        if one.status != "cancelled" and one.what != OPENING and one.find in holds
+        if one.starts_at >= now and (until is None or one.starts_at <= until)
+    ]
+
+
+def _calendar(every: Sequence[HoldDays], openings: Mapping[str, Appointment], site: Thing) -> list[CalendarEvent]:
+    """The events of every hold; those of a hold that has ended are withdrawn."""
+    made: list[CalendarEvent] = []
+    for one in every:
+        if not one.facts.get("keep_until"):
+            continue
+        opening = openings.get(str(one.facts["find"]))
+        more = 0 if opening is None else opening.no + 1
+        if one.facts["ended"]:
+            made += [replace(event, sequence=event.sequence + more + 1, cancelled=True) for event in _events(one, site)]
+        else:
+            made += [replace(event, sequence=event.sequence + more) for event in _events(one, site)]
+    return made
 
 
 def _late(rows: Sequence[DueRow], keep_until: str, now: datetime) -> LateBox | None:
@@ -189,7 +241,10 @@ def _rows(told: _Told, now: datetime, until: datetime | None) -> list[DueRow]:
     if facts.get("alarm") and weighed is not None:
         asked.append((weighed.isoformat(), "act", f"{facts['alarm']} seen: tell the conservator", *_NO_BAND))
     if facts.get("open_at"):
-        asked.append((facts["open_at"], "open", "" if facts["can_keep"] else "after its keep-until date", *_NO_BAND))
+        opens, ends = (datetime.fromisoformat(facts[name]) for name in ("open_at", "keep_until"))
+        late = ends < opens if facts.get("with") else not facts["can_keep"]
+        words = (f"with {facts['with']}" if facts.get("with") else "", "after its keep-until date" if late else "")
+        asked.append((facts["open_at"], "open", ", ".join(word for word in words if word), *_NO_BAND))
     rows = []
     for text, what, note, _, low_kg, best_kg, high_kg in asked:
         at = datetime.fromisoformat(text)

@@ -17,6 +17,7 @@ from findhold.record.identity import identity
 from findhold.service.answers import keep_answer, plan_answer
 from findhold.service.case import Case, Kept, plan_case
 from findhold.service.choices import read_choices
+from findhold.service.closing.ending import refuse_ended
 from findhold.service.finder import find_thing
 from findhold.service.learned import keep_taught, learned_answer
 from findhold.service.ledger_case import Asked, Shelves, case_of_find, climate_of_find, place_of, shelves
@@ -119,7 +120,7 @@ def keep_finds(office: Office, request: HoldRequest, progress: Progress | None =
     site = office.site(request.site)
     request = _on_site_clock(request, site)
     holds = {hold.facts["find"]: hold for hold in office.ledger.states("hold", site.number)}
-    numbers = request.finds or tuple(holds)
+    numbers = request.finds or tuple(number for number, hold in holds.items() if not hold.facts.get("ended"))
     finds = [find_thing(office, number, site) for number in numbers]
     shelf = shelves(office, site, read_choices())
     done, events = forecast_finds(finds, shelf, holds, request, progress)
@@ -176,7 +177,8 @@ def _asked_finds(office: Office, request: HoldRequest, site: Thing) -> list[Thin
     finds = office.ledger.states("find", site.number)
     if not finds:
         raise BadInput("there is no find yet", where=f"site {site.number}", do="Import the finds register first")
-    return finds
+    ended = {hold.facts["find"] for hold in office.ledger.states("hold", site.number) if hold.facts.get("ended")}
+    return [find for find in finds if find.number not in ended]
 
 
 def stock_left(stock: Sequence[StockBox], used: Counter[str]) -> tuple[StockBox, ...]:
@@ -230,7 +232,11 @@ def _plan_one(find: Thing, shelf: Shelves, given: Asked, own: Thing | None, hold
 def _carried_kg(find: Thing, shelf: Shelves, holds: dict[str, Thing], own: Thing | None) -> float:
     """Packed mass of the other boxes planned for the store of this find, by the store each was planned into."""
     place = place_of(find, shelf)
-    others = [hold.facts["plan"] for hold in holds.values() if own is None or hold.stream != own.stream]
+    others = [
+        hold.facts["plan"]
+        for hold in holds.values()
+        if (own is None or hold.stream != own.stream) and not hold.facts.get("ended")
+    ]
     return sum(float(plan.get("gross_mass_kg") or 0.0) for plan in others if place and plan.get("place") == place)
 
 
@@ -288,6 +294,7 @@ def _keep_one(find: Thing, shelf: Shelves, hold: Thing | None, request: HoldRequ
         raise BadInput(
             "no box is planned for it yet", where=f"find {find.number}", do=f"Run: findhold plan {find.number}"
         )
+    refuse_ended(hold)
     before = hold.facts
     case, plan = case_of_hold(find, shelf, hold, request.asked.packed_at)
     kept, known = keep_taught(

@@ -18,6 +18,7 @@ from findhold.errors import BadInput, FindholdError
 from findhold.record.events import NewEvent
 from findhold.service.boxes import find_hold, other_boxes, site_of
 from findhold.service.choices import read_choices
+from findhold.service.closing.ending import refuse_ended
 from findhold.service.finder import find_thing
 from findhold.service.holds import Held, HoldRequest, case_of_hold, forecast_finds
 from findhold.service.learned import Track, expected_reading, recorded, sd_kg, teach
@@ -173,6 +174,7 @@ def _judged(office: Office, request: WeighRequest) -> _Judged:
     site = site_of(office, request.box, request.site)
     holds = {hold.facts["find"]: hold for hold in office.ledger.states("hold", site.number)}
     hold = find_hold(request.box, site, list(holds.values()))
+    refuse_ended(hold)
     find = find_thing(office, hold.facts["find"], site)
     shelf = shelves(office, site, read_choices())
     bench = _bench(shelf, find, holds, office.in_site_zone(_instant(office, request), site))

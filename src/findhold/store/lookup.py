@@ -51,8 +51,11 @@ def holds_due(connection: Connection, site: str, until: str, limit: int) -> list
 
 
 def holds_without_date(connection: Connection, site: str, limit: int) -> list[Thing]:
-    """Holds that nothing is forecast for."""
-    return _read(connection, _things("hold", site).where(NEXT_AT.is_(None)).limit(limit))
+    """Holds that nothing is forecast for and that have not ended."""
+    waiting = _things("hold", site).where(
+        NEXT_AT.is_(None), _fact("ended").is_(None)
+    )
+    return _read(connection, waiting.limit(limit))
 
 
 def finds_without_box(connection: Connection, site: str, states: Sequence[str], limit: int) -> list[Thing]:
@@ -104,6 +107,10 @@ def _things(kind: str, site: str) -> Select[Any]:
 
 def _streams(kind: str, site: str) -> Select[Any]:
     return _things(kind, site).with_only_columns(_STATE.stream)
+
+
+def _fact(name: str) -> Any:
+    return literal_column(f"json_extract(state.body, '$.{name}')")
 
 
 def _finds(connection: Connection, site: str) -> tuple[Select[Any], Any]:

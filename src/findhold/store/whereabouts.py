@@ -15,7 +15,8 @@ _STORE = """
 SELECT state.stream, state.body, state.seq, held.stream, held.body, held.seq
 FROM state LEFT JOIN state AS held ON held.kind = 'hold' AND held.site = state.site
  AND json_extract(held.body, '$.find') = json_extract(state.body, '$.number')
-WHERE state.kind = 'find' AND state.site = :site AND json_extract(state.body, '$.store') = :store LIMIT :most
+WHERE state.kind = 'find' AND state.site = :site AND json_extract(state.body, '$.store') = :store
+ AND json_extract(held.body, '$.ended') IS NULL LIMIT :most
 """
 _WORST = """
 SELECT stream, body, seq FROM state WHERE state.kind = 'hold' AND site = :site
@@ -38,7 +39,7 @@ SELECT stream, body, seq FROM state WHERE state.kind = 'context' AND site = :sit
 
 
 def finds_of_store(connection: Connection, site: str, store: str, limit: int) -> list[tuple[Thing, Thing | None]]:
-    """Finds of a site that stand in a store, each with its hold (None: no box is planned for it)."""
+    """Finds of a site that stand in a store, each with its hold (None: no box is planned for it); not those opened."""
     rows = connection.execute(text(_STORE), {"site": site, "store": store, "most": limit}).all()
     return [(_thing(row), None if row[3] is None else _thing(row[3:6])) for row in rows]
 

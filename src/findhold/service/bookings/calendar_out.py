@@ -5,14 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from findhold.dates.calendar_file import CalendarEvent, write_calendar
 from findhold.dates.instants import zone_named
 from findhold.record.events import stream_of
-from findhold.service.bookings.answer import BookAnswer
 from findhold.service.folder import write_file
 from findhold.service.office import Office
 from findhold.store.ledger import Thing
+
+if TYPE_CHECKING:
+    from findhold.service.bookings.answer import BookAnswer
+
+OPENING = "opening"
+"""The job that every hold has; the others are its analyses."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,12 +38,15 @@ def appointments(office: Office, site: Thing) -> tuple[Appointment, ...]:
 
     For lists of what is due: they show what was recorded, not what a new plan would be.
     """
+    things = office.ledger.states("booking", site.number)
+    if not things:
+        return ()
     from findhold.book.inputs import STARTS
     from findhold.service.bookings.ledger_inputs import place_told
 
     zone = zone_named(site.facts["zone"])
     found = []
-    for thing in office.ledger.states("booking", site.number):
+    for thing in things:
         facts = thing.facts
         if "day" not in facts:
             continue

@@ -13,6 +13,7 @@ from findhold.dates.closures import Closure
 from findhold.dates.instants import zone_named
 from findhold.errors import BadInput
 from findhold.record.events import UNIT
+from findhold.service.bookings.calendar_out import OPENING
 from findhold.service.bookings.chosen import BookingChosen, read_booking
 from findhold.service.bookings.scenario import last_day
 from findhold.service.office import Office
@@ -21,7 +22,6 @@ from findhold.store.ledger import Thing
 from findhold.tables.benchwork import bench_work
 from findhold.tables.ordering import find_doing, order_rules
 
-OPENING = "opening"
 FIXED, PROMISED = "fixed", "promised"
 
 
@@ -47,7 +47,8 @@ def known_bookings(office: Office, site_code: str | None = None, until: date | N
     chosen = read_booking()
     calendar = unit_calendar(office, now.date())
     people = _specialists(office, calendar.roster.people, chosen)
-    holds = [hold for hold in office.ledger.states("hold", site.number) if hold.facts.get("forecast")]
+    every = office.ledger.states("hold", site.number)
+    holds = [hold for hold in every if hold.facts.get("forecast") and not hold.facts.get("ended")]
     finds = {find.number: find.facts for find in office.ledger.states("find", site.number)}
     equipment = tuple(chosen.equipment)
     jobs, order = _jobs_and_order(holds, finds, (now, zone), {item.name for item in equipment})
@@ -68,7 +69,8 @@ def known_bookings(office: Office, site_code: str | None = None, until: date | N
         holidays=calendar.roster.holidays,
         costs=chosen.costs,
     )
-    missing = [number for number in finds if number not in {hold.facts["find"] for hold in holds}]
+    told = {hold.facts["find"] for hold in every if hold.facts.get("forecast") or hold.facts.get("ended")}
+    missing = [number for number in finds if number not in told]
     notes = (f"No forecast, so not planned: find {', '.join(missing)}.",) if missing else ()
     return Known(site=site, inputs=inputs, notes=(*notes, *calendar.notes))
 

@@ -10,7 +10,7 @@ from findhold.dates.instants import day_for_people
 from findhold.dates.people import Person, person_meant
 from findhold.errors import BadInput, UnknownName
 from findhold.record.events import NewEvent, stream_of
-from findhold.service.bookings.ledger_inputs import OPENING
+from findhold.service.bookings.calendar_out import OPENING
 from findhold.service.closing.named import ClosureTold, Span
 from findhold.service.closing.shapes import ClosurePlanRequest, HoldPlan, WayOut
 from findhold.service.closing.ways import AWAY, BEFORE
@@ -57,9 +57,15 @@ def choice_events(office: Office, request: ClosurePlanRequest, site: Thing, arou
         if not ((hold.facts.get("over") or {}).get(span.told.key) or {}).get("option"):
             do = f'Choose first: --choose "{number}=WAY"'
             raise BadInput("nothing is chosen for it that could be done", where=f"find {number}", do=do)
+        chosen = hold.facts["over"][span.told.key]
         body = {"closure": span.told.key, "reason": request.reason}
         events.append(NewEvent(word="hold.way.done.1", stream=hold.stream, body=body))
         words.append(f"find {number}: done")
+        if chosen["ends_hold"] and not hold.facts.get("ended"):
+            how = "sent" if chosen["option"] == AWAY else "opened"
+            end = {"how": how, "at": plain(span.now.replace(microsecond=0)), "reason": request.reason}
+            events.append(NewEvent(word="hold.ended.1", stream=hold.stream, body=end))
+            words.append(f"find {number}: {how}, its hold has ended")
     return events, words
 
 

@@ -15,7 +15,7 @@ from findhold.dates.availability import EVERYWHERE, Roster, on_duty
 from findhold.dates.instants import day_for_people
 from findhold.dates.people import person_meant
 from findhold.keep.options import COLDER, DAILY, EARLIER, NOTHING_HELPS, Option
-from findhold.service.bookings.ledger_inputs import OPENING
+from findhold.service.bookings.calendar_out import OPENING
 from findhold.service.closing.named import Span
 from findhold.service.closing.shapes import HoldStanding, WayOut
 from findhold.store.ledger import Thing

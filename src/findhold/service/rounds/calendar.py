@@ -78,7 +78,7 @@ def people_of(facts: Iterable[Mapping[str, Any]], chosen: Mapping[str, PersonCho
             phone=added.phone or str(row.get("phone") or ""),
             email=added.email or str(row.get("email") or ""),
             weekdays=added.weekdays or _weekdays(row),
-            away=(*_away(row), *added.away),
+            away=(*_away(row), *_recorded_away(row), *added.away),
             covered_by=added.covered_by if added.covered_by is not None else tuple(dict.fromkeys(stand_in)),
         )
     return found
@@ -101,6 +101,18 @@ def _away(row: Mapping[str, Any]) -> tuple[Closure, ...]:
             do="Correct the first or the last day away",
         )
     return (Closure(first_day=begin, last_day=end, reason="away"),)
+
+
+def _recorded_away(row: Mapping[str, Any]) -> tuple[Closure, ...]:
+    """Absences recorded one by one, as `book --away` does."""
+    return tuple(
+        Closure(
+            first_day=date.fromisoformat(item["first_day"]),
+            last_day=date.fromisoformat(item["last_day"]),
+            reason=item.get("reason") or "away",
+        )
+        for item in row.get("absences", ())
+    )
 
 
 def _duty(office: Office, chosen: CalendarChosen, people: Mapping[str, Person]) -> dict[str, tuple[str, ...]]:

@@ -14,7 +14,7 @@ from sqlalchemy import Connection, bindparam, text
 
 from findhold.store.beside.table import Beside
 
-_FACTS = ("box_id", "box_no", "find", "open_at", "alarm", "forecast_no", "most_checks", "shelved", "next_at")
+_FACTS = ("box_id", "box_no", "find", "open_at", "alarm", "forecast_no", "most_checks", "shelved", "next_at", "ended")
 _FORECAST = ("keep_until", "governing_limit", "can_keep", "open_by")
 CHECK = ("at", "reason", "needs_duty_holder", "low_kg", "best_kg", "high_kg")
 """What each of `checks` holds, in this order; the masses are null where no band is forecast."""
@@ -70,8 +70,10 @@ class HoldDays:
     """Human remains, and hazards as the register words them."""
 
 
-def hold_days(connection: Connection, site: str, streams: Sequence[str] | None = None) -> list[HoldDays]:
-    """The days of some holds of a site, or (None) of every one, in no order."""
+def hold_days(
+    connection: Connection, site: str, streams: Sequence[str] | None = None, *, ended: bool = False
+) -> list[HoldDays]:
+    """The days of some holds of a site, or (None) of every one, in no order; with `ended` also those that are over."""
     query = text(_ABOUT.format(days=HOLD_DAYS.rows(connection)))
     if streams is None:
         rows = connection.execute(query, {"site": site}).all()
@@ -90,4 +92,5 @@ def hold_days(connection: Connection, site: str, streams: Sequence[str] | None =
             flags=(*(["human remains"] if row[5] else []), *(json.loads(row[6]) if row[6] else [])),
         )
         for row, facts in zip(rows, told, strict=True)
+        if ended or not facts["ended"]
     ]

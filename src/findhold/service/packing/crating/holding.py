@@ -39,11 +39,15 @@ def crates_of_site(office: Office, file: Path, finds: Sequence[str], site_code: 
     """
     site = office.site(site_code)
     listed = read_crates(file)
-    holds = {hold.facts["find"]: hold for hold in office.ledger.states("hold", site.number)}
+    every = office.ledger.states("hold", site.number)
+    ended = {hold.facts["find"] for hold in every if hold.facts.get("ended")}
+    holds = {hold.facts["find"]: hold for hold in every}
     stock = {thing.facts["name"]: stock_box(thing.facts) for thing in office.ledger.states("box", None)}
     chosen = [find_thing(office, number, site) for number in finds] or office.ledger.states("find", site.number)
     items, unplaced = [], []
     for find in chosen:
+        if find.number in ended and not finds:
+            continue
         item, why = _item(find, holds.get(find.number), stock)
         if item is not None:
             items.append(item)
