@@ -282,6 +282,32 @@ def test_what_cannot_be_is_told_all_at_once(browser):
     assert [row["column"] for row in refused.json()["error"]["mistakes"]] == ["length", "mass", "sheets"]
 
 
+def test_a_figure_that_cannot_be_is_told_in_whole_sentences_and_for_a_form(browser):
+    page = told(browser.get("/pack/37?try=yes&length_mm=-3"))
+    assert "“-3” is no figure that it can have. Allowed: above 0, up to 5000 mm." in page
+    assert "command again" not in page
+
+
+def test_what_is_wrong_is_told_beside_the_form_it_is_about(browser):
+    refused = browser.post("/pack/37/photo", {"about": "TOP", "_key": key(1)}, files={"picture": ("x.jpg", b"none")})
+    assert refused.status_code == 422
+    assert refused.text.count('class="trouble"') == 1
+    assert (
+        refused.text.index('id="photos-head"')
+        < refused.text.index('class="trouble"')
+        < refused.text.index('id="labels"')
+    )
+
+
+def test_boxes_packed_already_are_not_listed_to_pack_and_an_unknown_number_lists_no_long_list(browser):
+    page = told(browser.get("/pack"))
+    assert "Packed already; say here where they stand" in page
+    assert "To pack" not in page.replace("No box planned yet", "")
+    refused = told(browser.post("/pack", {"find": "999"}))
+    assert "Read the number again" in refused
+    assert "WCR26-B1-U, WCR26-B2-S" not in refused
+
+
 def test_saving_records_the_measures_and_plans_and_forecasts_anew(browser, planned):
     form = {"length_mm": "240", "width_mm": "210", "height_mm": "140", "mass_kg": "12,5", "_key": key(1)}
     answer = browser.post("/pack/37/plan", form)

@@ -107,11 +107,20 @@ def test_after_mould_no_page_shows_the_forecasts_date_as_one_to_wait_for(browser
     assert (boxes[0]["find"], boxes[0]["do"]) == ("37", "mould seen 3 Aug: act today, call the conservator")
 
 
+def test_a_box_of_another_store_is_told_so_before_it_is_weighed(browser):
+    found = browser.post("/round/Fridge%201/find", {"box": "44"})
+    assert found.status_code == 200
+    assert "belongs in Fridge 2, not in Fridge 1" in told(found)
+    assert "belongs in" not in told(browser.get("/round/Fridge%202?box=44"))
+
+
 def test_a_number_that_is_no_box_is_told_on_the_same_page(browser):
     answer = browser.post("/round/Fridge%201/find", {"box": "999"})
     assert answer.status_code == 422
     assert "there is no box called" in told(answer).lower()
     assert "Boxes of this store" in told(answer)
+    assert "Read the label again, or choose the box in a list" in told(answer)
+    assert answer.text.index('id="scan"') < answer.text.index('class="trouble"') < answer.text.index('id="check"')
 
 
 def test_a_photographed_label_chooses_the_box(browser):

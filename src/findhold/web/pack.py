@@ -12,7 +12,7 @@ from urllib.parse import quote
 from fastapi import APIRouter
 from starlette.responses import Response
 
-from findhold.errors import BadInput, FindholdError, Mistakes
+from findhold.errors import BadInput, FindholdError, Mistakes, UnknownName
 from findhold.service.bench import answer_words, closing, codes, packing, photos, shelving, trying
 from findhold.service.bench.clock import moment
 from findhold.service.files_out import brought
@@ -57,6 +57,8 @@ def _find_of(office: Office, desk: Desk) -> str:
         try:
             found = codes.read_code(office, text, desk.site(office))
         except FindholdError:
+            if isinstance(error, UnknownName) and not error.near:
+                error.do = "Read the number again, or choose the find in the lists below or under Finds"
             raise error from None
         if isinstance(found, codes.BoxCode):
             return found.find
@@ -120,7 +122,7 @@ def weigh(number: str, desk: Signed) -> Response:
             try:
                 question = closing.close_question(office, request)
             except FindholdError as error:
-                return refusal(desk, error, "pack.html", **shown)
+                return refusal(desk, error, "pack.html", **{**shown, "trouble_at": "weigh"})
             if question is not None:
                 shown |= {"question": question, "sure": mass_typed(desk)}
                 return desk.page("pack.html", status=422, **shown)
@@ -132,14 +134,14 @@ def packed(number: str, desk: Signed) -> Response:
     """Put the packing date right."""
     words = {"at": desk.typed.get("at", ""), "reason": desk.typed.get("reason_packed", "")}
     request = closing.PackedRequest(find=number, site=_site(desk), **words)
-    return _recorded(desk, number, "packed", lambda office: closing.correct_packed(office, request), "weigh")
+    return _recorded(desk, number, "packed", lambda office: closing.correct_packed(office, request), "packed")
 
 
 @router.post("/pack/{number}/packed/undo")
 def unpacked(number: str, desk: Signed) -> Response:
     """Take the last packing date back."""
     request = closing.UnpackedRequest(find=number, site=_site(desk))
-    return _recorded(desk, number, "packed undone", lambda office: closing.undo_packed(office, request), "weigh")
+    return _recorded(desk, number, "packed undone", lambda office: closing.undo_packed(office, request), "packed")
 
 
 @router.post("/pack/{number}/shelve")
@@ -231,7 +233,7 @@ def _recorded(
     except FindholdError as error:
         with desk.looking() as office:
             shown = _shown(office, desk, number)
-        shown["asked"] = error.questions if isinstance(error, Mistakes) else ()
+        shown |= {"asked": error.questions if isinstance(error, Mistakes) else (), "trouble_at": place}
         return refusal(desk, sent_already(error), "pack.html", **shown)
     told = "weighed" if operation == "close" else "planned" if operation == "save plan" else None
     answer = desk.go(f"/pack/{quote(number, safe='')}", done=desk.typed.get("_key") if told else None)
@@ -255,7 +257,7 @@ def _shown(office: Office, desk: Desk, number: str) -> dict[str, Any]:
     return {
         "view": view,
         "shares": answer_words.mass_shares(),
-        "packed_known": closing.packed_known(view.hold or {}),
+        "packed_known": packing.packed_known(view.hold or {}),
         "stores": codes.stores_to_choose(office),
         "choices": trying.choices_to_try(),
         "new_key": uuid.uuid4,
@@ -263,6 +265,7 @@ def _shown(office: Office, desk: Desk, number: str) -> dict[str, Any]:
         "try_trouble": None,
         "asked": (),
         "question": None,
+        "trouble_at": "",
         "sure": "",
         "receipt": answer_of(office, key) if key else None,
     }

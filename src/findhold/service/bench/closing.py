@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -12,7 +11,7 @@ from findhold.errors import BadInput, FindholdError
 from findhold.record.events import NewEvent
 from findhold.service.bench.checks import on_page
 from findhold.service.bench.clock import DeviceClock, Moment, moment
-from findhold.service.bench.packing import bench_hold
+from findhold.service.bench.packing import bench_hold, packed_known
 from findhold.service.holds import HoldRequest, keep_finds
 from findhold.service.office import Office
 from findhold.service.weighing import MassQuestion, WeighRequest, mass_question, weigh
@@ -106,11 +105,6 @@ def _weighing(hold: Thing, request: CloseRequest, when: Moment) -> WeighRequest:
         members=request.members,
         clock=when.clock,
     )
-
-
-def packed_known(facts: Mapping[str, Any]) -> bool:
-    """Whether somebody stated or recorded when a box was packed; False when the date was only taken."""
-    return bool(facts.get("packed_at")) and facts.get("packed_stated") is not False
 
 
 def correct_packed(office: Office, request: PackedRequest) -> dict[str, Any]:

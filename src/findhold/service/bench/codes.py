@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from findhold.errors import BadInput
+from findhold.errors import BadInput, UnknownName
 from findhold.label.payload import is_speaking, restore
 from findhold.label.readback import one_label, read_image
 from findhold.record.events import UNIT, stream_of
@@ -65,7 +65,14 @@ def hold_of_code(office: Office, text: str, site: str | None = None) -> Thing:
     place = site_of(office, meant, site)
     # A whole identity of a box leads straight to it; anything shorter may be two things and is looked for among all.
     straight = hold_of_box(office, meant)
-    return straight or find_hold(meant, place, office.ledger.states("hold", place.number))
+    if straight is not None:
+        return straight
+    try:
+        return find_hold(meant, place, office.ledger.states("hold", place.number))
+    except UnknownName as error:
+        if not error.near:
+            error.do = "Read the label again, or choose the box in a list"
+        raise
 
 
 def hold_of_box(office: Office, box_id: str) -> Thing | None:

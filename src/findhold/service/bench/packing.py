@@ -41,6 +41,8 @@ class ToPack:
     box: str
     done: int
     steps: int
+    packed: bool = False
+    """Its packing date is stated or recorded, and past: only the shelf is left to tell."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,12 +120,17 @@ def pack_list(office: Office, site_code: str | None = None) -> tuple[ToPack, ...
         holds = holds_at_bench(connection, site.number, MOST)
         finds = finds_of_holds(connection, site.number, holds)
         bare = finds_without_box(connection, site.number, TO_BE_BOXED, MOST)
-    rows = [_to_pack(hold, finds.get(hold.facts["find"])) for hold in holds]
+    rows = [_to_pack(hold, finds.get(hold.facts["find"]), office.now()) for hold in holds]
     rows.sort(key=lambda row: (row.done == 0, row.done == row.steps))
     return (*rows, *(_bare(find) for find in bare))
 
 
-def _to_pack(hold: Thing, find: Thing | None) -> ToPack:
+def packed_known(facts: Mapping[str, Any]) -> bool:
+    """Whether somebody stated or recorded when a box was packed; False when the date was only taken."""
+    return bool(facts.get("packed_at")) and facts.get("packed_stated") is not False
+
+
+def _to_pack(hold: Thing, find: Thing | None, now: datetime) -> ToPack:
     steps = _steps(hold.facts)
     facts = find.facts if find else {}
     return ToPack(
@@ -134,6 +141,7 @@ def _to_pack(hold: Thing, find: Thing | None) -> ToPack:
         box=str(hold.facts["plan"]["box"]),
         done=sum(step.done for step in steps),
         steps=len(steps),
+        packed=packed_known(hold.facts) and datetime.fromisoformat(hold.facts["packed_at"]) <= now,
     )
 
 

@@ -41,8 +41,9 @@ class StoreToRound:
 class RoundBox:
     """One box of a round.
 
-    codes : every text that its labels and people use for it. seq : the last event that touched it; a device that has
-    its thresholds for this seq needs no new ones. state : late, today, later, none. by : when its next check is due.
+    store : where the register has it. codes : every text that its labels and people use for it. seq : the last event
+    that touched it; a device that has its thresholds for this seq needs no new ones. state : late, today, later, none.
+    by : when its next check is due.
     """
 
     box_id: str
@@ -50,6 +51,7 @@ class RoundBox:
     find: str
     what: str
     registered: bool
+    store: str
     shelf: str
     codes: tuple[str, ...]
     seq: int
@@ -154,6 +156,7 @@ def round_box(hold: Thing, find: Thing | None, now: datetime) -> RoundBox:
         find=facts["find"],
         what=str(about.get("what") or ""),
         registered=(about.get("kind") or "registered") == "registered",
+        store=str(about.get("store") or ""),
         shelf=str((facts.get("shelved") or {}).get("shelf") or ""),
         codes=_codes(facts),
         seq=hold.seq,

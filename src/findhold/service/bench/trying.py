@@ -192,7 +192,9 @@ def _typed(request: TryRequest, facts: Mapping[str, Any]) -> _Typed:
         if 0.0 < value <= most:
             return value
         told = {"file": "", "row": None, "column": name.replace("_", " "), "value": text}
-        mistakes.append(Mistake(**told, wrong="cannot be", allowed=f"above 0, up to {most:g} {unit}"))  # type: ignore[arg-type]  # four words by name
+        mistakes.append(
+            Mistake(**told, wrong="is no figure that it can have", allowed=f"above 0, up to {most:g} {unit}")
+        )  # type: ignore[arg-type]  # four words by name
         return None
 
     sizes = {side: figure(side.removesuffix("_mm"), getattr(request, side), 5000.0, "mm") for side in _SIZES}

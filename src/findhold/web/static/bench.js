@@ -79,6 +79,17 @@ export function when(text, zone = siteZone) {
   return `${day.replace(",", "")}, ${at.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit", timeZone: zone || undefined })}`;
 }
 
+/** Say what is missing, beside where it is missing, and lead there; said once at a time. */
+export function missing(field, words) {
+  document.querySelectorAll(".missing").forEach((one) => one.remove());
+  const place = field.closest("fieldset, .field") ?? field;
+  const line = made("p", words, { className: "note note-act missing" });
+  line.setAttribute("role", "alert");
+  place.after(line);
+  field.focus();
+  line.scrollIntoView({ block: "center" });
+}
+
 /** A question in the page with two answers, and a field to say why where there is one to fill; resolves true for the first. */
 export function ask(place, words, yes, no, why = null) {
   return new Promise((resolve) => {

@@ -1,7 +1,7 @@
 // Packing with and without a connection: ticks, weighing, shelving and photographs go through the queue; other devices'
 // ticks appear by themselves; what would be is shown as figures change.
 
-import { ask, done, made, person, showAnswer, sign, when } from "/static/bench.js";
+import { ask, done, made, missing, person, showAnswer, sign, when } from "/static/bench.js";
 import { newKey } from "/static/house.js";
 import { listen, read, waiting } from "/static/queue.js";
 import { meant, readMass } from "/static/round_rule.js";
@@ -28,6 +28,7 @@ async function alone(what, act) {
 
 /** Take a form over: what was typed goes through the queue instead of leaving the page. */
 function take(form, act) {
+  if (form) form.noValidate = true; // what is missing is said in the page, where it is missing
   form?.addEventListener(
     "submit",
     (event) => {
@@ -154,11 +155,8 @@ take(document.getElementById("weigh-form"), async (form) => {
   const bare = form.elements.mass.value.trim();
   let text = /[a-z]/i.test(bare) ? bare : `${bare} ${form.elements.unit.value}`;
   const found = readMass(text);
-  if (!found.length) {
-    await ask(form, `“${bare}” is no mass. Type what the balance shows: 13.04, or 13,04.`, "Type it again", "Close");
-    form.elements.mass.select();
-    return;
-  }
+  document.querySelectorAll(".missing").forEach((one) => one.remove());
+  if (!found.length) return missing(form.elements.mass, bare ? `“${bare}” is no mass. Type what the balance shows: 13.04, or 13,04.` : "Read the balance, and type what it shows.");
   const gross_g = 1000 * Number(page.dataset.gross);
   const mass = meant(found, { reference_g: gross_g });
   const first = page.dataset.first === "yes", off = gross_g ? mass.grams / gross_g - 1 : 0;
@@ -190,6 +188,8 @@ take(document.getElementById("weigh-form"), async (form) => {
 
 take(document.getElementById("packed-form"), async (form) => {
   const packed = form.elements.at.value, reason = form.elements.reason_packed.value.trim();
+  if (!packed) return missing(form.elements.at, "Say the day and time.");
+  if (!reason) return missing(form.elements.reason_packed, "Say in a few words why this is right.");
   await done(`${base}/packed`, { packed, reason, site }, { says: `Find ${find}: packing date put right`, about: find });
   packedWaits(form);
 });
@@ -216,7 +216,8 @@ take(document.getElementById("shelve-form"), async (form) => {
 
 take(document.getElementById("photo-form"), async (form) => {
   const photo = form.elements.picture.files[0];
-  if (!photo) return;
+  if (!photo) return missing(form.elements.picture, "Take or choose a photograph.");
+  document.getElementById("photos-says").hidden = true;
   const words = { box, about: form.elements.about.value || "packing", note: "", keep_details: form.elements.keep_details.checked, site };
   await done("/bench/photos", words, { photo, says: `Find ${find}: photograph, ${words.about}`, about: find });
   form.reset();
@@ -260,6 +261,11 @@ listen(async (event) => {
   }
   if (event.path === `${base}/shelve` && event.trouble) document.getElementById("shelved-words").textContent = `Not recorded: ${event.trouble.sentence}`;
   if (event.path === "/bench/photos" && event.about === find && event.told) photographed(event.told);
+  if (event.path === "/bench/photos" && event.about === find && event.trouble) {
+    const says = document.getElementById("photos-says");
+    says.textContent = `Not recorded: ${event.trouble.sentence ?? ""} It stays on this device, under “not sent yet”.`;
+    says.hidden = false;
+  }
   if (event.path?.startsWith(`${base}/`) && event.told) await look();
   else await show();
 });

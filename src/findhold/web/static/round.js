@@ -1,6 +1,6 @@
 // A round with and without a connection: scan, weigh, look, read the answer; the ledger's own answer replaces it.
 
-import { ask, clockAhead, done, made, showAnswer, sign, when } from "/static/bench.js";
+import { ask, clockAhead, done, made, missing, showAnswer, sign, when } from "/static/bench.js";
 import { all, get, listen, put, read, remove, waiting } from "/static/queue.js";
 import { answer as judge, meant, readMass, slip } from "/static/round_rule.js";
 import { camera, codeName, wedge } from "/static/scan.js";
@@ -96,7 +96,15 @@ function take(text) {
   else if (navigator.onLine) {
     finding.elements.box.value = name;
     finding.submit();
-  } else say(`No box of ${store} has the number ${name}, as far as this device knows.`);
+  } else sayUnknown(name);
+}
+
+/** A number that is no box of this store: it may be of another one that this device knows. */
+async function sayUnknown(name) {
+  const others = (await all("rounds")).filter((one) => one.store !== store);
+  const there = others.find((one) => one.boxes.some((box) => box.codes.some((code) => same(code, name))));
+  if (there) say(`${name} belongs in ${there.store}, not in ${store}, as far as this device knows. Was it carried here, or does the label of another box stick on it?`);
+  else say(`No box of ${store} has the number ${name}, as far as this device knows.`);
 }
 
 function say(words) {
@@ -113,7 +121,7 @@ finding.addEventListener("submit", (event) => {
   event.preventDefault();
   event.stopPropagation();
   if (box) choose(box.box_id, true);
-  else if (text.trim()) say(`No box of ${store} has the number ${text.trim()}, as far as this device knows.`);
+  else if (text.trim()) sayUnknown(text.trim());
 });
 
 /** Open the check of a box. */
@@ -187,6 +195,7 @@ document.addEventListener("click", (event) => {
   }
 });
 
+form.noValidate = true; // what is missing is said in the page, where it is missing
 form.addEventListener(
   "submit",
   (event) => {
@@ -208,6 +217,8 @@ form.addEventListener(
 async function record() {
   const typed = form.elements;
   const bare = typed.mass.value.trim();
+  document.querySelectorAll(".missing").forEach((one) => one.remove());
+  if (!bare) return missing(typed.mass, "Read the balance, and type what it shows.");
   if (boxOf(bare) && /[a-z]/i.test(bare)) return choose(bare, true);
   let text = /[a-z]/i.test(bare) ? bare : `${bare} ${typed.unit.value}`, reason = "";
   const kit = await get("kits", typed.box.value);
@@ -217,6 +228,7 @@ async function record() {
     typed.mass.select();
     return;
   }
+  if (!typed.look.value) return missing(typed.look[0], "Look at it, and choose what you see.");
   const at_s = Math.round((Date.now() + ahead_ms) / 1000);
   const touched = typed.opened.checked || Number(typed.water_g.value.replace(",", ".")) > 0;
   const known = kit ?? plannedOnly(typed.box.value);
@@ -358,6 +370,10 @@ listen(async (told) => {
     // Whoever is at the next box already is not pulled back: what asks for something stands at the head of the page.
     if (told.key === asked && !chosen) compare(await get("answers", told.key));
     if (await refresh()) await kits();
+  }
+  if (told.trouble && told.path === "/bench/photos") {
+    const words = `${told.about}: the photograph was not recorded. ${told.trouble.sentence ?? ""} It stays on this device.`;
+    (place.hidden ? finding : place.lastChild).after(made("p", words, { className: "note note-act photo-trouble" }));
   }
   if (told.trouble && told.key === asked) {
     const note = document.getElementById("answer-note");
