@@ -7,7 +7,7 @@ from typing import Any
 
 from findhold.cli import screen
 from findhold.cli import telling_care as care
-from findhold.cli.telling_cushion import tell_cushion, tell_support
+from findhold.cli.telling_cushion import tell_cushion, tell_cut, tell_support
 from findhold.physics.rounding import mass_places, told_band, told_mass, told_parts
 
 
@@ -37,6 +37,7 @@ def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
     for layer in shape["layers"]:
         thick = f"{layer['thickness_mm']:g} mm" if layer["thickness_mm"] >= 1 else ""
         screen.say(f"  {layer['place']:<8}{thick:>7}  {layer['name']}{_sheet_words(layer)}")
+    tell_cut(shape["cut_lines"], full=full)
     tell_support(shape.get("support"))
     tell_cushion(shape.get("cushion"))
     care.tell_first_aid(shape["first_aid"], full=full)

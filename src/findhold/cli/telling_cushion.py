@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from findhold.cli import screen
@@ -17,6 +18,15 @@ def tell_cushion(shape: dict[str, Any] | None) -> None:
         screen.say(f"  {line}")
     for warning in shape["warnings"]:
         screen.say(f"! {warning}")
+
+
+def tell_cut(lines: Sequence[str], *, full: bool) -> None:
+    """The cut list; where there is no more to cut than plank and strips, only when all is asked for."""
+    if not lines or not (full or any("hole" in line or "over the block" in line.casefold() for line in lines)):
+        return
+    screen.say("  Cut, length x width x thickness:")
+    for line in lines:
+        screen.say(f"    {line}")
 
 
 def tell_support(shape: dict[str, Any] | None) -> None:

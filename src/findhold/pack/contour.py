@@ -19,6 +19,8 @@ FloatArray = npt.NDArray[np.float64]
 _SAME_MM = 0.5
 """A silhouette that comes so near to its widest is there (judgement)."""
 _HAIR_MM = 1e-6
+_LEAST_RIMS_MM = 10.0
+"""Foam beside a hole, both sides together; less cannot be cut (judgement)."""
 _LEVELS = 60
 """Heights at which the room over the sheets is read."""
 
@@ -78,6 +80,9 @@ def bed_steps(asked: Asked) -> tuple[BedStep, ...]:
         (open_l, off_l), (open_w, off_w) = (
             _hole(reach, size, margin) for reach, size in zip(holes, asked.block_mm[:2], strict=True)
         )
+        rims = [size + 2.0 * margin - hole for size, hole in zip(asked.block_mm, (open_l, open_w), strict=False)]
+        if asked.cushioned and max(rims) < _LEAST_RIMS_MM:
+            break  # inside the boards of a cushion nothing is left of such a sheet
         made.append(
             BedStep(from_mm=low, to_mm=high, open_l_mm=open_l, open_w_mm=open_w, off_l_mm=off_l, off_w_mm=off_w)
         )

@@ -109,12 +109,14 @@ class PackingSheet:
     """The order of work; with pictures, or with lines on lift, cushion or first aid, the sheet has a back."""
     lift: tuple[str, ...] = ()
     cushion: tuple[str, ...] = ()
+    cut: tuple[str, ...] = ()
+    """The cut list of foam and board."""
     first_aid: tuple[str, ...] = ()
 
     @property
     def has_back(self) -> bool:
         """Whether there is a second page."""
-        return bool(self.pictures or self.lift or self.cushion or self.first_aid)
+        return bool(self.pictures or self.lift or self.cushion or self.cut or self.first_aid)
 
 
 def packing_sheet_pdf(sheets: Sequence[PackingSheet], *, date: datetime) -> bytes:
@@ -257,6 +259,7 @@ def _back(sheet: PackingSheet) -> dict[str, Any]:
         "steps_drawn": bool(sheet.pictures),
         "lift": list(sheet.lift),
         "cushion": list(sheet.cushion),
+        "cut": list(sheet.cut),
         "first_aid": list(sheet.first_aid),
     }
 

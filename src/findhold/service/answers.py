@@ -8,6 +8,7 @@ from findhold.keep.limits import TOO_COLD, TOO_WARM
 from findhold.pack.plan import Plan
 from findhold.service.case import Case, Kept
 from findhold.service.lastday import open_by, opening_closed
+from findhold.service.packing.cut_words import cut_lines
 from findhold.service.wire import plain
 from findhold.sources import bibliography
 
@@ -24,6 +25,7 @@ def plan_answer(plan: Plan) -> dict[str, Any]:
         "turn_words": plan.turn,
         "can_pack": not plan.stopped,
         "cut_list": cut_rows(plan),
+        "cut_lines": list(cut_lines(plan)),
     }
 
 
