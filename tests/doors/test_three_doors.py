@@ -220,6 +220,15 @@ RECORDING = {
         page=sent("/finds/37/labels"),
         same=without("file"),
     ),
+    "a stock that changed": UseCase(
+        typed=("change", "box", "F vessel", "count=7", "--reason", "counted"),
+        api=asked(
+            "POST", "/changes", {"kind": "box", "name": "F vessel", "fields": {"count": "7"}, "reason": "counted"}
+        ),
+        page=sent("/settings/box/F%20vessel", {"count": "7", "was-count": "5", "reason": "counted"}),
+        says=lambda answer: [f"count {answer['changes'][0]['after']} (counted)", answer["name"]],
+        same=without("at"),
+    ),
     # At the pages sizes by tape are typed in Pack, where they are recorded with the plan that is made of them.
     "measure by tape": UseCase(
         typed=("measure", "41", "--size", "212x162x84", "--mass", "1.3 kg"),
@@ -248,6 +257,11 @@ WRONG = {
         typed=("list", "finds", "--site", "NOPE"),
         api=asked("GET", "/lists/finds?site=NOPE"),
         page=seen("/finds?site=NOPE"),
+    ),
+    "a stock that is none": UseCase(
+        typed=("change", "box", "F vessel", "count=few"),
+        api=asked("POST", "/changes", {"kind": "box", "name": "F vessel", "fields": {"count": "few"}}),
+        page=sent("/settings/box/F%20vessel", {"count": "few", "was-count": "5"}),
     ),
     "a mass that is none": UseCase(
         typed=("weigh", "B1", "heavy"),

@@ -120,8 +120,10 @@ def test_labels_are_made_once_by_a_form_sent_twice(browser, planned):
 
 def test_settings_tell_policy_stock_people_and_sources(browser):
     page = words(browser.get("/settings"))
-    for part in ("policy days 14", "warm [°C] 8", "Idris Penhale", "Fridge 2", "F vessel", "works shutdown"):
+    for part in ("policy days policy_days longest hold", "Idris Penhale", "Fridge 2", "F vessel", "works shutdown"):
         assert part in page, part
+    assert re.search(r"policy_days longest hold from first exposure 14 ", page)
+    assert "settings.toml" in page
     assert "Ojanen" in words(browser.get("/settings/sources"))
 
 

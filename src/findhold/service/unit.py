@@ -8,6 +8,7 @@ from typing import Any
 from findhold.record.events import UNIT
 from findhold.service.choices import read_choices
 from findhold.service.office import Office
+from findhold.service.rounds.chosen import sections
 from findhold.service.signing import read_passphrases
 from findhold.service.wire import plain
 from findhold.sources import bibliography
@@ -30,6 +31,7 @@ class Unit:
     with_passphrase: tuple[str, ...]
     stores: tuple[dict[str, Any], ...]
     boxes: tuple[dict[str, Any], ...]
+    materials: tuple[dict[str, Any], ...]
     closures: tuple[dict[str, Any], ...]
 
 
@@ -65,8 +67,15 @@ def unit(office: Office) -> Unit:
             {name: value for name, value in facts.items() if name not in ("logs", "failures")} for facts in of("store")
         ),
         boxes=of("box"),
+        materials=of("material"),
         closures=of("closure"),
     )
+
+
+def chosen_in_file() -> dict[str, dict[str, Any]]:
+    """Policy and packing as settings.toml gives them, by section and key; what it does not say is built in."""
+    values = sections()
+    return {name: dict(values.get(name, {})) for name in ("policy", "packing")}
 
 
 def sources() -> tuple[SourceLine, ...]:
