@@ -138,3 +138,38 @@ def test_a_scenario_stands_alone(findhold):
     assert findhold("lift", SCENARIO, "--people", "2").code == 2
     assert findhold("lift", SCENARIO, "37").code == 2
     assert findhold("lift").code == 2
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (("--shelf", "abc"), "--shelf: 'abc' is no figure"),
+        (("--people", "two"), "--people: 'two' is no number of people"),
+    ],
+)
+def test_a_figure_that_is_none_is_told_in_our_own_words(withy_carr, findhold, typed, said):
+    refused = findhold("lift", "37", *typed)
+    assert refused.code == 2
+    assert said in " ".join(refused.text.split())
+    assert "unable to parse" not in refused.text
+
+
+def test_a_height_may_be_typed_with_its_unit(withy_carr, findhold):
+    assert findhold("plan", "44", "52").code == 0
+    plain = findhold("lift", "44", "--shelf", "1600", "--json").json
+    assert findhold("lift", "44", "--shelf", "1.6 m", "--json").json["legs"] == plain["legs"]
+
+
+def test_what_stops_is_said_once(withy_carr, findhold):
+    assert findhold("plan", "52").code == 0
+    told = " ".join(findhold("lift", "52", "--door", "50").text.split())
+    assert told.count("the door is 50 mm") == 1
+    assert "STOP" in told
+
+
+def test_what_several_lifts_share_is_said_once_with_the_finds_it_is_for(withy_carr, findhold):
+    assert findhold("plan", "44", "52").code == 0
+    both = " ".join(findhold("lift", "--all").text.split())
+    assert both.count("nobody must lift what feels too heavy") == 1
+    assert both.count("Measure the narrowest door") == 1
+    assert both.count("--full shows") == 1

@@ -153,6 +153,16 @@ def test_a_door_too_narrow_for_one_is_passed_by_two_in_line_or_stops():
     assert "trolley" in stopped.obstacles[0].text
 
 
+def test_a_small_box_wants_no_wider_door_than_a_person():
+    """BOX is 303 mm long: with 50 mm for the hands on each side 403 mm, less than the 450 mm of a person."""
+    assert plan_lift(asked(legs=(replace(SHELF_LEG, door_mm=460),))).obstacles == ()
+    (narrow,) = plan_lift(asked(legs=(replace(SHELF_LEG, door_mm=440),))).obstacles
+    assert "needs 450 mm (the width of a person)" in narrow.text
+    wide = asked(box=replace(BOX, outside_mm=(500, 300, 193)), block=replace(BLOCK, mass_kg=3))
+    (told,) = plan_lift(replace(wide, legs=(replace(SHELF_LEG, door_mm=580),))).obstacles
+    assert "needs 600 mm (500 mm of load and 50 mm for the hands on each side)" in told.text
+
+
 def test_a_shelf_that_cannot_bear_the_wet_box_stops_it():
     plan = plan_lift(asked(shelf=Shelf(name="Fridge 2", rated_kg=90, taken_kg=80)))
     assert not plan.can_lift

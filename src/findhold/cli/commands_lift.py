@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -11,6 +12,7 @@ from findhold.cli import screen
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, SiteOption, leave
 from findhold.errors import BadInput
 
+_SAID = ("next_steps", "warnings", "cautions")
 _PEOPLE = {None: "no team at hand", 1: "one person", 2: "two people", 3: "three people"}
 
 
@@ -22,18 +24,18 @@ def lift(
     ledger: LedgerOption = None,
     every: Annotated[bool, typer.Option("--all", help="Every find of the site with a planned box.")] = False,
     site: SiteOption = None,
-    shelf: Annotated[float | None, typer.Option("--shelf", metavar="MM", help="Height of the shelf.")] = None,
-    bench: Annotated[float | None, typer.Option("--bench", metavar="MM", help="Height of the bench.")] = None,
+    shelf: Annotated[str | None, typer.Option("--shelf", metavar="MM", help="Height of the shelf.")] = None,
+    bench: Annotated[str | None, typer.Option("--bench", metavar="MM", help="Height of the bench.")] = None,
     ground: Annotated[
-        float | None, typer.Option("--ground", metavar="MM", help="Height of the block's base over the feet.")
+        str | None, typer.Option("--ground", metavar="MM", help="Height of the block's base over the feet.")
     ] = None,
-    door: Annotated[float | None, typer.Option("--door", metavar="MM", help="Narrowest door on the way.")] = None,
-    people: Annotated[int | None, typer.Option("--people", metavar="N", help="Most people at hand.")] = None,
+    door: Annotated[str | None, typer.Option("--door", metavar="MM", help="Narrowest door on the way.")] = None,
+    people: Annotated[str | None, typer.Option("--people", metavar="N", help="Most people at hand.")] = None,
     guideline: Annotated[
         str | None, typer.Option("--guideline", metavar="women|men", help="Column of the filter that answers.")
     ] = None,
     minutes: Annotated[
-        float | None, typer.Option("--round", metavar="MIN", help="Put all the boxes away in so many minutes.")
+        str | None, typer.Option("--round", metavar="MIN", help="Put all the boxes away in so many minutes.")
     ] = None,
     full: Annotated[bool, typer.Option("--full", help="Show steps, boards and every assumption.")] = False,
     as_json: JsonOption = False,
@@ -42,37 +44,79 @@ def lift(
     from findhold.service.packing import lifting
 
     added = {
-        "destination_height_mm": shelf,
-        "origin_height_mm": bench,
-        "ground_height_mm": ground,
-        "door_mm": door,
-        "people": people,
+        "destination_height_mm": _figure("--shelf", shelf, "mm"),
+        "origin_height_mm": _figure("--bench", bench, "mm"),
+        "ground_height_mm": _figure("--ground", ground, "mm"),
+        "door_mm": _figure("--door", door, "mm"),
+        "people": _people(people),
         "guideline": guideline,
     }
+    round_min = _figure("--round", minutes, "min")
     given = {key: value for key, value in added.items() if value is not None}
     named = [text for text in finds or () if text.lower().endswith(".toml")]
     if named:
-        _scenario(finds or [], given, minutes, as_json=as_json, full=full)
+        _scenario(finds or [], given, round_min, as_json=as_json, full=full)
         return
     if every == bool(finds):
         raise BadInput("which finds?", do="Give their numbers, or --all, or one SCENARIO.toml")
     from findhold.service import office
 
-    request = lifting.LiftRequest(finds=tuple(finds or ()), site=site, given=given, round_min=minutes)
+    request = lifting.LiftRequest(finds=tuple(finds or ()), site=site, given=given, round_min=round_min)
     with office.office(ledger, read_only=True) as desk:
         done = lifting.lift_finds(desk, request)
     shapes = [one.shape for one in done.answers]
     if as_json:
         _json(done, shapes)
     else:
-        for place, shape in enumerate(shapes):
-            screen.say() if place else None
-            tell(shape, full=full)
+        _tell_each(shapes, full=full)
         for number, error in done.refused:
             screen.say(f"Find {number} is left out: {error.sentence()}", style=screen.ACT)
         _tell_round(done.round)
     bad = done.refused or any(not shape["can_lift"] for shape in shapes)
     leave(THE_ANSWER_IS_NO if bad or (done.round is not None and done.round["people"] is None) else OK)
+
+
+def _figure(option: str, text: str | None, unit: str) -> float | None:
+    """A figure as typed, with or without its unit."""
+    if text is None:
+        return None
+    scale = {"mm": {"mm": 1.0, "cm": 10.0, "m": 1000.0}, "min": {"min": 1.0, "h": 60.0}}[unit]
+    plain = text.strip().casefold().replace(",", ".")
+    number = plain.rstrip("abcdefghijklmnopqrstuvwxyz ")
+    try:
+        value = float(number) * scale[plain[len(number) :].strip() or unit]
+    except (ValueError, KeyError) as error:
+        do = f"Write for example {option} {'1200' if unit == 'mm' else '30'}"
+        wrong = f"{text!r} is no figure"
+        raise BadInput(wrong, where=option, limit=f"a number in {unit}, or with {', '.join(scale)}", do=do) from error
+    return value
+
+
+def _people(text: str | None) -> int | None:
+    """How many people, as typed."""
+    if text is None:
+        return None
+    if not text.strip().isdecimal():
+        raise BadInput(f"{text!r} is no number of people", where="--people", do="Write for example --people 2")
+    return int(text)
+
+
+def _tell_each(shapes: list[dict[str, Any]], *, full: bool) -> None:
+    """Every lift; what several of them would repeat is said once, at the end."""
+    lines = Counter(line for shape in shapes for key in _SAID for line in dict.fromkeys(shape[key]))
+    shared = {line for line, many in lines.items() if many > 1}
+    for place, shape in enumerate(shapes):
+        screen.say() if place else None
+        tell({**shape, **{key: [line for line in shape[key] if line not in shared] for key in _SAID}}, full=full)
+    if shared:
+        screen.say("Said once for several of them:", style="bold")
+    for line in lines:
+        if line in shared:
+            these = [shape["title"].removeprefix("find ") for shape in shapes if any(line in shape[k] for k in _SAID)]
+            whom = "" if len(these) == len(shapes) else f" (finds {', '.join(these)})"
+            screen.say(f"! {line}{whom}")
+    if shapes and not full:
+        screen.say("  --full shows the steps, the boards and every assumption", style="dim")
 
 
 def _scenario(finds: list[str], given: dict[str, Any], minutes: float | None, *, as_json: bool, full: bool) -> None:
@@ -90,7 +134,7 @@ def _scenario(finds: list[str], given: dict[str, Any], minutes: float | None, *,
     if as_json:
         screen.show_json(shape)
     else:
-        tell(shape, full=full)
+        _tell_each([shape], full=full)
         _tell_round(shape["round"])
     short = shape["round"] is not None and shape["round"]["people"] is None
     leave(OK if shape["can_lift"] and not short else THE_ANSWER_IS_NO)
@@ -118,16 +162,16 @@ def tell(shape: dict[str, Any], *, full: bool) -> None:
         for one in shape["helps"]:
             screen.say(f"- {one['leg']}: {one['text']}: {_PEOPLE.get(one['people'], one['people'])}")
     screen.say(f"Decides most: {shape['decides']['text']}")
+    told = {obstacle["text"] for obstacle in shape["obstacles"]}
     for line in shape["next_steps"]:
-        screen.say(f"-> {line}")
+        if line not in told:
+            screen.say(f"-> {line}")
     for line in shape["warnings"]:
         screen.say(f"! {line}")
     for line in shape["cautions"]:
         screen.say(f"! {line}")
     if full:
         _tell_rest(shape)
-    else:
-        screen.say("  --full shows the steps, the boards and every assumption", style="dim")
 
 
 def _tell_people(shape: dict[str, Any]) -> None:

@@ -132,9 +132,10 @@ def tip_angle_deg(half_base_mm: float, height_mm: float) -> float:
 
 
 def door_width_mm(load: Size, people: int, inputs: LiftInputs) -> float:
-    """Least clear width of a door for a load held by a number of people [mm].
+    """Least clear width of a door for a load held by a number of people [mm]: the load and the hands beside it.
 
-    One person carries it with its long side across; two or more walk one behind the other, its narrow side across.
+    One person carries it with its long side across; two or more walk one behind the other, its narrow side across. A
+    load narrower than a person takes the width of a person.
     """
     long, narrow = max(load[0], load[1]), min(load[0], load[1])
     across = long if people == 1 else narrow
@@ -157,7 +158,10 @@ def door_obstacles(inputs: LiftInputs, leg: Leg, load: Size, people: int) -> tup
         do = "set it on a trolley or slide it through: hands do not fit beside it"
     else:
         do = "it does not go through this door at all: take another way"
-    text = f"{leg.name}: the door is {leg.door_mm:g} mm, carried so it needs {need:.0f} mm; {do}."
+    across = need - 2 * inputs.defaults.hand_room_mm
+    of = f"{across:.0f} mm of load and {inputs.defaults.hand_room_mm:g} mm for the hands on each side"
+    why = "the width of a person" if need <= inputs.defaults.body_width_mm else of
+    text = f"{leg.name}: the door is {leg.door_mm:g} mm, carried so it needs {need:.0f} mm ({why}); {do}."
     return (Obstacle(about="door", text=text, stops=not ways),)
 
 

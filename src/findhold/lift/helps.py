@@ -84,9 +84,16 @@ def decides(inputs: LiftInputs, way: Way) -> Decides:
         ratio = hardest(team) / base if isfinite(base) else float(not isfinite(hardest(team)))
         tried.append((what, ratio, words))
     what, ratio, words = min(tried, key=lambda one: one[1])
-    return Decides(
-        what=what, share_fraction=1.0 - ratio, text=f"{words}, {1.0 - ratio:.0%} less of the measures would be used."
-    )
+    return Decides(what=what, share_fraction=1.0 - ratio, text=f"{words}, {_easier(1.0 - ratio)}.")
+
+
+def _easier(share: float) -> str:
+    """By how much the lift would be easier by the harder measure, in words."""
+    if share <= 0.0:
+        return "the lift would be no easier"
+    if share >= 1.0:
+        return "a team could be named at all"
+    return f"the lift would count as {share:.0%} easier"
 
 
 def _mass_words(inputs: LiftInputs, worked: Worked) -> str:
