@@ -318,8 +318,28 @@ def test_a_page_not_kept_says_what_goes_on_without_a_connection(device, served, 
     page.context.set_offline(True)
     page.goto(f"{served.url}/settings")
     see(page.locator("h1")).to_have_text("No connection")
+    see(page.locator("#sheet")).to_contain_text("Today, Finds and a find's sheet")
+    see(page.locator("#ready-here")).to_contain_text("Round of Fridge 1")
     page.get_by_role("link", name="Round").last.click()
     see(page.locator("h1")).to_have_text("Round")
+    assert page.errors == []
+
+
+def test_a_find_that_was_never_opened_says_so_without_a_connection_and_can_be_made_ready_before(device, served, see):
+    page = device()
+    at_fridge(page, served, see)
+    page.context.set_offline(True)
+    page.goto(f"{served.url}{PACK}")
+    see(page.locator("#meant")).to_contain_text("Find 37 was not opened on this device before")
+    page.context.set_offline(False)
+    page.goto(f"{served.url}/unsent")
+    page.get_by_role("button", name="Make every round and find at the bench ready").click()
+    see(page.locator("#make-ready-says")).to_have_text("Ready.", timeout=60_000)
+    see(page.locator("#ready-here")).to_contain_text("Round of Fridge 2")
+    page.context.set_offline(True)
+    for path, words in ((PACK, "jar, hand-made"), ("/pack/44", "knife in soil block"), ("/round/Fridge%202", "Fridge 2")):
+        page.goto(f"{served.url}{path}")
+        see(page.locator("h1")).to_contain_text(words)
     assert page.errors == []
 
 

@@ -54,7 +54,7 @@ async function show() {
   const parts = [link];
   if (open && held?.held === "person") parts.push(` · done by ${held.person}: sign in under that name to send`);
   else if (open && held?.held === "sign-in") parts.push(" · sign in to send");
-  else if (open && !navigator.onLine) parts.push(" · no connection; kept on this device");
+  else if (open && !navigator.onLine) parts.push(" · no connection: kept on this device, sent when it is back");
   strip.replaceChildren(...parts);
 }
 

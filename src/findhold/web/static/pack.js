@@ -182,7 +182,7 @@ take(document.getElementById("weigh-form"), async (form) => {
   await done(`${base}/weigh`, words, { says: `Find ${find}: ${closed ? "closed and " : ""}weighed, ${text}`, about: find });
   form.reset();
   form.elements.closed.checked = false;
-  waits("weigh-answer", `${text} is kept on this device; the answer comes when it is sent.`);
+  waits("weigh-answer", `${text}: kept on this device, not sent yet; the answer follows.`);
   await show();
 });
 
@@ -201,7 +201,7 @@ take(document.getElementById("unpacked-form"), async (form) => {
 
 function packedWaits(form) {
   document.getElementById("packed-says")?.remove();
-  form.before(made("p", "Kept on this device; the new dates come when it is sent.", { id: "packed-says", className: "note" }));
+  form.before(made("p", "Kept on this device, not sent yet; the new dates follow.", { id: "packed-says", className: "note" }));
 }
 
 take(document.getElementById("shelve-form"), async (form) => {
@@ -263,7 +263,7 @@ listen(async (event) => {
   if (event.path === "/bench/photos" && event.about === find && event.told) photographed(event.told);
   if (event.path === "/bench/photos" && event.about === find && event.trouble) {
     const says = document.getElementById("photos-says");
-    says.textContent = `Not recorded: ${event.trouble.sentence ?? ""} It stays on this device, under “not sent yet”.`;
+    says.textContent = `Not recorded: ${event.trouble.sentence ?? ""} It stays on this device.`;
     says.hidden = false;
   }
   if (event.path?.startsWith(`${base}/`) && event.told) await look();
@@ -320,7 +320,7 @@ async function tryIt() {
     place.innerHTML = await answer.text();
   } catch (error) {
     if (error.name === "AbortError") return;
-    place.replaceChildren(made("p", "What would be is worked out by the computer that serves this page: it needs the connection.", { className: "note" }));
+    place.replaceChildren(made("p", "What would be is worked out by the computer that serves findhold: it needs the connection.", { className: "note" }));
   }
   place.removeAttribute("aria-busy");
 }

@@ -68,13 +68,13 @@ async function kits() {
 
 async function showReady() {
   if (!round) {
-    ready.textContent = "This store was not opened on this device before, so boxes can be answered only with a connection.";
+    ready.textContent = "This store was not opened on this device before: without a connection a check is kept here, and its answer follows.";
     return;
   }
   const known = new Set((await all("kits")).map((kit) => kit.box_id));
   const count = round.boxes.filter((box) => known.has(box.box_id)).length;
   const kept = "serviceWorker" in navigator ? "" : " while this page stays open (to keep it when closed, https is needed)";
-  ready.textContent = `Ready to answer without a connection: ${count} of ${round.boxes.length} boxes${kept}.`;
+  ready.textContent = `Ready without a connection: ${count} of ${round.boxes.length} boxes are answered here at once${kept}.`;
 }
 
 const same = (a, b) => a.trim().replace(/[\s‐-―-]+/g, "-").toUpperCase() === b.trim().replace(/[\s‐-―-]+/g, "-").toUpperCase();
@@ -290,7 +290,7 @@ async function keep(kit, { text, at_s, touched, reason }) {
     if (row) row.done_here = local.verdict;
   }
   if (kit) await put("kits", { ...kit, newest_at_s: at_s, missed_days: [], weighed: [...kit.weighed, [at_s, mass.grams]] });
-  show(local, told.mass === "unknown" ? "Kept on this device; it is being sent, and the ledger's answer follows." : "Answered on this device; it is being sent.");
+  show(local, told.mass === "unknown" ? "Kept on this device, not sent yet; the ledger's answer follows." : "Answered here and kept on this device, not sent yet.");
   marks();
 }
 
@@ -377,7 +377,7 @@ listen(async (told) => {
   }
   if (told.trouble && told.key === asked) {
     const note = document.getElementById("answer-note");
-    if (note) note.textContent = `The ledger did not take it: ${told.trouble.sentence ?? ""} It stays on this device, under “not sent yet”.`;
+    if (note) note.textContent = `Not recorded: ${told.trouble.sentence ?? ""} It stays on this device.`;
   }
   marks();
 });

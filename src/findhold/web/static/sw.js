@@ -38,7 +38,11 @@ self.addEventListener("message", (event) => {
     event.waitUntil(
       (async () => {
         const pages = await caches.open(PAGES);
-        for (const path of event.data.keep) if (KEPT_PAGES.test(path)) await keep(pages, path).catch(() => {});
+        let kept = 0;
+        for (const path of event.data.keep) {
+          if (KEPT_PAGES.test(path)) await keep(pages, path).catch(() => {});
+          event.ports[0]?.postMessage({ kept: (kept += 1) });
+        }
       })(),
     );
   }

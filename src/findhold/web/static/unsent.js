@@ -36,7 +36,7 @@ function row(entry) {
   const line = made("li");
   line.append(made("b", entry.says), document.createElement("br"), made("small", `${when(entry.words.at)} by this device's clock, ${entry.person}`));
   if (!entry.trouble) {
-    line.append(made("p", "Waits for the connection."));
+    line.append(made("p", "Kept on this device, not sent yet."));
     return line;
   }
   line.append(made("p", `Not recorded: ${entry.trouble.sentence}`, { className: "note note-act" }));
