@@ -1,4 +1,4 @@
-"""What happened to a store: its logger's file, a failure typed by hand, and taking either back."""
+"""Stores: what happened to one, where a box can go, moving it, and the drill for a store that failed."""
 
 from __future__ import annotations
 
@@ -6,16 +6,19 @@ import hashlib
 from dataclasses import dataclass
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, File, Form, UploadFile
+from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
 from findhold.api.desk import Signed
-from findhold.api.words import Answer, Moment, Words, answers_of
+from findhold.api.papers import PDF_ANSWER, Site
+from findhold.api.words import Answer, Members, Moment, Number, Short, Words, answers_of
 from findhold.service import stores
 from findhold.service.files_out import brought
 from findhold.service.office import Office
-from findhold.service.requests import failure_request
+from findhold.service.requests import failure_request, moment_typed
 from findhold.service.store_boxes import Ensemble
+from findhold.service.storekeeping import drill as drills
+from findhold.service.storekeeping import drill_sheet, moving, suggesting
 from findhold.service.wire import plain
 
 router = APIRouter(tags=["stores"])
@@ -38,6 +41,30 @@ class TakeBackAsked(Words):
     begins: Moment
     reason: str = Field(min_length=1, max_length=2000)
     site: str | None = Field(default=None, max_length=16)
+
+
+class MoveAsked(Words):
+    """Where a box goes; a rule is let pass by the person who signed in, with a reason."""
+
+    to: Short = Field(description="The store.")
+    shelf: Short = ""
+    spot: Short = Field(default="", description='A name, or "LEFT,FRONT" in mm, with T behind it when turned.')
+    at: Moment | None = Field(default=None, description="When it was moved; null is now.")
+    overrides: tuple[Short, ...] = Field(default=(), max_length=20, strict=False)
+    reason: Short = ""
+    members: Members = 1000
+    site: str | None = Field(default=None, max_length=16)
+    dry_run: bool = False
+
+
+class DrillAsked(Words):
+    """A store that failed; begins and room_c null take the failure that is recorded as still open."""
+
+    begins: Moment | None = None
+    room_c: float | None = Field(default=None, ge=-60, le=80, description="Temperature of the room [°C].")
+    site: str | None = Field(default=None, max_length=16)
+    members: Members = 1000
+    record: bool = Field(default=False, description="Record the failure; moves are recorded one by one.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,3 +147,54 @@ def log(
         return {**told, "log": {**told["log"], "file": "logger.csv"}} if told.get("log") else told
 
     return desk.look(recorded) if asked.dry_run else desk.record("log", words, recorded)
+
+
+@router.get("/finds/{number}/places")
+def places(number: str, desk: Signed, site: Site = None) -> Answer:
+    """Where a box can go, best first, and where it may not; as `findhold move FIND --json`."""
+    request = suggesting.SuggestRequest(find=number, site=site)
+    return desk.look(lambda office: suggesting.suggested_shape(suggesting.suggest(office, request)))
+
+
+@router.post("/finds/{number}/move")
+def move(number: Number, words: MoveAsked, desk: Signed) -> Answer:
+    """Move a box, or say what forbids it (`allowed` false, nothing recorded); as `findhold move FIND --to --json`."""
+    asked = words.model_dump(exclude={"at"})
+    request = moving.MoveRequest(find=number, person=desk.visit.person, at=moment_typed(words.at, "at"), **asked)
+
+    def moved(office: Office) -> Answer:
+        return moving.moved_shape(moving.move(office, request))
+
+    return desk.look(moved) if words.dry_run else desk.record("move", {"find": number, **words.model_dump()}, moved)
+
+
+@router.post("/stores/{store}/drill")
+def drill(store: str, words: DrillAsked, desk: Signed) -> Answer:
+    """A place for every box of a store that failed, worst first; as `findhold move --off STORE --json`."""
+    request = _drill_request(store, words)
+
+    def told(office: Office) -> Answer:
+        return drills.drill_shape(drills.drill(office, request))
+
+    return desk.record("drill", {"store": store, **words.model_dump()}, told) if words.record else desk.look(told)
+
+
+@router.get("/stores/{store}/drill.pdf", response_class=Response, responses=PDF_ANSWER)
+def drill_pdf(
+    store: str,
+    desk: Signed,
+    begins: Annotated[str | None, Query(max_length=64)] = None,
+    room_c: Annotated[float | None, Query(ge=-60, le=80)] = None,
+    site: Site = None,
+) -> Response:
+    """The sheet to carry when a store failed; nothing is recorded."""
+    request = _drill_request(store, DrillAsked(begins=begins, room_c=room_c, site=site))
+    with desk.doorway.reading(desk.visit.person) as office:
+        made = drill_sheet.drill_sheet_file(office, drills.drill(office, request))
+    return Response(made.data, media_type=made.media_type)
+
+
+def _drill_request(store: str, words: DrillAsked) -> drills.DrillRequest:
+    ensemble = Ensemble(site=words.site, members=words.members)
+    begins = moment_typed(words.begins, "begins")
+    return drills.DrillRequest(store=store, since=begins, room_c=words.room_c, record=words.record, ensemble=ensemble)

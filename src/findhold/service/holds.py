@@ -42,8 +42,8 @@ class HoldRequest:
     members: int = 1000
     seed: int = 1
     record: bool = True
-    all_options: bool = False
-    """True works out the ways to keep it longer also when the opening can be kept."""
+    all_options: bool | None = False
+    """True works out the ways to keep it longer also when the opening can be kept; None never does."""
     go_on: bool = False
     """True lists a find that cannot be worked out and goes on with the others, also when finds are named."""
 

@@ -245,7 +245,7 @@ def teach(case: Case, plan: Plan, facts: Mapping[str, Any], also: Sequence[datet
 
 
 def keep_taught(
-    case: Case, plan: Plan, facts: Mapping[str, Any], *, members: int, seed: int, all_options: bool = False
+    case: Case, plan: Plan, facts: Mapping[str, Any], *, members: int, seed: int, all_options: bool | None = False
 ) -> tuple[Kept, Track | None]:
     """The forecast of a hold with what its weighings taught: its lid, and the masses to expect at its checks.
 

@@ -112,7 +112,7 @@ def aftermath(
         holds = {hold.facts["find"]: hold for hold in every if not hold.facts.get("ended")}
         finds = [find for find in office.ledger.states("find", site.number) if find.number in holds]
         here = [find for find in finds if _stood_in(find, shelf, store.number)]
-        request = HoldRequest(members=ensemble.members, seed=ensemble.seed)
+        request = HoldRequest(members=ensemble.members, seed=ensemble.seed, all_options=None)
         done, made = forecast_finds(here, shelf, holds, request, progress)
         boxes += [_box_told(one, site, holds[one.number], choices.policy, office.now()) for one in done.held]
         refused += done.refused

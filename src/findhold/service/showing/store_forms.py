@@ -8,10 +8,15 @@ from datetime import datetime
 from findhold.dates.instants import in_zone, require_aware, zone_named
 from findhold.errors import BadInput
 from findhold.service.office import Office
+from findhold.service.store_boxes import Ensemble
+from findhold.service.storekeeping.drill import DrillRequest
+from findhold.service.storekeeping.moving import MoveRequest
 from findhold.service.stores import FailureRequest, TakeBack
 
 ANSWER = "answer:"
 """Begins the name of a field that answers a question about a logger's file."""
+DRILL_MEMBERS = 300
+"""Members of a drill's forecasts at a page, which is waited for; what is recorded is reckoned with the full number."""
 
 
 def failure_typed(office: Office, store: str, typed: Mapping[str, str], *, dry_run: bool) -> FailureRequest:
@@ -37,6 +42,34 @@ def take_back_typed(office: Office, store: str, typed: Mapping[str, str]) -> Tak
     """A failure taken back: its beginning as recorded, and the reason."""
     return TakeBack(
         store=store, reason=typed.get("reason", ""), begins=_instant(office, typed.get("begins", ""), "the failure")
+    )
+
+
+def move_typed(office: Office, typed: Mapping[str, str], person: str, site: str | None) -> MoveRequest:
+    """A box put somewhere, as typed; time "" is now, a rule is let pass by the person at the page."""
+    at = typed.get("at", "").strip()
+    rule = typed.get("override", "").strip()
+    return MoveRequest(
+        find=typed.get("find", "").strip(),
+        to=typed.get("store", ""),
+        shelf=typed.get("shelf", ""),
+        spot=typed.get("spot", ""),
+        at=_instant(office, at, "moved at") if at else None,
+        site=site,
+        overrides=(rule,) if rule else (),
+        reason=typed.get("reason", ""),
+        person=person,
+        how="chosen",
+    )
+
+
+def drill_typed(office: Office, store: str, since: str, room: str, site: str | None) -> DrillRequest:
+    """A drill as asked for on a page; "" takes the failure that is recorded."""
+    return DrillRequest(
+        store=store,
+        since=_instant(office, since, "off since") if since.strip() else None,
+        room_c=_room_c(room) if room.strip() else None,
+        ensemble=Ensemble(site=site, members=DRILL_MEMBERS),
     )
 
 

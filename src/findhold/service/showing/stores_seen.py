@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -9,13 +10,16 @@ from typing import Any
 from findhold.draw.svg import to_svg
 from findhold.paper.shelf_drawing import BoxInStore, Spot, StoreArgs, scale_for, store_drawing
 from findhold.record.events import UNIT
+from findhold.service.choices import read_choices
 from findhold.service.office import Office
 from findhold.service.showing.held import HeldSeen, held_seen
-from findhold.service.storekeeping.reading import trouble_of
+from findhold.service.storekeeping.reading import shelf_of, standing_of, store_of, trouble_of
+from findhold.service.storekeeping.shelf_words import ShelfSeen, shelves_seen
 from findhold.service.stores import find_store
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing
 from findhold.store.whereabouts import finds_of_store
+from findhold.stores.inputs import House
 
 MOST_BOXES = 120
 """So many finds of one store are shown; more than that stand in no fridge."""
@@ -74,6 +78,10 @@ class StoreSeen:
     logs: tuple[dict[str, Any], ...]
     trouble: str
     """In words when it is off, or was still too warm at its last reading; "" when nothing is known to be amiss."""
+    shelves: tuple[ShelfSeen, ...]
+    """From above, with what is left of each; empty when none are entered."""
+    loose: tuple[str, ...]
+    """Finds whose shelf is not recorded, though shelves are entered."""
     more: bool
     now: datetime
     zone: str
@@ -108,9 +116,11 @@ def _seen(office: Office, store: Thing, scale: int) -> StoreSeen:
     sites = [site.number for site in office.ledger.states("site")]
     with office.ledger.reading() as connection:
         found = [pair for site in sites for pair in finds_of_store(connection, site, store.number, MOST_BOXES + 1)]
-    boxes = [held_seen(find, hold, now) for find, hold in found[:MOST_BOXES] if hold is not None]
+    held = [(find, hold) for find, hold in found[:MOST_BOXES] if hold is not None and not hold.facts.get("ended")]
+    boxes = [held_seen(find, hold, now) for find, hold in held]
     boxes.sort(key=_worst)
     picture = _picture(store, boxes, scale)
+    shelves, loose = _shelves(office, store, held)
     drawn = set() if picture is None else {spot.key for spot in picture.spots}
     return StoreSeen(
         name=store.number,
@@ -127,10 +137,33 @@ def _seen(office: Office, store: Thing, scale: int) -> StoreSeen:
         failures=tuple(reversed(store.facts.get("failures", ()))),
         logs=tuple(reversed(store.facts.get("logs", ()))),
         trouble=trouble_of(store.facts),
+        shelves=shelves,
+        loose=loose,
         more=len(found) > MOST_BOXES,
         now=now,
         zone=zone,
     )
+
+
+def _shelves(
+    office: Office, store: Thing, held: list[tuple[Thing, Thing]]
+) -> tuple[tuple[ShelfSeen, ...], tuple[str, ...]]:
+    """What is left on each shelf, and the finds whose shelf nobody recorded."""
+    entered = [shelf_of(thing.facts) for thing in office.ledger.states("shelf", UNIT)]
+    one = store_of(store.facts, [shelf for shelf in entered if shelf.store == store.number])
+    if not one.shelves:
+        return (), ()
+    standing = tuple(standing_of(find, hold) for find, hold in held)
+    house = House(stores=(one,), standing=standing, defaults=read_choices().stores)
+    used = Counter(_box_name(hold) for _, hold in held)
+    common = used.most_common(1)[0][0] if used else ""
+    size = next((s.box.size_mm for s, (_, hold) in zip(standing, held, strict=True) if _box_name(hold) == common), None)
+    loose = tuple(s.box.number for s in standing if one.shelf(s.shelf) is None)
+    return shelves_seen(house, one, None if size is None else (common, size)), loose
+
+
+def _box_name(hold: Thing) -> str:
+    return str((hold.facts.get("plan") or {}).get("box"))
 
 
 def _clock(office: Office) -> tuple[datetime, str]:

@@ -355,7 +355,9 @@ def _record(office: Office, look: _Look) -> FindholdError | None:
     if not other_air:
         return None
     try:
-        request = HoldRequest(finds=(find.number,), site=look.site.number, members=look.request.members)
+        request = HoldRequest(
+            finds=(find.number,), site=look.site.number, members=look.request.members, all_options=None
+        )
         keep_finds(office, request)
     except FindholdError as error:  # it stands where it stands, also when no forecast can be made for it there
         return error

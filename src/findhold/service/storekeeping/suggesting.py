@@ -108,7 +108,7 @@ def keeping_in(
     shelf = shelf or shelves(office, site, read_choices())
     found = {}
     for store in stores:
-        told = _keeping(find, hold, moved_shelf(shelf, find, store), HoldRequest(members=members))
+        told = _keeping(find, hold, moved_shelf(shelf, find, store), HoldRequest(members=members, all_options=None))
         if told is not None:
             found[store] = told
     return found

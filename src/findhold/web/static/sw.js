@@ -6,6 +6,7 @@ const FILES = ["FILES"];
 const PROGRAM = `findhold-program-${KEPT_VERSION}`;
 const PAGES = "findhold-pages";
 const WAIT_MS = 5000;
+const LONG_MS = 30_000; // a page that is not kept here has nothing to fall back on, and may reckon for a while
 const KEPT_PAGES = /^\/(round|pack)(\/|$)|^\/unsent$/;
 const NEVER = /\.pdf$|\/photos\//;
 
@@ -74,7 +75,7 @@ async function programFile(request, url) {
 async function page(request, url) {
   const pages = await caches.open(PAGES);
   try {
-    const answer = await timed(request);
+    const answer = await timed(request, KEPT_PAGES.test(url.pathname) ? WAIT_MS : LONG_MS);
     // A page with an answer or a chosen box in its address is the same page, and is kept without them.
     const site = url.searchParams.get("site");
     const plain = [...url.searchParams.keys()].every((name) => name === "site");
@@ -90,9 +91,9 @@ async function page(request, url) {
 }
 
 /** The network's answer, or an error when it takes too long and something is kept. */
-async function timed(request) {
+async function timed(request, waitMs = WAIT_MS) {
   const stop = new AbortController();
-  const clock = setTimeout(() => stop.abort(), WAIT_MS);
+  const clock = setTimeout(() => stop.abort(), waitMs);
   try {
     return await fetch(request, { signal: stop.signal });
   } finally {
