@@ -102,7 +102,7 @@ def test_a_rule_stops_a_move_with_reason_and_nearest_place_and_a_named_person_le
     before = events(findhold, kept)
     done = moved(findhold, "45", "Fridge 1", "2", "--json")
     assert done.code == 1
-    assert [rule["rule"] for rule in done.json["against"]][0] == "metal"
+    assert next(rule["rule"] for rule in done.json["against"]) == "metal"
     assert done.json["nearest"]["store"] == "Fridge 1"
     assert done.json["nearest"]["shelf"] != "2"
     assert events(findhold, kept) == before
@@ -167,7 +167,7 @@ def test_the_drill_places_every_box_worst_first_and_nobody_twice(findhold, kept,
     done = findhold("move", *OFF, "--sheet", tmp_path / "off.pdf", "--members", 100, "--json")
     assert done.code == 0, done.text
     told = done.json
-    assert [box["find"] for box in told["boxes"]][0] == "44"
+    assert next(box["find"] for box in told["boxes"]) == "44"
     assert {box["find"] for box in told["boxes"]} == {"44", "45", "48"}
     assert all(box["place"]["store"] != "Fridge 2" for box in told["boxes"])
     assert told["call_first"]["phone"] == "07700 900142"

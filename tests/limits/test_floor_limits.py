@@ -98,7 +98,10 @@ def test_a_pinwheel_that_no_row_by_row_order_finds_is_found_by_the_solver():
 
 
 def test_more_area_than_there_is_is_refused_without_a_solver():
-    assert (lay(floor(10, 10), [(6, 9), (6, 9)]).answer, lay(floor(10, 10), [(6, 9), (6, 9)]).how) == ("none", "by area")
+    assert (lay(floor(10, 10), [(6, 9), (6, 9)]).answer, lay(floor(10, 10), [(6, 9), (6, 9)]).how) == (
+        "none",
+        "by area",
+    )
 
 
 def test_a_dozen_is_decided_and_more_that_is_not_found_is_said_to_be_not_known():
