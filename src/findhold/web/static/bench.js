@@ -82,7 +82,7 @@ export function when(text, zone = siteZone) {
 /** Say what is missing, beside where it is missing, and lead there; said once at a time. */
 export function missing(field, words) {
   document.querySelectorAll(".missing").forEach((one) => one.remove());
-  const place = field.closest("fieldset, .field") ?? field;
+  const place = field.closest("fieldset, .weigh-row, .field") ?? field;
   const line = made("p", words, { className: "note note-act missing" });
   line.setAttribute("role", "alert");
   place.after(line);
