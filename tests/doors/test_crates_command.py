@@ -206,3 +206,17 @@ def test_every_field_of_the_answer_is_in_its_manual(findhold):
     shape = findhold("plan", "--crates", EXAMPLE, "--json").json
     assert [field for field in shape if field not in MANUAL] == []
     assert [field for field in shape["crates"][0] if field not in MANUAL] == []
+
+
+def test_several_finds_share_one_box_and_the_example_says_what_to_cut(findhold, tmp_path):
+    done = findhold("plan", "--crates", EXAMPLES / "shared-box.toml", "--out", tmp_path)
+    assert done.code == 0, done.text
+    assert "box of small finds, shared: 3 compartments" in done.text
+    assert "divider" in done.text
+    assert "several finds into one box" in " ".join(findhold("plan", "--help").text.split())
+
+
+def test_the_empty_room_of_a_crate_is_told_with_what_to_fill_it(findhold):
+    done = findhold("plan", "--crates", EXAMPLE)
+    assert "nothing may slide or tip" in " ".join(done.text.split())
+    assert all(load["gaps"] for load in findhold("plan", "--crates", EXAMPLE, "--json").json["crates"])

@@ -93,6 +93,8 @@ def _tell_crate(load: dict[str, Any]) -> None:
         right=("order", "kg", "layer"),
         flex=("what", "on"),
     )
+    for text in load["gaps"]:
+        screen.say(f"  {text}")
 
 
 def _tell_shared(box: dict[str, Any]) -> None:

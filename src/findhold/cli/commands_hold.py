@@ -68,7 +68,7 @@ def plan(
     ] = None,
     crates: Annotated[
         Path | None,
-        typer.Option("--crates", metavar="FILE", help="Load planned boxes, or the things of this file, into crates."),
+        typer.Option("--crates", metavar="FILE", help="Load things into crates, or several finds into one box."),
     ] = None,
     members: MembersOption = 1000,
     full: Annotated[bool, typer.Option("--full", help="Show every conflict, reason, blank and source.")] = False,

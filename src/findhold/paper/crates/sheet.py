@@ -14,6 +14,11 @@ from findhold.paper.crates.drawing import CratePlan, layer_drawing
 from findhold.paper.crates.shared import SharedPlan, shared_drawing
 from findhold.paper.pages import check_letters, foot_words
 
+_WIDTHS_MM = (131.0, 90.0, 75.0)
+"""Widths that layers are drawn at, the largest that keeps a crate on one page."""
+_PAGE_MM, _HEAD_MM, _ROW_MM = 273.0, 58.0, 5.4
+"""Height of a page inside its margins, of what stands above the layers, and of a row of the contents list."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ContentRow:
@@ -49,6 +54,8 @@ class CrateSheet:
     centre: str
     """Where the centre of mass lies, in words."""
     why: str
+    gaps: tuple[str, ...] = ()
+    """What to fill the empty room with, a sentence for each layer that has some."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +107,8 @@ def crate_sheets_pdf(load: CrateSheets, *, date: datetime) -> bytes:
     figures: dict[str, str] = {}
     for sheet in load.sheets:
         for layer in range(1, sheet.plan.layers + 1):
-            figures[f"{sheet.number}-{layer}"] = to_svg(layer_drawing(sheet.plan, layer), paper=True)
+            drawn = layer_drawing(sheet.plan, layer, width_mm=_drawn_mm(sheet))
+            figures[f"{sheet.number}-{layer}"] = to_svg(drawn, paper=True)
     for place, box in enumerate(load.shared):
         if box.plan is not None:
             figures[f"shared-{place}"] = to_svg(shared_drawing(box.plan), paper=True)
@@ -144,8 +152,18 @@ def _shared(place: int, box: SharedSheet) -> dict[str, Any]:
     }
 
 
+def _drawn_mm(sheet: CrateSheet) -> float:
+    """How wide the layers are drawn: as large as lets all of them stand on the crate's one page, if that can be."""
+    room_mm = _PAGE_MM - _HEAD_MM - _ROW_MM * (len(sheet.rows) + 2 * len(sheet.gaps))
+    for wide_mm in _WIDTHS_MM:
+        if sheet.plan.layers * (layer_drawing(sheet.plan, 1, width_mm=wide_mm).height_mm + 3.0) <= room_mm:
+            return wide_mm
+    return _WIDTHS_MM[0]
+
+
 def _crate(sheet: CrateSheet) -> dict[str, Any]:
-    drawn = {layer: layer_drawing(sheet.plan, layer) for layer in range(1, sheet.plan.layers + 1)}
+    wide_mm = _drawn_mm(sheet)
+    drawn = {layer: layer_drawing(sheet.plan, layer, width_mm=wide_mm) for layer in range(1, sheet.plan.layers + 1)}
     return {
         "number": str(sheet.number),
         "of": str(sheet.of),
@@ -159,6 +177,7 @@ def _crate(sheet: CrateSheet) -> dict[str, Any]:
         "fill": f"{sheet.fill:.0%} of its room",
         "centre": sheet.centre,
         "why": sheet.why,
+        "gaps": list(sheet.gaps),
         "rows": [_cells(row) for row in sheet.rows],
         "layers": [
             {

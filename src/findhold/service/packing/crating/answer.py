@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from findhold.crate.load import CrateLoads
+from findhold.crate.gaps import gaps
+from findhold.crate.load import CrateLoad, CrateLoads
+from findhold.pack.fill import crumpled_sheets
+from findhold.service.choices import read_choices
 from findhold.service.packing.crating.asking import Crated
 from findhold.service.wire import plain
 
@@ -24,7 +27,7 @@ def crate_answer(done: Crated) -> dict[str, Any]:
         "place": done.place,
         "all_in": done.all_in,
         "answer": answer_words(done),
-        "crates": [] if loads is None else plain(loads.loads),
+        "crates": [] if loads is None else [{**plain(load), "gaps": list(gap_words(load))} for load in loads.loads],
         "left_over": [{"number": number, "why": why, "do": do} for number, why, do in left],
         "fewest_possible": None if loads is None else loads.fewest,
         "gap_crates": None if loads is None else loads.gap,
@@ -50,6 +53,9 @@ def answer_words(done: Crated) -> str:
     left = len(done.unplaced) + (0 if loads is None else len(loads.left_over))
     if left:
         said.append(f"{_things(left)} left over.")
+    fitted = [box.name for box in done.shared if box.plan.works]
+    if fitted and loads is None:
+        said.append(f"Divided as asked: {', '.join(fitted)}.")
     refused = [box.name for box in done.shared if not box.plan.works]
     if refused:
         said.append(f"Cannot be shared as asked: {', '.join(refused)}.")
@@ -76,3 +82,23 @@ def _crates_words(loads: CrateLoads) -> str:
 
 def _things(count: int) -> str:
     return "1 thing" if count == 1 else f"{count} things"
+
+
+def gap_words(load: CrateLoad) -> tuple[str, ...]:
+    """What to fill the empty room of each layer with, in one sentence a layer; nothing where it is full.
+
+    Source: volumes of the load; crumpled tissue by pack_defaults (judgement).
+    """
+    by = read_choices().packing
+    damp = any(item.state != "dry" for item in load.items)
+    with_what = "foam offcuts or film cushions, nothing that drinks" if damp else "foam offcuts, or crumpled tissue"
+    said = []
+    for gap in gaps(load.items, load.inside_mm):
+        sheets = crumpled_sheets(gap.room_l, by.crumpled_tissue_kg_per_m3, by.sheet_gsm, by.sheet_m2)
+        many = "" if damp else f" (about {sheets} sheets)"
+        said.append(
+            f"Layer {gap.layer}: fill the {gap.room_l:.0f} L beside the things up to {gap.up_to_mm:.0f} mm with "
+            f"{with_what}{many}: nothing may slide or tip."
+        )
+    over_mm = load.inside_mm[2] - max((item.at_mm[2] + item.size_mm[2] for item in load.items), default=0)
+    return (*said, *([f"{over_mm:.0f} mm stay free under the rim."] if said and over_mm >= 1 else []))

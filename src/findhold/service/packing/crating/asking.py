@@ -74,13 +74,12 @@ def crate_up(listed: CrateFile, items: Sequence[Item], *, place: str) -> Crated:
 
     Raises
     ------
-    BadInput : neither crates nor shelves; or crates are to stand on shelves and one has no outside sizes.
+    BadInput : no crate, shelf or shared box; or crates are to stand on shelves and one has no outside sizes.
     UnknownName : a shared box names a thing that is not in the list.
     """
-    if not listed.crates and not listed.shelves:
-        raise BadInput(
-            "there are neither crates nor shelves", where=place, do="List [[crates]], or [[shelves]], or both"
-        )
+    if not (listed.crates or listed.shelves or listed.shared_boxes):
+        do = "List [[crates]], [[shelves]], or [[shared_boxes]] for several finds in one box"
+        raise BadInput("there are neither crates nor shelves nor a shared box", where=place, do=do)
     defaults = replace(read_choices().crates, **{key: float(value) for key, value in listed.limits.items()})
     shared, items = _shared(listed, list(items), defaults)
     loads = None

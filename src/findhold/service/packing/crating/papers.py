@@ -15,7 +15,7 @@ from findhold.paper.crates.drawing import CrateBox, CratePlan
 from findhold.paper.crates.shared import SharedPlan
 from findhold.paper.crates.sheet import ContentRow, CrateSheet, CrateSheets, SharedSheet, crate_sheets_pdf
 from findhold.service.folder import file_name, write_file
-from findhold.service.packing.crating.answer import CAUTIONS, answer_words
+from findhold.service.packing.crating.answer import CAUTIONS, answer_words, gap_words
 from findhold.service.packing.crating.asking import Crated, SharedBox
 from findhold.tables.materials import packing_material
 
@@ -179,6 +179,7 @@ def _sheet(load: CrateLoad, of: int) -> CrateSheet:
         fill=load.fill,
         centre=_centre(load),
         why=load.why,
+        gaps=gap_words(load),
     )
 
 
