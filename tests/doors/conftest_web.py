@@ -78,6 +78,7 @@ DEMO_FILES = (
     "people.csv",
     "contexts.csv",
     "stores.csv",
+    "shelves.csv",
     "boxes.csv",
     "closures.csv",
     "finds_register.xlsx",

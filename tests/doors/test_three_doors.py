@@ -22,6 +22,7 @@ from findhold.web import rendering
 
 SCENARIO = EXAMPLES / "worked-box.toml"
 SCAN = EXAMPLES / "jar-scan.ply"
+OFF = "2026-08-03T07:00:00+01:00"
 OWN = ("visit.begun.1", "visit.refused.1")
 """What a door records of its own: who came in."""
 
@@ -130,6 +131,11 @@ def distance_said(answer: dict[str, Any]) -> list[str]:
     return [f"{one['plan_m']:.2f} m in plan", f"{one['slope_m']:.2f} m in space"]
 
 
+def drill_said(answer: dict[str, Any]) -> list[str]:
+    said = [answer["call_first"]["phone"], *(text for _, text in answer["acts"])]
+    return [*said, *(word for box in answer["boxes"] for word in (box["box"], box["place"]["place"]))]
+
+
 def store_said(answer: dict[str, Any]) -> list[str]:
     return [*answer["what_happened"], *(f"{box['find']}" for box in answer["boxes"])]
 
@@ -190,12 +196,31 @@ LOOKING = {
         typed=("plan", SCENARIO),
         api=asked("POST", "/what-if/plan", {"scenario": SCENARIO.read_text(encoding="utf-8")}),
     ),
+    "where a box can go": UseCase(
+        typed=("move", "44", "--at", "2026-08-03T09:00:00+01:00"),
+        api=asked("GET", "/finds/44/places"),
+        page=seen("/places?find=44"),
+        says=lambda answer: [said for place in answer["open"][:6] for said in (place["place"], place["words"])],
+    ),
+    "a store that failed": UseCase(
+        typed=("move", "--off", "Fridge 2", "--since", OFF, "--room", "19", "--at", "2026-08-03T09:00:00+01:00"),
+        api=asked("POST", "/stores/Fridge%202/drill", {"begins": OFF, "room_c": 19.0}),
+        page=seen("/stores/Fridge%202/drill?since=2026-08-03T07:00&room=19"),
+        says=drill_said,
+        same=without("file"),
+    ),
     "proof": UseCase(
         typed=("prove",), api=asked("GET", "/proof"), same=without("events", "devices", "newest_hash", "ledger")
     ),
 }
 
 RECORDING = {
+    "a box moved": UseCase(
+        typed=("move", "44", "--to", "Fridge 1", "--shelf", "2", "--at", "2026-08-03T09:00:00+01:00"),
+        api=asked("POST", "/finds/44/move", {"to": "Fridge 1", "shelf": "2", "at": "2026-08-03T09:00:00+01:00"}),
+        page=sent("/places", {"find": "44", "store": "Fridge 1", "shelf": "2", "at": "2026-08-03T09:00"}),
+        says=lambda answer: [f"stands in {answer['store']}, shelf {answer['shelf']}"],
+    ),
     "plan and keep": UseCase(
         typed=("plan", "41"), api=asked("POST", "/plans", {"finds": ["41"]}), page=planned_here, says=plan_said
     ),
@@ -251,6 +276,11 @@ RECORDING = {
 }
 
 WRONG = {
+    "a shelf nobody knows": UseCase(
+        typed=("move", "44", "--to", "Fridge 1", "--shelf", "9"),
+        api=asked("POST", "/finds/44/move", {"to": "Fridge 1", "shelf": "9"}),
+        page=sent("/places", {"find": "44", "store": "Fridge 1", "shelf": "9"}),
+    ),
     "a find nobody knows": UseCase(typed=("show", "3777"), api=asked("GET", "/finds/3777"), page=seen("/finds/3777")),
     "a list that is none": UseCase(typed=("list", "fynds"), api=asked("GET", "/lists/fynds")),
     "a site nobody knows": UseCase(

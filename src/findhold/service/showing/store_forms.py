@@ -59,7 +59,6 @@ def move_typed(office: Office, typed: Mapping[str, str], person: str, site: str 
         overrides=(rule,) if rule else (),
         reason=typed.get("reason", ""),
         person=person,
-        how="chosen",
     )
 
 
