@@ -169,3 +169,12 @@ def test_a_store_nobody_knows_is_told_with_near_names(browser):
 
 def test_a_visitor_who_has_not_signed_in_sees_no_round(planned):
     assert make_browser(planned).get("/round", follow=False).status_code == 303
+
+
+def test_a_failure_typed_the_wrong_way_round_is_told_beside_its_form_in_words_of_the_page(browser):
+    form = {"begins": "2026-08-02T10:00", "ends": "2026-08-01T10:00", "room": "22", "do": "record"}
+    refused = browser.post("/stores/Fridge%201/failures", form)
+    assert refused.status_code == 422
+    assert "It was on again before it was off" in told(refused)
+    assert "--" not in told(refused)
+    assert refused.text.index('id="off-head"') < refused.text.index('class="trouble"')

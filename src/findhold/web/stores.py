@@ -101,7 +101,9 @@ def _done(desk: Desk, name: str, operation: str, act: Any, *, dry_run: bool, **m
         desk.record(operation, words, act)
     except FindholdError as error:
         return _page(desk, name, status=status_of(error), trouble=error.as_dict(), asked_of=operation)
-    return desk.go(f"/stores/{quote(name, safe='')}", told=desk.typed.get("_key"))
+    answer = desk.go(f"/stores/{quote(name, safe='')}", told=desk.typed.get("_key"))
+    answer.headers["location"] += "#told-head"
+    return answer
 
 
 def _page(desk: Desk, name: str, *, status: int = 200, days: int = DAYS[1], **words: Any) -> Response:

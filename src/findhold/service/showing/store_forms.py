@@ -29,10 +29,14 @@ def failure_typed(office: Office, store: str, typed: Mapping[str, str], *, dry_r
     begins, ends = typed.get("begins", "").strip(), typed.get("ends", "").strip()
     if not begins:
         raise BadInput("it is not said since when it was off", where="off since", do="Give the day and the time")
+    since = _instant(office, begins, "off since")
+    until = _instant(office, ends, "on again") if ends else None
+    if until is not None and until <= since:
+        raise BadInput("it was on again before it was off", where="on again", do="Type both times again")
     return FailureRequest(
         store=store,
-        begins=_instant(office, begins, "off since"),
-        ends=_instant(office, ends, "on again") if ends else None,
+        begins=since,
+        ends=until,
         room_c=_room_c(typed.get("room", "")),
         dry_run=dry_run,
     )
