@@ -11,7 +11,7 @@ import typer
 from findhold.cli import screen
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, SiteOption, leave
 from findhold.errors import BadInput
-from findhold.service import office, wire
+from findhold.service import office
 from findhold.service.rounds import planning, shapes, sheets
 from findhold.service.rounds.moment import seen_from
 
@@ -48,7 +48,7 @@ def round_(
         if door is not None:
             files.append(sheets.write_door_sheet(desk, request, door))
     if as_json:
-        screen.show_json({**wire.plain(found), "all_well": found.all_well, "files": files})
+        screen.show_json({**planning.rounds_answer(found), "files": files})
     else:
         tell(found)
         for file in files:

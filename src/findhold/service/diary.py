@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from operator import attrgetter
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -112,7 +113,8 @@ def due(office: Office, request: DueRequest) -> Due:
         worst = _late(mine, one.facts["keep_until"], now)
         late += [worst] if worst is not None else []
     rows += _booked_rows(booked, {str(one.facts["find"]): one for one in known}, (now, until))
-    rows.sort(key=lambda row: (row.at.timestamp(), row.box_id))
+    rows.sort(key=lambda row: row.box_id)
+    rows.sort(key=attrgetter("at"))
     file, made = None, list[CalendarEvent]()
     if request.calendar is not None:
         made = _calendar(every, openings, site)

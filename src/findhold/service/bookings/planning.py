@@ -15,6 +15,7 @@ from findhold.book.plan import Plan, plan_bookings
 from findhold.book.remedies import what_helps
 from findhold.book.solve import Effort
 from findhold.dates.closures import Closure
+from findhold.dates.people import person_meant
 from findhold.errors import BadInput, UnknownName
 from findhold.record.events import UNIT, NewEvent, stream_of
 from findhold.service.bookings.answer import MOST_JOBS_HELPED, BookAnswer, told
@@ -22,6 +23,7 @@ from findhold.service.bookings.calendar_out import write_bookings
 from findhold.service.bookings.ledger_inputs import PROMISED, Known, job_of, known_bookings
 from findhold.service.finder import find_thing
 from findhold.service.office import Office
+from findhold.service.rounds.calendar import unit_calendar
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing
 
@@ -135,20 +137,24 @@ def _weighed(office: Office, known: Known, request: BookRequest, done: Done) -> 
     return replace(known.inputs, jobs=jobs)
 
 
-def _away(_office: Office, known: Known, request: BookRequest, done: Done) -> BookingInputs:
+def _away(office: Office, known: Known, request: BookRequest, done: Done) -> BookingInputs:
     if request.away is None:
         return known.inputs
     away = request.away
-    who = _person(known.inputs, away.name)
     span = Closure(first_day=away.first_day, last_day=away.last_day, reason=away.reason)
-    if span not in who.away:
+    people = unit_calendar(office, known.inputs.now.date()).roster.people
+    person = person_meant(away.name, people)
+    if person is None:
+        raise UnknownName("person", away.name, list(people))
+    if span not in person.away:
         done[0].append(
-            NewEvent(word="person.away.1", stream=stream_of("person", UNIT, who.name), body=_span_body(span))
+            NewEvent(word="person.away.1", stream=stream_of("person", UNIT, person.name), body=_span_body(span))
         )
-        done[1].append(f"{who.name} is away from {_said(span.first_day)} to {_said(span.last_day)}")
-    changed = replace(who, away=(*who.away, span))
-    people = tuple(changed if other is who else other for other in known.inputs.specialists)
-    return replace(known.inputs, specialists=people)
+        done[1].append(f"{person.name} is away from {_said(span.first_day)} to {_said(span.last_day)}")
+    specialists = tuple(
+        replace(who, away=(*who.away, span)) if who.name == person.name else who for who in known.inputs.specialists
+    )
+    return replace(known.inputs, specialists=specialists)
 
 
 def _span_body(span: Closure) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta
+from typing import Any
 
 from findhold.check.visits.merged import Comes, NotMade, Visit, Window, merge_checks
 from findhold.check.visits.missed import MissedBox, escalate, worst_first
@@ -17,6 +18,7 @@ from findhold.service.rounds.boxes import Box, box_of, missed_days, walking_orde
 from findhold.service.rounds.calendar import unit_calendar
 from findhold.service.rounds.shapes import BoxDue, CannotMake, MissedRound, Rounds, RoundsRequest, RoundVisit
 from findhold.service.rounds.telling_whom import calls, whom
+from findhold.service.wire import plain
 from findhold.store.beside.hold_days import hold_days
 from findhold.store.ledger import Thing
 
@@ -62,6 +64,17 @@ def rounds(office: Office, request: RoundsRequest) -> Rounds:
         notes=unit.notes,
         calls=calls(unit.roster),
     )
+
+
+def rounds_answer(found: Rounds) -> dict[str, Any]:
+    """A plan of rounds in the public shape, the same at every door."""
+    return {**plain(found), "all_well": found.all_well}
+
+
+def people_and_stores(office: Office) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Names of the unit's people and of its stores, to choose from."""
+    people = tuple(thing.number for thing in office.ledger.states("person", UNIT))
+    return people, tuple(thing.number for thing in office.ledger.states("store", UNIT))
 
 
 def site_boxes(office: Office, site: Thing, store: str | None) -> tuple[dict[str, Box], tuple[str, ...]]:
