@@ -219,10 +219,11 @@ def _layout(faces: tuple[FaceCushion, ...], foam: str, inputs: CushionInputs, dr
     board_mm = inputs.board_mm if board is None else board.board_mm
     side = max(thick["sides"], thick["ends"])
     g = max(face.design.g.best for face in faces if face.design is not None)
-    why = (
-        f"{foam} {base.thickness_mm:g} mm under, {side:g} mm beside and {thick['top']:g} mm over the block keep a drop "
-        f"of {drop.drop_m.best:g} m at {g:.0f} G"
-    )
+    by_face = {face.name: face.design.thickness_mm for face in faces if face.design is not None}
+    laid = f"{base.thickness_mm:g} mm on every face"
+    if len(set(by_face.values())) > 1:
+        laid = ", ".join(f"{name} {mm:g} mm" for name, mm in by_face.items())
+    why = f"{foam}, {laid}: keeps a drop of {drop.drop_m.best:g} m at {g:.0f} G"
     return Layout(
         bed_mm=base.thickness_mm,
         side_mm=side,

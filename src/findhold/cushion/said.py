@@ -29,6 +29,14 @@ def cushion_lines(plan: CushionPlan) -> tuple[str, ...]:
     return (*heads, *body, *_curve_line(plan), bound, tail)
 
 
+def sheet_lines(plan: CushionPlan) -> tuple[str, ...]:
+    """The cushion in fewer lines, for a sheet that has its cut list beside: for what it is, and what it gives."""
+    lines = cushion_lines(plan)
+    if plan.layout is None:
+        return lines
+    return (*lines[:2], f"Limit kept: {plan.keeps}; {plan.layout.why}.", lines[-1])
+
+
 def warnings(plan: CushionPlan) -> tuple[str, ...]:
     """What stands against the cushion: edges over the limit, pressure on the soil, tilting, boards that bend."""
     said: list[str] = []

@@ -141,6 +141,8 @@ class HoldInputs:
     open_at: datetime | None
     find_temp_c: float
     gross_mass_kg: float
+    gross_spread_kg: tuple[float, float] = (0.0, 0.0)
+    """How much less and how much more the packed box may weigh before it was weighed (a bag filled until covered)."""
     check_at: tuple[datetime, ...] = ()
     policy: Policy = field(default_factory=Policy)
     packing_m3: float = 0.0
@@ -311,6 +313,14 @@ def _check_masses(inputs: HoldInputs) -> None:
             where="block_water_kg",
             limit="less than the mass of the block",
             do="Weigh the block again or enter its water content per dry mass",
+        )
+    if not all(0.0 <= edge < inputs.gross_mass_kg for edge in inputs.gross_spread_kg):
+        low, high = inputs.gross_spread_kg
+        raise BadInput(
+            f"the packed box may weigh {low:g} kg less or {high:g} kg more",
+            where="gross_spread_kg",
+            limit="0 kg or more, and less than the packed box",
+            do="Plan the box again",
         )
     inside = inputs.block_mass_kg + inputs.wrapping_dry_kg + inputs.wrapping_water_kg
     if inputs.gross_mass_kg < inside * (1.0 - 1e-9):

@@ -39,13 +39,16 @@ def mass_bands(inputs: HoldInputs, draws: Draws, loss_kg: Array) -> tuple[tuple[
     One band a check, in the order given, and whether an edge had to be moved out to hold the best run.
 
     Source
-        Conservation of mass; weighing errors of packing and check are independent.
+        Conservation of mass; weighing errors of packing and check are independent. What nobody can tell of the packed
+        mass before it is weighed is added to both edges outright.
     """
     masses = inputs.gross_mass_kg - loss_kg + draws.reading_g[:, None] / 1000.0
     moved_any = False
+    less, more = inputs.gross_spread_kg
     bands = []
     for when, column in zip(inputs.check_at, np.moveaxis(masses, 1, 0), strict=True):
         limits, moved = band(column[1:], float(column[0]))
         moved_any = moved_any or moved
-        bands.append(MassBand(at=when, low_kg=limits.low, best_kg=limits.best, high_kg=limits.high))
+        low_kg, high_kg = limits.low - less, limits.high + more
+        bands.append(MassBand(at=when, low_kg=low_kg, best_kg=limits.best, high_kg=high_kg))
     return tuple(bands), moved_any

@@ -107,13 +107,13 @@ def off_words(off_mm: tuple[float, float]) -> str:
 
     Parameters
     ----------
-    off_mm : towards the right end and towards the far side [mm].
+    off_mm : towards the right end and towards the far side [mm], written without a unit.
     """
     along, across = off_mm
-    said = [f"{abs(along):g} mm towards the {'RIGHT' if along > 0 else 'LEFT'} end"] if abs(along) > _SEEN_MM else []
+    said = [f"{abs(along):g} to the {'RIGHT' if along > 0 else 'LEFT'} end"] if abs(along) > _SEEN_MM else []
     if abs(across) > _SEEN_MM:
-        said.append(f"{abs(across):g} mm towards the {'FAR' if across > 0 else 'NEAR'} side")
-    return " and ".join(said) or "in the middle"
+        said.append(f"{abs(across):g} to the {'FAR' if across > 0 else 'NEAR'} side")
+    return ", ".join(said) or "in the middle"
 
 
 def foam_cut(asked: Asked, foam_mm: float, stood: Stood) -> FoamCut:

@@ -20,7 +20,7 @@ def cutting(pieces: Sequence[CutPiece]) -> Said:
     many = sum(piece.many for piece in pieces)
     if any(piece.hole_mm or piece.name == PACKING or piece.where == "top" for piece in pieces):
         yield (
-            f"Cut foam and board by the cut list, {many} pieces; write on each where it goes.",
+            f"Cut foam and board by the cut list ({many} pieces), write on each where it goes.",
             "before anything is wet",
         )
 
@@ -53,9 +53,9 @@ def round_block(asked: Asked, pieces: Sequence[CutPiece], clear_words: str) -> S
         yield (f"Fill the sides with foam strips, not tight ({clear_words}).", "it must not slide, nor be squeezed")
         return
     for where, name in (("ends", "end"), ("sides", "side")):
-        yield (f"At each {name} of the block: {_face_words(pieces, where, asked)}.", "snug, nothing pressed in")
+        yield (f"At each {name}, block to wall: {_face_words(pieces, where, asked)}.", "snug, nothing pressed in")
     yield (
-        "Leave the room beside the pads empty. What can slip is packed out behind the pad, never beside it.",
+        "Leave the room beside the pads empty; pack out behind a pad, never beside it.",
         "more foam makes the cushion too stiff; dry tissue would draw the water",
     )
 
@@ -65,10 +65,10 @@ def over_block(asked: Asked, foam: FoamCut) -> Said:
     cushion = asked.inputs.cushion
     if cushion is None or not asked.cushioned:
         return
-    yield (f"Lay over it: {_face_words(foam.pieces, 'top', asked)}.", cushion.why)
+    yield (f"Lay over it, block to lid: {_face_words(foam.pieces, 'top', asked)}.", cushion.why)
     yield (
-        f"Check again: {foam.over_foam_mm:g} mm free from foam to rim, never more than {foam.over_foam_most_mm:g}; "
-        "the lid closes without pressing.",
+        f"Check again: {foam.over_foam_mm:g} mm free over the foam, at most {foam.over_foam_most_mm:g}; the lid does "
+        "not press.",
         "no lid load, and no room to fly up",
     )
 
@@ -78,7 +78,7 @@ def lean_words(pieces: Sequence[CutPiece]) -> str:
     lowest = next((piece for piece in pieces if piece.hole_mm is not None), None)
     if lowest is None or max(abs(off) for off in lowest.hole_off_mm) < _LEANS_MM:
         return ""
-    return f"its foot {off_words(lowest.hole_off_mm)} of the box (mark them), so that it leans the other way"
+    return f"its foot, in mm off the middle, {off_words(lowest.hole_off_mm)} (mark them on box and block)"
 
 
 def _holes_words(holes: Sequence[CutPiece]) -> str:
@@ -95,20 +95,23 @@ def _face_words(pieces: Sequence[CutPiece], where: str, asked: Asked) -> str:
     said = []
     for piece in _of(pieces, where):
         if piece.material == BOARD_MATERIAL:
-            said.append(f"board {piece.sizes} {'on it' if where == 'top' else 'against it'}")
+            said.append(f"board {piece.thickness_mm:g} mm")
         elif piece.name == PACKING:
-            said.append(f"packing sheet {piece.sizes} {'over that' if where == 'top' else 'against the wall'}")
+            said.append(f"packing sheet {piece.thickness_mm:g} mm {'at the lid' if where == 'top' else 'at the wall'}")
         else:
             said.append(_pads_words(piece, asked))
-    return "; ".join(said)
+    return ", ".join(said)
 
 
 def _pads_words(piece: CutPiece, asked: Asked) -> str:
     cushion = asked.inputs.cushion
     pads = 0 if cushion is None else cushion.face(piece.where).pads
     if pads == 0:
-        return f"foam {piece.sizes} on the whole face"
-    return f"{pads} foam pad{'' if pads == 1 else 's'} {piece.sizes} {pad_place(pads)} of the board, tied to it"
+        return f"foam {piece.thickness_mm:g} mm on the whole face"
+    many, tied = (
+        ("foam pad", "tied to its middle") if pads == 1 else (f"{pads} foam pads", f"tied on {pad_place(pads)}")
+    )
+    return f"{many} {piece.thickness_mm:g} mm {tied}"
 
 
 def _lay(piece: CutPiece, asked: Asked) -> str:
@@ -116,9 +119,8 @@ def _lay(piece: CutPiece, asked: Asked) -> str:
     pads = 0 if cushion is None else cushion.face(piece.where).pads
     if pads == 0:
         return f"Lay foam of {piece.sizes} under the whole block"
-    return (
-        f"Lay {pads} foam pad{'' if pads == 1 else 's'} of {piece.sizes}, {pad_place(pads)} of where the block stands,"
-    )
+    many = f"{pads} foam pad{'' if pads == 1 else 's'} of {piece.sizes}"
+    return f"Lay {many} where the block will stand, {pad_place(pads)},"
 
 
 def _of(pieces: Sequence[CutPiece], where: str) -> list[CutPiece]:

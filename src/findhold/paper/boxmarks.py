@@ -284,8 +284,9 @@ def plan_wall_marks(cut: Cut, stand: Stand) -> list[Mark]:
 
 
 def hidden_marks(cut: Cut, stand: Stand) -> list[Mark]:
-    """In plan: pads and boards under the block, dashed."""
+    """In plan: pads and boards under the block and the opening of the lowest sheet, dashed."""
     pieces = [piece for layer in cut.spec.laid("bed") for piece in layer.pieces_mm]
+    pieces += [cut.spec.opening(sheet) for sheet in cut.spec.contour[:1]]
     return [Path(points=stand.all_at(cut.piece(piece)), closed=True, pen=HIDDEN_PEN) for piece in pieces]
 
 

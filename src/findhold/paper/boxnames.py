@@ -78,10 +78,13 @@ def plan_names(cut: Cut, stand: Stand, *, block_named: bool) -> Named:
     on = _rightmost([Shape(ring=cut.outline)], near + 0.06 * across, share=0.88) or (right - 0.12 * along, near)
     names.append((stand.at(*on), f"block: {turn}"))
     for layer in spec.laid("bed"):
-        if layer.pieces_mm:
+        if layer.pieces_mm and layer.hatch != "tissue":
             ends = [corner for piece in layer.pieces_mm for corner in cut.piece(piece)]
             corner = stand.at(*max(ends, key=lambda end: (end[0], -end[1])))
             names.append((corner, f"{_pieces(layer)} (under the block)"))
+    for sheet in spec.contour[:1]:
+        corner = max((corner for corner in cut.piece(spec.opening(sheet))), key=lambda at: (at[0], at[1]))
+        names.append((stand.at(*corner), _opening_words(cut)))
     if spec.base_mm is not None:
         names.append((stand.at((cut.inside_mm[0] + spec.base_mm[0]) / 2, 0.5 * cut.inside_mm[1]), "floor of the box"))
     return names + _weights(cut, stand)
@@ -161,6 +164,19 @@ def _fillings(cut: Cut, stand: Stand) -> Named:
         sheets = f"{len(spec.contour)} sheets" if len(spec.contour) > 1 else "1 sheet"
         names.append((stand.at(*at), f"{contour[0].name} ({contour[0].material}), {sheets}"))
     return names
+
+
+def _opening_words(cut: Cut) -> str:
+    """The opening of the lowest sheet: its size, and how far and where to it is off the middle of the box."""
+    corners = cut.piece(cut.spec.opening(cut.spec.contour[0]))
+    us, vs = [u for u, _ in corners], [v for _, v in corners]
+    along, across = (sum(at) / len(at) - inside / 2 for at, inside in zip((us, vs), cut.inside_mm, strict=True))
+    size = " x ".join(written_mm(size) for size in cut.spec.contour[0].opening_mm)
+    if cut.spec.turn_deg == 90:
+        size = " x ".join(written_mm(size) for size in reversed(cut.spec.contour[0].opening_mm))
+    off = [f"{written_mm(abs(along))} to the {'RIGHT' if along > 0 else 'LEFT'}"] if abs(along) >= 0.25 else []
+    off += [f"{written_mm(abs(across))} to the {'FAR' if across > 0 else 'NEAR'} side"] if abs(across) >= 0.25 else []
+    return f"hole of the lowest foam sheet, {size}, {', '.join(off) or 'in the middle'}"
 
 
 def _beside_names(cut: Cut, stand: Stand) -> Named:

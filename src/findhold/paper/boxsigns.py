@@ -55,6 +55,18 @@ def grip_mark(at: Point) -> list[Mark]:
     ]
 
 
+def end_names(stand: Stand, size_mm: float) -> list[Mark]:
+    """In plan: what the ends and the far side of the box are called, written inside its walls."""
+    middle = (stand.rim_mm + stand.floor_mm) / 2
+    places = (
+        ("LEFT", (stand.left_mm + 1.0 + size_mm, middle - 2.0), "start"),
+        ("RIGHT", (stand.right_mm - 1.0 - size_mm, middle - 2.0), "end"),
+        ("FAR", ((stand.left_mm + stand.right_mm) / 2 + 2.0, stand.rim_mm + 1.0 + size_mm), "start"),
+        ("NEAR", ((stand.left_mm + stand.right_mm) / 2 + 2.0, stand.floor_mm - 1.2), "start"),
+    )
+    return [Text(at=at, text=word, size_mm=size_mm, anchor=anchor, bold=True, halo=True) for word, at, anchor in places]
+
+
 def cutting_line(stand: Stand, size_mm: float) -> list[Mark]:
     """Where the lengthwise section is cut: a chain line through the middle, an A at each end."""
     y = (stand.floor_mm + stand.rim_mm) / 2

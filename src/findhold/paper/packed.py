@@ -13,6 +13,8 @@ Place = Literal["bed", "contour", "round", "side", "top", "barrier", "lid"]
 Outline = tuple[tuple[float, float], ...]
 Piece = tuple[float, float, float, float]
 """A piece of a bed layer in the block's own frame: from x, y to x, y [mm]."""
+LEANS_MM = 2.0
+"""Ends and sides are named on the plan from this offset of an opening on (judgement) [mm]."""
 _SLACK_MM = 0.6
 """Rounding allowed when parts are added up [mm]: two figures each rounded to half a millimetre, and a little."""
 
@@ -185,6 +187,11 @@ class SectionSpec:
         (length, width, _), (open_l, open_w), (off_l, off_w) = self.block_mm, sheet.opening_mm, sheet.off_mm
         x, y = length / 2 + off_l, width / 2 + off_w
         return (x - open_l / 2, y - open_w / 2, x + open_l / 2, y + open_w / 2)
+
+    @property
+    def leans(self) -> bool:
+        """Whether an opening is so far off the middle that the ends of the box have to be told apart."""
+        return any(max(abs(off) for off in sheet.off_mm) >= LEANS_MM for sheet in self.contour)
 
     def lid_layers_mm(self) -> float:
         """Thickness of all that hangs under the lid."""

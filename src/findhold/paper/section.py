@@ -136,6 +136,7 @@ def plan_drawing(spec: SectionSpec, *, width_mm: float, height_mm: float) -> Dra
     marks = boxmarks.beside_marks(cut, stand) + boxmarks.ring_marks(cut, stand) + boxmarks.block_marks(cut, stand)
     marks += boxmarks.plan_wall_marks(cut, stand) + boxmarks.hidden_marks(cut, stand)
     marks += boxsigns.cutting_line(stand, _SIZE_MM) + boxsigns.crossing_line(stand, _SIZE_MM) + words
+    marks += boxsigns.end_names(stand, _SIZE_MM) if spec.leans else []
     marks += _gravity(cut, frame) + _lifts(cut, stand)
     marks += _dimensions(cut, frame, ("inside length", "inside width"))
     marks += _names(plan_names(cut, stand, block_named=named), frame)

@@ -92,8 +92,8 @@ def plan_case(case: Case) -> Plan:
     return replace(plan, questions=(*more, *plan.questions), assumptions=said)
 
 
-def keep_case(case: Case, plan: Plan, *, members: int, seed: int, all_options: bool = False) -> Kept:
-    """The forecast of a planned case, with the ways out when the opening cannot be kept, or always when asked for.
+def keep_case(case: Case, plan: Plan, *, members: int, seed: int, all_options: bool | None = False) -> Kept:
+    """The forecast of a planned case, with the ways out when the opening cannot be kept; True: always, None: never.
 
     Raises
     ------
@@ -101,7 +101,7 @@ def keep_case(case: Case, plan: Plan, *, members: int, seed: int, all_options: b
     """
     inputs, checks = hold_inputs(case, plan)
     result = forecast(inputs, members=members, seed=seed)
-    asked = all_options or not result.can_keep
+    asked = all_options is not None and (all_options or not result.can_keep)
     ways = options(inputs, members=members, seed=seed, stores=case.stores) if asked else ()
     return Kept(plan=plan, forecast=result, checks=checks, options=ways, assumed=case.assumed)
 
@@ -137,6 +137,7 @@ def hold_inputs(case: Case, plan: Plan) -> tuple[HoldInputs, tuple[Check, ...]]:
         open_at=case.open_at,
         find_temp_c=case.find_temp_c,
         gross_mass_kg=packed_kg,
+        gross_spread_kg=_filled_spread(plan),
         check_at=tuple(check.at for check in checks),
         submerged=plan.dose_way == "submerged",
         paperwork=(*_first_aid(case, plan, exposed_at), *case.deadlines),
@@ -172,6 +173,12 @@ def _checks(case: Case, packed_at: datetime) -> tuple[Check, ...]:
             do="Mend the planned opening (open_at) or the packing time (packed_at)",
         )
     return check_dates(packed_at=packed_at, until=until, zone=case.zone, closed=case.closures)
+
+
+def _filled_spread(plan: Plan) -> tuple[float, float]:
+    """How far the packed mass may be off until it is weighed: a bag of water is filled until the find is covered."""
+    band = plan.bag_water_g
+    return (0.0, 0.0) if band is None else ((band.best - band.low) / 1000.0, (band.high - band.best) / 1000.0)
 
 
 def _cushion(plan: Plan, box: StockBox) -> float:

@@ -96,8 +96,13 @@ def _face_need(face: FaceCushion, design: Design, planned: CushionPlan, layout: 
 
 
 def cushion_lines(planned: CushionPlan | None) -> tuple[str, ...]:
-    """The cushion in short lines for the packing sheet, its warnings last; none when there is none."""
-    return () if planned is None else (*said.cushion_lines(planned), *said.warnings(planned))
+    """The cushion in short lines for the packing sheet, its warnings last; none when there is none.
+
+    What to lay stands in the cut list; what else could be got, only where there is no cushion to lay.
+    """
+    if planned is None:
+        return ()
+    return (*said.sheet_lines(planned), *said.warnings(planned))
 
 
 def packing_answer(case: Case, plan: Plan) -> dict[str, Any]:

@@ -23,24 +23,18 @@ def cut_lines(plan: Plan) -> tuple[str, ...]:
             where = _WHERE.get(piece.where, piece.where)
             said.append(f"{where[:1].upper()}{where[1:]}: {many}{piece.name} {piece.sizes}{note}")
         elif piece is holes[0]:
-            said += _hole_lines(holes)
+            said.append(_hole_line(holes))
     return tuple(said)
 
 
-def _hole_lines(holes: Sequence[CutPiece]) -> list[str]:
+def _hole_line(holes: Sequence[CutPiece]) -> str:
     """The sheets round the block, their holes numbered from below."""
-    first, many = holes[0], len(holes)
-    head = f"Round the block: {many} × foam sheet {first.sizes}, in halves; holes, 1 lowest"
     middle = off_words((0.0, 0.0))
-    if all(off_words(piece.hole_off_mm) == middle and not piece.turn_deg for piece in holes):
-        sizes = "; ".join(
-            f"{n}) {piece.hole_mm[0]:g} x {piece.hole_mm[1]:g}" for n, piece in enumerate(holes, 1) if piece.hole_mm
-        )
-        return [f"{head}, in its middle: {sizes} mm"]
-    said = [f"{head}, their middles off the sheet's:"]
+    turned = f", turned {holes[0].turn_deg:.0f}°" if holes[0].turn_deg else ""
+    said = []
     for number, piece in enumerate(holes, 1):
         length, width = piece.hole_mm or (0.0, 0.0)
         off = off_words(piece.hole_off_mm)
-        turned = f", turned {piece.turn_deg:.0f}°" if piece.turn_deg else ""
-        said.append(f"{number}: {length:g} x {width:g} mm{turned}{'' if off == middle else f', {off}'}")
-    return said
+        said.append(f"{number}) {length:g} x {width:g}{'' if off == middle else f', {off}'}")
+    head = f"Round the block: {len(holes)} × foam sheet {holes[0].sizes}, in halves; holes from below, mm{turned}"
+    return f"{head}, in the middle unless said: {'; '.join(said)}"
