@@ -132,8 +132,8 @@ def weigh(number: str, desk: Signed) -> Response:
 @router.post("/pack/{number}/packed")
 def packed(number: str, desk: Signed) -> Response:
     """Put the packing date right."""
-    words = {"at": desk.typed.get("at", ""), "reason": desk.typed.get("reason_packed", "")}
-    request = closing.PackedRequest(find=number, site=_site(desk), **words)
+    at, reason = desk.typed.get("at", ""), desk.typed.get("reason_packed", "")
+    request = closing.PackedRequest(find=number, at=at, reason=reason, site=_site(desk))
     return _recorded(desk, number, "packed", lambda office: closing.correct_packed(office, request), "packed")
 
 

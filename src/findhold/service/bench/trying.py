@@ -191,10 +191,9 @@ def _typed(request: TryRequest, facts: Mapping[str, Any]) -> _Typed:
             value = -1.0
         if 0.0 < value <= most:
             return value
-        told = {"file": "", "row": None, "column": name.replace("_", " "), "value": text}
-        mistakes.append(
-            Mistake(**told, wrong="is no figure that it can have", allowed=f"above 0, up to {most:g} {unit}")
-        )  # type: ignore[arg-type]  # four words by name
+        column, wrong = name.replace("_", " "), "is no figure that it can have"
+        allowed = f"above 0, up to {most:g} {unit}".rstrip()
+        mistakes.append(Mistake(file="", row=None, column=column, value=text, wrong=wrong, allowed=allowed))
         return None
 
     sizes = {side: figure(side.removesuffix("_mm"), getattr(request, side), 5000.0, "mm") for side in _SIZES}
