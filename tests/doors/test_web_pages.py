@@ -4,6 +4,7 @@ import io
 import re
 from dataclasses import replace
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 from conftest_web import NOW, make_browser
@@ -13,6 +14,7 @@ from findhold.service.office import office
 from findhold.service.pictures_in import take_picture
 from findhold.service.registers import FindsRequest, find_finds
 from findhold.service.today import TodayRequest, today
+from findhold.web import pages
 
 
 def words(answer):
@@ -202,3 +204,13 @@ def test_a_picture_that_unpacks_to_too_much_is_not_opened(monkeypatch):
     monkeypatch.setattr(pictures_in, "MOST_PIXELS", 500)
     with pytest.raises(BadInput, match="too many pixels"):
         take_picture(picture(format="PNG"))
+
+
+def test_the_pattern_page_shows_every_part_that_templates_share(browser):
+    templates = Path(pages.__file__).parent / "templates"
+    pattern = (templates / "pattern.html").read_text(encoding="utf-8")
+    for name, called in (("parts.html", "parts"), ("picture_parts.html", "pictures")):
+        made = re.findall(r"{% macro (\w+)\(", (templates / name).read_text(encoding="utf-8"))
+        # `hidden` carries the token and is not seen; `sign` is the shape inside `status`.
+        assert [one for one in made if one not in ("hidden", "sign") and f"{called}.{one}(" not in pattern] == []
+    assert browser.get("/pattern").status_code == 200

@@ -15,10 +15,14 @@ MORE_PAGES = (
     "/round/Fridge%201",
     "/round/Fridge%201?box=37",
     "/stores/Fridge%202",
+    "/stores/Fridge%202/drill?since=2026-08-03T07:00&room=19",
+    "/places?find=37",
     "/closures?ask=37",
     "/plot?feature=214&start=37&end=44",
     "/hand-over?find=37&find=44",
     "/settings/sources",
+    "/settings/person/Idris%20Penhale",
+    "/settings/box/F%20vessel",
     "/pattern",
     "/network",
     "/api",
@@ -31,7 +35,8 @@ SMALL = """() => [...document.querySelectorAll('a, button, input, select, textar
   // A choice or a tick is tapped by its label; a link in running text and one laid over a drawing has a larger way too.
   const tapped = ['radio', 'checkbox'].includes(one.type) ? one.closest('label') ?? one : one;
   const box = tapped.getBoundingClientRect();
-  const running = one.closest('svg') || one.tagName === 'A' && one.closest('p, li:not(nav li, .boxes li), dd, td, th');
+  const around = one.tagName === 'A' ? one.closest('p')?.textContent.trim() : '';
+  const running = one.closest('svg') || around?.length > one.textContent.length + 20;
   return box.width && box.height && !running && one.type !== 'hidden' && !one.matches('.skip, .unseen') &&
     (box.height < 43.5 || box.width < 43.5);
 }).map(one => one.outerHTML.slice(0, 100))"""
@@ -167,6 +172,9 @@ NOT_REACHED = """() => [...document.querySelectorAll('a[href], button, input, se
         "/stores/Fridge%202",
         "/closures",
         "/hand-over",
+        "/settings",
+        "/settings/store/Fridge%201",
+        "/pattern",
     ],
 )
 def test_everything_is_reached_by_the_tab_key_and_seen_to_be(visitor, shared, path):
@@ -182,6 +190,44 @@ def test_everything_is_reached_by_the_tab_key_and_seen_to_be(visitor, shared, pa
         first = first or at["html"]
         assert at["seen"], at["html"]
     assert page.evaluate(NOT_REACHED) == []
+
+
+LETTERS = """() => [...document.querySelectorAll('.drawing svg')].flatMap(drawn => {
+  const scale = drawn.getBoundingClientRect().width / drawn.viewBox.baseVal.width;
+  const sizes = [...drawn.querySelectorAll('text')].map(one => parseFloat(getComputedStyle(one).fontSize) * scale);
+  return sizes.filter(size => size < 7).map(size => size.toFixed(1));
+})"""
+HINTS = """() => [...document.querySelectorAll('.film, .table, .masthead nav ul')]
+  .filter(place => place.scrollWidth > place.clientWidth + 1)
+  .map(place => ({
+    arrow: getComputedStyle(place.parentElement, '::after').content !== 'none' ||
+      getComputedStyle(place.parentElement, '::before').content !== 'none',
+    words: !place.matches('.drawing .film') || place.parentElement.querySelector('.slide').checkVisibility(),
+    key: place.tabIndex === 0 || !!place.querySelector('a'),
+  }))"""
+
+
+@pytest.mark.parametrize("size", ["phone", "tablet"])
+def test_what_is_wider_than_the_page_says_so_and_slides_by_key(visitor, shared, size):
+    page = visitor(SIZES[size])
+    for path in ("/", "/finds/37", "/closures", "/plot?feature=214", "/finds/37/view"):
+        page.goto(shared.url + path)
+        page.locator(".masthead nav:is(.slides, .slides-not)").wait_for()
+        assert page.evaluate(LETTERS) == [], path
+        told = page.evaluate(HINTS)
+        assert [one for one in told if not all(one.values())] == [], path
+        assert told or size == "tablet", "a telephone is narrower than the navigation"
+
+
+def test_a_drawing_moves_by_the_arrow_keys(visitor, shared):
+    page = visitor(SIZES["phone"])
+    page.goto(f"{shared.url}/finds/37")
+    film = page.locator(".wide-drawing .film")
+    film.focus()
+    for _ in range(5):
+        page.keyboard.press("ArrowRight")
+    page.locator(".wide-drawing.slides-back").wait_for()
+    assert film.evaluate("film => film.scrollLeft") > 0
 
 
 def test_the_first_key_leads_past_the_navigation(visitor, shared):
