@@ -10,11 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from findhold.draw.marks import Point
 from findhold.errors import UnknownName
 
 Polyline = tuple[Point, ...]
+Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,25 +146,25 @@ def _ruled(ruling: Ruling, outline: Sequence[Point]) -> list[Polyline]:
     cos, sin = math.cos(math.radians(ruling.angle_deg)), math.sin(math.radians(ruling.angle_deg))
     turned = [(x * cos + y * sin, y * cos - x * sin) for x, y in outline]
     low, high = min(y for _, y in turned), max(y for _, y in turned)
+    corners = np.array(turned, dtype=np.float64)
+    edges = np.hstack([corners, np.roll(corners, -1, axis=0)])
     row = math.ceil((low - ruling.shift_mm) / ruling.gap_mm)
     pieces: list[Polyline] = []
     while (level := row * ruling.gap_mm + ruling.shift_mm) < high:
         if ruling.wave_mm:
             pieces += _waved(ruling, turned, level)
         else:
-            for left, right in _spans(turned, level):
+            for left, right in _spans(edges, level):
                 pieces += [((a, level), (b, level)) for a, b in _dashed(ruling, row, left, right)]
         row += 1
     return [tuple((x * cos - y * sin, x * sin + y * cos) for x, y in piece) for piece in pieces]
 
 
-def _spans(outline: Sequence[Point], level: float) -> list[tuple[float, float]]:
-    """Where a level line runs inside the outline (even-odd)."""
-    crossings = []
-    for (x0, y0), (x1, y1) in zip(outline, [*outline[1:], outline[0]], strict=True):
-        if (y0 <= level) != (y1 <= level):
-            crossings.append(x0 + (level - y0) / (y1 - y0) * (x1 - x0))
-    crossings.sort()
+def _spans(edges: Array, level: float) -> list[tuple[float, float]]:
+    """Where a level line runs inside the outline (even-odd); edges as rows of x0, y0, x1, y1."""
+    crossed = edges[(edges[:, 1] <= level) != (edges[:, 3] <= level)]
+    x0, y0, x1, y1 = crossed.T
+    crossings = np.sort(x0 + (level - y0) / (y1 - y0) * (x1 - x0)).tolist()
     return list(zip(crossings[::2], crossings[1::2], strict=True))
 
 

@@ -17,7 +17,7 @@ from findhold.paper.pages import PageKind, foot_words, joined, kept_lines, pages
 from findhold.paper.section import SectionSpec, plan_drawing, section_drawing
 from findhold.paper.steps import StepGrid, StepPicture, steps_drawing
 from findhold.paper.strip import StripArgs, strip_drawing
-from findhold.physics.rounding import mass_places, told_band, told_mass, told_parts
+from findhold.physics.rounding import band_places, mass_places, told_band, told_mass, told_parts
 
 __all__ = ["CheckRow", "LimitRow", "PackingSheet", "StripArgs", "packing_sheet_pdf"]
 
@@ -25,6 +25,7 @@ STEP_GRIDS = (
     StepGrid(width_mm=186.0, letters_mm=2.25, picture_mm=30.0),
     StepGrid(width_mm=186.0, letters_mm=2.1, picture_mm=26.0),
     StepGrid(width_mm=186.0, letters_mm=1.9, picture_mm=22.0),
+    StepGrid(width_mm=186.0, letters_mm=1.8, picture_mm=15.0),
 )
 """How the pictures of the order of work stand on the back; it takes the first it has room for."""
 BACK_MM = {"large": (120.0, 76.0), "medium": (120.0, 64.0), "small": (120.0, 54.0)}
@@ -32,6 +33,8 @@ BACK_MM = {"large": (120.0, 76.0), "medium": (120.0, 64.0), "small": (120.0, 54.
 SECTION_MM = {"large": (120.0, 88.0), "medium": (120.0, 72.0), "small": (120.0, 60.0)}
 """The sizes of the section on the sheet [mm], all at true scale; the sheet takes the largest it has room for."""
 STRIP_MM = 186.0
+MOST_ASSUMPTIONS = 4
+"""So many assumptions stand on the first page of a sheet with a back."""
 _LEAST_SECTION_MM = 36.0
 
 
@@ -83,6 +86,8 @@ class PackingSheet:
     masses: tuple[tuple[str, float | None], ...]
     """What the packed box is made up of, in words with its mass [kg]; None = not known, left to be weighed."""
     packed_kg: float | None
+    weighed: bool = False
+    """Whether the box was weighed: until then only how much lighter it becomes is known well, not its mass."""
     steps: tuple[str, ...]
     conflicts: tuple[str, ...]
     controls: tuple[str, ...]
@@ -97,6 +102,7 @@ class PackingSheet:
     cautions: tuple[str, ...]
     flags: tuple[str, ...]
     assumptions: tuple[str, ...]
+    """The most telling first."""
     sources: tuple[str, ...]
     ledger_seal: str
     printed_at: datetime
@@ -240,15 +246,22 @@ def _printed(sheet: PackingSheet, key: str) -> dict[str, Any]:
         "controls": list(sheet.controls),
         "overrides": list(sheet.overrides),
         "limits": [[row.name, row.low, row.best, row.high, row.source] for row in sheet.limits],
-        "checks": [[row.on, _band(row)] for row in sheet.checks],
+        **_checks(sheet),
         "cautions": list(sheet_cautions(sheet.cautions, sheet.flags)),
-        "assumptions": [text.rstrip(". ") for text in sheet.assumptions],
+        **_assumed(sheet),
         "sources": [text.rstrip(". ") for text in sheet.sources],
         "foot": foot_words(sheet.ledger_seal, sheet.printed_at, sheet.person),
         "strip": sheet.strip is not None,
         **_back(sheet),
         "strip_alt": f"Strip of time, keep until {sheet.keep_until}",
     }
+
+
+def _assumed(sheet: PackingSheet) -> dict[str, Any]:
+    """Assumptions, the most telling on the first page; the rest on its back, where it has one."""
+    said = [text.rstrip(". ") for text in sheet.assumptions]
+    front = MOST_ASSUMPTIONS if sheet.has_back else len(said)
+    return {"assumptions": said[:front], "more_assumptions": said[front:]}
 
 
 def _back(sheet: PackingSheet) -> dict[str, Any]:
@@ -298,6 +311,28 @@ def _masses(sheet: PackingSheet) -> list[list[str]]:
     rows = [[name, "" if mass_kg is None else f"{next(told)} kg"] for name, mass_kg in sheet.masses]
     total = "" if sheet.packed_kg is None else told_mass(sheet.packed_kg)
     return [*rows, ["packed, lid on", total]]
+
+
+def _checks(sheet: PackingSheet) -> dict[str, Any]:
+    """The checks: masses to expect, or how much lighter than it will be weighed at packing."""
+    if sheet.weighed or sheet.packed_kg is None:
+        return {
+            "checks_head": "on; low · best · high, kg",
+            "checks": [[row.on, _band(row)] for row in sheet.checks],
+        }
+    return {
+        "checks_head": "on; grams lighter than weighed at packing: least · best · most",
+        "checks": [[row.on, _lighter(row, sheet.packed_kg)] for row in sheet.checks],
+    }
+
+
+def _lighter(row: CheckRow, packed_kg: float) -> str:
+    """How many grams lighter than packed a check finds it: least, best and most."""
+    if row.low_kg is None or row.best_kg is None or row.high_kg is None:
+        return ""
+    places = max(band_places(row.low_kg, row.high_kg) - 3, 0)
+    lost_g = (1000.0 * (packed_kg - mass_kg) for mass_kg in (row.high_kg, row.best_kg, row.low_kg))
+    return " · ".join(f"{round(grams, places) + 0.0:.{places}f}" for grams in lost_g)
 
 
 def _band(row: CheckRow) -> str:

@@ -202,7 +202,8 @@ def _layers(plan: Plan) -> tuple[SectionLayer, ...]:
     laid = [
         SectionLayer(
             name=layer.name,
-            material=layer.material,
+            # named once, at the bed: the others are told by their cut list
+            material="" if layer.place in ("side", "top") and layer.hatch == "foam" else layer.material,
             thickness_mm=layer.thickness_mm,
             hatch=layer.hatch,
             place=layer.place,  # type: ignore[arg-type]  # the pack room uses the same words
