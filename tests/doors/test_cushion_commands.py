@@ -36,6 +36,14 @@ def curve_file(tmp_path):
     (tmp_path / "foam.csv").write_text("\n".join([HEAD, *rows]) + "\n", encoding="utf-8")
 
 
+def test_a_curve_of_headings_only_is_bad_input(findhold, tmp_path):
+    (tmp_path / "foam.csv").write_text(HEAD + "\n", encoding="utf-8")
+    change = {'foam = "polyethylene foam"': 'foam = "polyethylene foam"\ncurve = "foam.csv"'}
+    refused = findhold("plan", write(tmp_path, change))
+    assert refused.code == 2
+    assert "there is no drop below its headings" in " ".join(refused.text.split())
+
+
 def test_the_example_is_cushioned_and_its_box_has_room_for_it(findhold, tmp_path):
     done = findhold("plan", write(tmp_path), "--json")
     shape = done.json

@@ -326,3 +326,12 @@ def test_an_exposure_in_a_year_to_come_is_a_question(findhold, ledger, written):
     # What is recorded already is not asked about again, and the answer is not kept for other files.
     assert findhold("import", "finds.csv").code == 0
     assert findhold("import", written("more.csv", "SF,Ctx,Exposed", "2,1,2962-07-28 10:20")).code == 2
+
+
+@pytest.mark.parametrize("kind", [(), ("--kind", "box")])
+def test_headings_without_a_row_are_bad_input(findhold, withy_carr, tmp_path, kind):
+    file = tmp_path / "heads.csv"
+    file.write_text("static stress (kPa),G,drop height (m),thickness (mm)\n", encoding="utf-8")
+    refused = findhold("import", file, *kind)
+    assert refused.code == 2
+    assert "there is no row below its headings" in " ".join(refused.text.split())

@@ -110,6 +110,7 @@ def jar_sheet(**changes: object) -> PackingSheet:
             ("water", 0.0684),
         ),
         packed_kg=13.145,
+        weighed=True,
         steps=(
             "Gloves on. Photograph the block with scale, north and TOP.",
             "Weigh the empty box with its bed; write it down.",
@@ -321,6 +322,15 @@ def test_unknown_masses_are_left_to_be_weighed() -> None:
     page = only_page(jar_sheet(packed_kg=None, masses=(("empty box, lid", 1.386), ("block", None))))
     assert "packed, lid on" in page
     assert "1.386 kg" in page
+
+
+def test_before_it_is_weighed_only_what_it_loses_is_printed() -> None:
+    """A planned mass is known to some 10 g at best: a band of grams about it would be no check. 13.145 - 13.1440 kg is
+    1 g."""
+    page = only_page(jar_sheet(weighed=False))
+    assert "grams lighter than weighed at packing" in page
+    assert "-1.0 · 0.0 · 1.0" in page
+    assert "13.1440" not in page
 
 
 def test_the_masses_add_up_as_printed() -> None:

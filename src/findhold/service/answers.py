@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
+from findhold.keep.forecast import Driver
 from findhold.keep.limits import TOO_COLD, TOO_WARM
 from findhold.pack.plan import Plan
 from findhold.service.case import Case, Kept
@@ -11,6 +13,11 @@ from findhold.service.lastday import open_by, opening_closed
 from findhold.service.packing.cut_words import cut_lines
 from findhold.service.wire import plain
 from findhold.sources import bibliography
+
+_UNSTATED = ("packing time", "first exposure")
+"""Times that the whole hold is counted from."""
+_SHORT_WORD = 4
+"""Words of a driver no longer than this say nothing of what it is."""
 
 
 def plan_answer(plan: Plan) -> dict[str, Any]:
@@ -71,10 +78,30 @@ def keep_answer(case: Case, kept: Kept) -> dict[str, Any]:
         "exposed_at": plain(case.exposed_at),
         "packed_at": plain(case.packed_at),
         "open_at": plain(case.open_at),
-        "assumptions": [*kept.assumed, *kept.forecast.assumptions, *kept.plan.assumptions],
+        "assumptions": list(assumptions_of(kept)),
         "sources": list(dict.fromkeys(cited(key) for key in (*kept.forecast.sources, *kept.plan.sources))),
         "questions": plain(kept.plan.questions),
     }
+
+
+def assumptions_of(kept: Kept) -> tuple[str, ...]:
+    """Everything taken without being told, what decides most first: times nobody stated, then by shares of drivers."""
+    said = (*kept.assumed, *kept.forecast.assumptions, *kept.plan.assumptions)
+    return tuple(sorted(said, key=lambda text: -_weight(text, kept.forecast.drivers)))
+
+
+def _weight(text: str, drivers: Sequence[Driver]) -> float:
+    """How much an assumption decides: 2 for a time nobody stated, else the largest share of a driver it speaks of."""
+    lower = text.casefold()
+    if any(word in lower for word in _UNSTATED):
+        return 2.0
+    shares = [0.0]
+    for driver in drivers:
+        words = [word for word in driver.input.casefold().split() if len(word) > _SHORT_WORD]
+        spoken = sum(word in lower for word in words)
+        if words and 2 * spoken >= len(words):
+            shares.append(driver.share * spoken / len(words))
+    return max(shares)
 
 
 def _after_spell(kept: Kept) -> dict[str, Any] | None:

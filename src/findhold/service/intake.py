@@ -165,7 +165,12 @@ def _sheet(request: ImportRequest) -> Sheet:
     except OSError as error:
         wrong = f"the file cannot be read ({error.strerror})"
         raise BadInput(wrong, where=str(request.file), do="Check the path and the permissions") from error
-    return read_sheet(data, request.file.name, request.worksheet or request.answers.get("worksheet"))
+    sheet = read_sheet(data, request.file.name, request.worksheet or request.answers.get("worksheet"))
+    if not sheet.rows:
+        heads = ", ".join(str(head) for head in sheet.headings)
+        do = "Give the file that holds the rows, or the worksheet with --answer worksheet=NAME"
+        raise BadInput("there is no row below its headings", where=request.file.name, limit=heads, do=do)
+    return sheet
 
 
 def _any_site(office: Office, code: str | None) -> Thing:

@@ -16,7 +16,7 @@ from findhold.pack.care.first_aid import headlines
 from findhold.paper.packed import SectionSpec
 from findhold.paper.sheet import CheckRow, LimitRow, PackingSheet, StripArgs, packing_sheet_pdf
 from findhold.paper.strip import StripMoment
-from findhold.service.answers import cited
+from findhold.service.answers import assumptions_of, cited
 from findhold.service.case import Case, Kept
 from findhold.service.holds import Held
 from findhold.service.lastday import open_by, opening_closed
@@ -74,6 +74,7 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         dose_by_hand=_by_hand(one),
         masses=tuple((part.name, part.mass_kg) for part in plan.masses),
         packed_kg=plan.gross_mass_kg,
+        weighed=one.shape.get("learned") is not None,
         steps=tuple(step.text for step in plan.steps),
         conflicts=(
             *(_conflict_words(item) for item in plan.conflicts if item.overridden_by is None),
@@ -91,7 +92,7 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         checks=tuple(_check_row(band, zone) for band in told.mass_band),
         cautions=tuple(caution.text for caution in plan.cautions),
         flags=(*plan.flags, *(str(hazard) for hazard in facts.get("hazards") or ())),
-        assumptions=(*kept.assumed, *told.assumptions, *plan.assumptions),
+        assumptions=assumptions_of(kept),
         sources=tuple(dict.fromkeys(cited(key) for key in (*told.sources, *plan.sources))),
         ledger_seal=seal,
         printed_at=printed_at,

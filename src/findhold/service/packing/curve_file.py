@@ -80,6 +80,9 @@ def read_curve(path: Path, foam: str) -> Curve:
         ) from error
     sheet = read_sheet(data, path.name)
     found = {name: _column(name, sheet) for name in COLUMNS}
+    if not sheet.rows:
+        do = "Give the file with one drop a row"
+        raise BadInput("there is no drop below its headings", where=path.name, limit="at least one drop", do=do)
     points, mistakes = [], []
     for number, row in zip(sheet.row_numbers, sheet.rows, strict=True):
         values: dict[str, float] = {}
