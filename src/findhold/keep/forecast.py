@@ -24,7 +24,7 @@ from findhold.keep.limits import (
     policy_limit,
 )
 from findhold.keep.massband import MassBand, mass_bands
-from findhold.keep.place import time_mean
+from findhold.keep.place import before_packing, time_mean
 from findhold.keep.remarks import Figures, assumptions, notes, sources
 from findhold.keep.response import respond
 from findhold.keep.series import Series, series_of
@@ -320,11 +320,11 @@ def _cold_days(hold: Hold, at_s: float) -> Band:
     inputs, response = hold.inputs, hold.response
     time_s = np.append(response.time_s[response.time_s < at_s], at_s)
     block_c = np.interp(time_s, response.time_s, response.block_c)
-    before_s = max(0.0, seconds_between(inputs.exposed_at, inputs.packed_at))
+    before_s, before_c = before_packing(inputs)
     days = {}
     for law in growth_laws():
         pace = relative_growth(law, block_c) / relative_growth(law, COLD_C)
-        before = before_s * relative_growth(law, inputs.find_temp_c) / relative_growth(law, COLD_C)
+        before = np.sum(before_s * relative_growth(law, before_c)) / relative_growth(law, COLD_C)
         days[law.name] = (float(np.trapezoid(pace, time_s)) + float(before)) / SECONDS_PER_DAY
     middle = float(np.median(list(days.values())))
     return Band(low=min(days.values()), best=middle, high=max(days.values()))

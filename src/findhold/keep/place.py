@@ -75,6 +75,27 @@ def surroundings(inputs: HoldInputs) -> Surroundings:
     )
 
 
+def before_packing(inputs: HoldInputs) -> tuple[Array, Array]:
+    """How long [s] and how warm [degC] the find was from exposure to packing.
+
+    As warm as it was when packed; where it was packed anew, as warm as its store since it stood there.
+    """
+    whole_s = max(0.0, seconds_between(inputs.exposed_at, inputs.packed_at))
+    climate = inputs.climate
+    stood_s = min(-min(climate.stood_s, 0.0), whole_s)
+    if stood_s == 0.0:
+        return np.array([whole_s]), np.array([inputs.find_temp_c])
+    edges = np.array([-stood_s, 0.0])
+    if climate.series_s is None or climate.series_temp_c is None:
+        stood_c = np.array([inputs.find_temp_c if climate.temp_c is None else climate.temp_c])
+    else:
+        inner = climate.series_s[(climate.series_s > -stood_s) & (climate.series_s < 0.0)]
+        edges = np.concatenate(([-stood_s], inner, [0.0]))
+        at_edges = np.interp(edges, climate.series_s, climate.series_temp_c)
+        stood_c = 0.5 * (at_edges[1:] + at_edges[:-1])
+    return np.append(np.diff(edges), whole_s - stood_s), np.append(stood_c, inputs.find_temp_c)
+
+
 def steps_of_box(inputs: HoldInputs, place: Surroundings, tau_s: float, *, leaky: bool) -> Steps:
     """The steps of the box: fine while it settles, of a few hours while the place changes, long when nothing does.
 

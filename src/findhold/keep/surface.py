@@ -9,7 +9,7 @@ import numpy as np
 
 from findhold.keep.draws import Draws
 from findhold.keep.inputs import Array, HoldInputs, seconds_between
-from findhold.keep.place import step_means
+from findhold.keep.place import before_packing, step_means
 from findhold.keep.response import Response
 from findhold.physics.mould import (
     MouldClass,
@@ -31,7 +31,7 @@ class Surface:
 
     kind: MouldClass
     exposed_s: float
-    """Time it was wet and warm before packing [s]."""
+    """Time it was wet and warm before packing, as long as it would take at the temperature of packing [s]."""
     renewed_s: float | None
     """Since packing; None when it is not renewed [s]."""
 
@@ -60,11 +60,12 @@ def mould_class(name: str) -> MouldClass:
 
 def surface_of_find(inputs: HoldInputs, class_name: str) -> Surface:
     """The find's own surface: its clock starts at first exposure."""
-    return Surface(
-        kind=mould_class(class_name),
-        exposed_s=seconds_between(inputs.exposed_at, inputs.packed_at),
-        renewed_s=None,
-    )
+    long_s, warm_c = before_packing(inputs)
+    rate = float(growth_rate_per_s(inputs.find_temp_c, 1.0))
+    exposed_s = float(np.sum(long_s))
+    if len(long_s) > 1 and rate > 0.0:
+        exposed_s = float(np.sum(long_s * growth_rate_per_s(warm_c, 1.0))) / rate
+    return Surface(kind=mould_class(class_name), exposed_s=exposed_s, renewed_s=None)
 
 
 def surface_of_wrapping(inputs: HoldInputs) -> Surface | None:

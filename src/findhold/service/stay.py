@@ -151,13 +151,14 @@ def climate_of_stays(
     if len(stays) == 1 and stays[0].store not in records:
         facts = stores[stays[0].store]
         known = facts.get("temp_c") is not None
-        return (Climate(temp_c=facts["temp_c"], rh=facts.get("rh")) if known else None), []
+        stood_s = _stood_s(span)
+        return (Climate(temp_c=facts["temp_c"], rh=facts.get("rh"), stood_s=stood_s) if known else None), []
     curves = [curve_of(stores[stay.store], records.get(stay.store, StoreRecord())) for stay in stays]
     whole = [curve for curve in curves if curve is not None]
     if len(whole) < len(curves):
         return None, []
     packed_s = span.packed_at.timestamp()
-    stood_s = min(0.0, 0.0 if span.stood_since is None else span.stood_since.timestamp() - packed_s)
+    stood_s = _stood_s(span)
     start = packed_s - _LEAD.total_seconds() + stood_s
     at_s, temp_c, rh = _joined(stays, whole, start)
     words = [line for stay in stays if stay.store in records for line in _words(stay.store, stores, records, zone)]
@@ -177,6 +178,11 @@ def climate_of_stays(
         measured=_measured(stays, records, span),
     )
     return climate, list(dict.fromkeys(words))
+
+
+def _stood_s(span: Span) -> float:
+    """Since when it stood in its store, from packing [s]; 0 where that is packing itself."""
+    return 0.0 if span.stood_since is None else min(0.0, (span.stood_since - span.packed_at).total_seconds())
 
 
 def _measured(stays: Sequence[Stay], records: Mapping[str, StoreRecord], span: Span) -> bool:
