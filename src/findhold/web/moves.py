@@ -37,7 +37,7 @@ def moved(desk: Signed) -> Response:
     def act(office: Office) -> dict[str, Any]:
         told = moving.move(office, move_typed(office, desk.typed, desk.visit.person, _site(desk)))
         if not told.allowed:
-            raise _Forbidden(told)
+            raise _forbidden(told)
         return moving.moved_shape(told)
 
     try:
@@ -70,19 +70,14 @@ def drill_pdf(name: str, desk: Signed, since: Typed = "", room: Typed = "") -> R
         return handed_out(drill_sheet.drill_sheet_file(office, told))
 
 
-class _Forbidden(BadInput):
-    """A move that a rule or the room forbids; the way out stands in `do`."""
-
-    code = "forbidden_move"
-
-    def __init__(self, told: moving.Moved) -> None:
-        hard = [one for one in told.verdict.against if one.severity != "advice"]
-        near = f"Nearest good place: {told.nearest.name()}" if told.nearest else hard[0].do
-        super().__init__(
-            "; ".join(one.words for one in hard),
-            where=f"find {told.find} to {told.store}" + (f", shelf {told.shelf}" if told.shelf else ""),
-            do=near,
-        )
+def _forbidden(told: moving.Moved) -> BadInput:
+    """A move that a rule or the room forbids; the way out stands in what to do."""
+    hard = [one for one in told.verdict.against if one.severity != "advice"]
+    return BadInput(
+        "; ".join(one.words for one in hard),
+        where=f"find {told.find} to {told.store}" + (f", shelf {told.shelf}" if told.shelf else ""),
+        do=f"Nearest good place: {told.nearest.name()}" if told.nearest else hard[0].do,
+    )
 
 
 def _places(desk: Desk, find: str, *, status: int = 200, **words: Any) -> Response:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
 
+from findhold.dates.instants import zone_named
 from findhold.errors import BadInput, FindholdError
 from findhold.keep.inputs import Policy
 from findhold.record.events import UNIT
@@ -24,7 +25,7 @@ from findhold.service.storekeeping.reading import Kept, read_house
 from findhold.service.storekeeping.suggesting import MEMBERS, keeping_in, place_line, spot_words
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing
-from findhold.stores.assign import Given, assign
+from findhold.stores.assign import Assigned, Given, assign
 from findhold.stores.inputs import House, Standing
 from findhold.stores.places import Exchange, Keeping, Place, exchange_for, settled_house
 from findhold.tables.load import table
@@ -100,12 +101,10 @@ class Drill:
     store: str
     set_c: float | None
     since: datetime
-    until: datetime | None
     room_c: float
     warm_c: float
     warm_at: datetime | None
     boxes: tuple[DrillBox, ...]
-    how: str
     most_proved: bool
     call_first: Call
     calls: tuple[Call, ...]
@@ -135,20 +134,7 @@ def drill(office: Office, request: DrillRequest, progress: Progress | None = Non
     store = stores.find_store(office, request.store)
     failed = _failure(store, request)
     told = stores.record_failure(office, failed, progress)
-    shelf_of_site = _sites(office, store, told)
-    kept = read_house(office)
-    house = _failing(kept.house, store.number)
-    here = [one for one in house.within(store.number) if kept.holds[one.box.key].stream.split("/")[1] in shelf_of_site]
-    ordered = _worst_first(here, told.after.boxes)
-    house, assumed = settled_house(house)
-    others = [one.name for one in house.stores if one.name != store.number and not one.trouble]
-    keeping = _keeping(office, kept, ordered, (shelf_of_site, others), request.compare_members)
-    assigned = assign(house, [one.box for one in ordered], keeping, leave_out=store.number)
-    after = _with_all(house, assigned.given)
-    boxes = tuple(
-        _drill_box((rank, kept, standing), told, given, (after, keeping))
-        for rank, (standing, given) in enumerate(zip(ordered, assigned.given, strict=True), 1)
-    )
+    boxes, assigned, assumed = _placed(office, store, told, request.compare_members)
     site = office.site(request.ensemble.site) if request.ensemble.site else office.ledger.states("site")[0]
     now = office.in_site_zone(office.now(), site)
     first, others_to_call, questions = _calls(office, store.number, now)
@@ -161,12 +147,10 @@ def drill(office: Office, request: DrillRequest, progress: Progress | None = Non
         store=store.number,
         set_c=store.facts.get("temp_c"),
         since=office.in_site_zone(failed.begins, site),
-        until=None if failed.ends is None else office.in_site_zone(failed.ends, site),
         room_c=failed.room_c,
         warm_c=policy.warm_c,
-        warm_at=_warm_at(store, failed, policy),
+        warm_at=_warm_at(store, failed, policy, site),
         boxes=boxes,
-        how=assigned.how,
         most_proved=assigned.most_proved,
         call_first=first,
         calls=others_to_call,
@@ -177,6 +161,26 @@ def drill(office: Office, request: DrillRequest, progress: Progress | None = Non
         recorded=told.recorded,
         known_before=told.known_before,
     )
+
+
+def _placed(
+    office: Office, store: Thing, told: stores.StoreTold, members: int
+) -> tuple[tuple[DrillBox, ...], Assigned, tuple[str, ...]]:
+    """Every box of the store with its place; how they were given; finds elsewhere whose shelf is not recorded."""
+    shelf_of_site = _sites(office, store, told)
+    kept = read_house(office)
+    house = _failing(kept.house, store.number)
+    ordered = _worst_first(house.within(store.number), told.after.boxes)
+    house, assumed = settled_house(house)
+    others = [one.name for one in house.stores if one.name != store.number and not one.trouble]
+    keeping = _keeping(office, kept, ordered, (shelf_of_site, others), members)
+    assigned = assign(house, [one.box for one in ordered], keeping, leave_out=store.number)
+    after = _with_all(house, assigned.given)
+    boxes = tuple(
+        _drill_box((rank, kept, standing), told, given, (after, keeping))
+        for rank, (standing, given) in enumerate(zip(ordered, assigned.given, strict=True), 1)
+    )
+    return boxes, assigned, assumed
 
 
 def _failure(store: Thing, request: DrillRequest) -> stores.FailureRequest:
@@ -199,7 +203,7 @@ def _failure(store: Thing, request: DrillRequest) -> stores.FailureRequest:
         ends=None,
         room_c=room_c,
         dry_run=not request.record,
-        ensemble=request.ensemble,
+        ensemble=replace(request.ensemble, site=None),  # a store that fails, fails for every site
     )
 
 
@@ -325,14 +329,14 @@ def _calls(office: Office, store: str, now: datetime) -> tuple[Call, tuple[Call,
     return jobs[0], ordered, tuple(question.text for question in unit.questions)
 
 
-def _warm_at(store: Thing, failed: stores.FailureRequest, policy: Policy) -> datetime | None:
+def _warm_at(store: Thing, failed: stores.FailureRequest, policy: Policy, site: Thing) -> datetime | None:
     """About when the store passes the warm limit on its way to the room, from its set-point."""
     set_c = store.facts.get("temp_c")
     if set_c is None or failed.room_c <= policy.warm_c or set_c >= policy.warm_c:
         return None
     warming_hours, _ = drift_hours(store.facts.get("kind"))
     hours = warming_hours * math.log((failed.room_c - set_c) / (failed.room_c - policy.warm_c))
-    return failed.begins + timedelta(hours=hours)
+    return (failed.begins + timedelta(hours=hours)).astimezone(zone_named(str(site.facts["zone"])))
 
 
 def _acts(boxes: Sequence[DrillBox]) -> tuple[tuple[str, str], ...]:
