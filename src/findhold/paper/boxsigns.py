@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from findhold.draw.marks import ACCENT, FILM, INK, Circle, Mark, Path, Pen, Point, Text
+from findhold.draw.marks import ACCENT, FILM, INK, Anchor, Circle, Mark, Path, Pen, Point, Text
 from findhold.paper.boxmarks import Stand
 
 _AXIS_PEN = Pen(width_mm=0.16, dash_mm=(3.4, 0.9, 0.5, 0.9))
@@ -58,7 +58,7 @@ def grip_mark(at: Point) -> list[Mark]:
 def end_names(stand: Stand, size_mm: float) -> list[Mark]:
     """In plan: what the ends and the far side of the box are called, written inside its walls."""
     middle = (stand.rim_mm + stand.floor_mm) / 2
-    places = (
+    places: tuple[tuple[str, Point, Anchor], ...] = (
         ("LEFT", (stand.left_mm + 1.0 + size_mm, middle - 2.0), "start"),
         ("RIGHT", (stand.right_mm - 1.0 - size_mm, middle - 2.0), "end"),
         ("FAR", ((stand.left_mm + stand.right_mm) / 2 + 2.0, stand.rim_mm + 1.0 + size_mm), "start"),
