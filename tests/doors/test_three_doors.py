@@ -118,7 +118,32 @@ def weighed_said(answer: dict[str, Any]) -> list[str]:
 
 
 def helps_said(answer: dict[str, Any]) -> list[str]:
-    return [said for option in answer["options"] for said in (option["text"], rendering.day(option["keep_until"]))]
+    """What each measure that helps says to do, and until when; what moves no date is only named."""
+    helps = [option for option in answer["options"] if option["gain_days"] > 0]
+    assert helps
+    return [
+        said
+        for one in helps
+        for said in (one["text"].split(": keeps ")[0][1:], rendering.day(one["keep_until"]), one["work"])
+    ]
+
+
+def closure_said(answer: dict[str, Any]) -> list[str]:
+    """What the page of a closure says of the ways of one hold, and of who comes."""
+    hold = next(one for one in answer["holds"] if one["standing"]["held"]["number"] == "37")
+    ways = [
+        said for way in hold["ways"] for said in ((way["do"], way["work"]) if way["possible"] else (way["why_not"],))
+    ]
+    return [*ways, *hold["no_help"], *answer["who_comes"], hold["standing"]["wait"]["why"]]
+
+
+def rounds_said(answer: dict[str, Any]) -> list[str]:
+    """What the page of rounds says of each visit and its boxes, and of what was missed."""
+    visits = [visit["who"] or "anybody who is in" for visit in answer["visits"]]
+    boxes = [box for visit in answer["visits"] for box in visit["boxes"]]
+    bands = [told_span(box["low_kg"], box["high_kg"]) for box in boxes if box["low_kg"] is not None]
+    missed = [f"{one['checks']} checks since" for one in answer["missed"] if one["checks"] > 1]
+    return [*visits, *bands, *(f"find {box['find']}" for box in boxes), *missed]
 
 
 def options_of(answer: dict[str, Any]) -> Any:
@@ -181,6 +206,20 @@ LOOKING = {
         says=helps_said,
         same=options_of,
     ),
+    "the plan of a closure": UseCase(
+        typed=("keep", "--closure", "2026-08-08"),
+        api=asked("GET", "/closures/plan?closure=2026-08-08"),
+        page=seen("/closures?closure=2026-08-08&ask=37"),
+        says=closure_said,
+        same=without("files"),
+    ),
+    "the plan of rounds": UseCase(
+        typed=("round", "--days", "30", "--at", NOW.isoformat()),
+        api=asked("GET", "/rounds?days=30"),
+        page=seen("/rounds?days=30"),
+        says=rounds_said,
+        same=without("files"),
+    ),
     "distance of two finds": UseCase(
         typed=("plot", "214", "--distance", "37,44", "--out", "plan.svg"),
         api=asked("GET", "/plot", query={"feature": "214", "distance": "37,44"}),
@@ -215,6 +254,26 @@ LOOKING = {
 }
 
 RECORDING = {
+    "a way over a closure": UseCase(
+        typed=("keep", "--closure", "2026-08-08", "--choose", "37=inert", "--reason", "agreed"),
+        api=asked(
+            "POST",
+            "/closures/plan",
+            {"closure": "2026-08-08", "choices": [{"find": "37", "way": "inert"}], "reason": "agreed"},
+        ),
+        page=sent(
+            "/closures/choose?closure=2026-08-08",
+            {"closure": "2026-08-08", "find": "37", "way": "inert", "reason": "agreed"},
+        ),
+        says=lambda _: ["inert wrapping", "wrap with damp polyester web", "agreed", "not enough"],
+        same=lambda answer: answer["recorded"],
+    ),
+    "a hold that ended": UseCase(
+        typed=("open", "44", "--reason", "metal came loose"),
+        api=asked("POST", "/finds/44/open", {"reason": "metal came loose"}),
+        page=sent("/finds/44/open", {"how": "opened", "reason": "metal came loose"}),
+        says=lambda answer: [f"Its hold has ended: {answer['how']} on", answer["reason"]],
+    ),
     "a box moved": UseCase(
         typed=("move", "44", "--to", "Fridge 1", "--shelf", "2", "--at", "2026-08-03T09:00:00+01:00"),
         api=asked("POST", "/finds/44/move", {"to": "Fridge 1", "shelf": "2", "at": "2026-08-03T09:00:00+01:00"}),
@@ -276,6 +335,26 @@ RECORDING = {
 }
 
 WRONG = {
+    "a closure nobody knows": UseCase(
+        typed=("keep", "--closure", "Michaelmas"),
+        api=asked("GET", "/closures/plan?closure=Michaelmas"),
+        page=seen("/closures/plan.pdf?closure=Michaelmas"),
+    ),
+    "a way over a closure that is none": UseCase(
+        typed=("keep", "--closure", "2026-08-08", "--choose", "37=prayer"),
+        api=asked("POST", "/closures/plan", {"closure": "2026-08-08", "choices": [{"find": "37", "way": "prayer"}]}),
+        page=sent("/closures/choose?closure=2026-08-08", {"closure": "2026-08-08", "find": "37", "way": "prayer"}),
+    ),
+    "an end that is none": UseCase(
+        typed=("open", "44", "--how", "eaten"),
+        api=asked("POST", "/finds/44/open", {"how": "eaten"}),
+        page=sent("/finds/44/open", {"how": "eaten"}),
+    ),
+    "a round of a store nobody knows": UseCase(
+        typed=("round", "--store", "Fridge 9", "--at", NOW.isoformat()),
+        api=asked("GET", "/rounds?store=Fridge%209"),
+        page=seen("/rounds?store=Fridge%209"),
+    ),
     "a shelf nobody knows": UseCase(
         typed=("move", "44", "--to", "Fridge 1", "--shelf", "9"),
         api=asked("POST", "/finds/44/move", {"to": "Fridge 1", "shelf": "9"}),

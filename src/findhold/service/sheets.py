@@ -159,6 +159,12 @@ def _held(office: Office, site: Thing, find: Thing, hold: Thing | None, now: dat
         )
     else:
         step = _step(hold.facts, checks, next_words(*seen, now), now, zone)
+    if hold.facts.get("ended"):
+        ended = hold.facts["ended"]
+        when = for_people(datetime.fromisoformat(ended["at"]), zone)
+        reason = f" ({ended['reason']})" if ended.get("reason") else ""
+        words = f"Its hold has ended: {ended['how']} on {when} by {ended['by']}{reason}. Nothing waits in its box."
+        step, checks = NextStep(urgency="right", word=ended["how"], words=words), ()
     return {
         "next": step,
         "amiss": seen_amiss(hold.facts, zone),

@@ -8,10 +8,14 @@ from urllib.parse import quote
 from fastapi import APIRouter, Query
 from starlette.responses import Response
 
+from findhold.errors import FindholdError
 from findhold.service import files_out
+from findhold.service.closing.ending import HOW, EndRequest, end_hold
+from findhold.service.doorway import status_of
 from findhold.service.holds import HoldRequest
 from findhold.service.labelling import LabelRequest
 from findhold.service.sheets import find_sheet
+from findhold.service.wire import plain
 from findhold.web.desk import Signed, handed_out
 
 router = APIRouter()
@@ -22,7 +26,31 @@ def sheet_page(number: str, desk: Signed, before: Annotated[int | None, Query(ge
     """One find."""
     with desk.looking() as office:
         sheet = find_sheet(office, number, desk.site(office), before=before)
-    return desk.page("sheet.html", sheet=sheet)
+    return desk.page("sheet.html", sheet=sheet, asked_of="")
+
+
+@router.post("/finds/{number}/open")
+def end_of_hold(number: str, desk: Signed) -> Response:
+    """A box was opened, handed over or sent, or was not after all."""
+    with desk.looking() as office:
+        site = desk.site(office)
+    typed = desk.typed
+    request = EndRequest(
+        find=number,
+        how=typed.get("how", "") or HOW[0],
+        reason=typed.get("reason", ""),
+        undo=typed.get("undo") == "yes",
+        site=site,
+    )
+    words = {"find": number, **{name: value for name, value in typed.items() if not name.startswith("_")}}
+    try:
+        desk.record("open", words, lambda office: plain(end_hold(office, request)))
+    except FindholdError as error:
+        with desk.looking() as office:
+            sheet = find_sheet(office, number, site)
+        told = error.as_dict()
+        return desk.page("sheet.html", status=status_of(error), sheet=sheet, asked_of="open", trouble=told)
+    return desk.go(f"/finds/{quote(number, safe='')}")
 
 
 @router.get("/finds/{number}/packing-sheet.pdf")
