@@ -33,7 +33,17 @@ ERLENMOOR = founding.NewLedger(
     vertical_datum="DHHN2016",
     jurisdiction="Germany",
 )
-FILES = ("people.csv", "contexts.csv", "stores.csv", "boxes.csv", "closures.csv", "finds_register.xlsx", "samples.csv")
+FILES = (
+    "people.csv",
+    "specialists.csv",
+    "contexts.csv",
+    "stores.csv",
+    "shelves.csv",
+    "boxes.csv",
+    "closures.csv",
+    "finds_register.xlsx",
+    "samples.csv",
+)
 GERMAN_FILES = ("personen.csv", "befunde.csv", "lager.csv", "kisten.csv", "schliesszeiten.csv", "funde.csv")
 BARRIERS = {"37": "aluminium foil", "55": "polyethylene film"}
 """What the finds officer of the demo decides when the rules stop tissue on finds planned for radiocarbon dating."""
