@@ -120,6 +120,16 @@ def test_no_board_is_offered_for_more_than_its_rating_and_the_plan_says_so():
     assert all("kg at most (judgement)" in option.text for option in light.make_options)
 
 
+def test_a_box_without_a_rating_is_declined_where_an_aid_is_asked_for():
+    """Over 25 kg (mass_aid_kg of pack_defaults, judgement) a box must have a rated load to be offered."""
+    unrated = StockBox(name="old trunk", inside_mm=(600, 500, 400), wall="PP", wall_mm=4.0, tare_kg=3.0)
+    heavy = plan_box(request(stock=(unrated,), block_mm=(420.0, 400.0, 300.0), mass_kg=40.0))
+    assert heavy.box is None
+    assert "no rated load is entered for it" in heavy.rejected[0].why
+    assert heavy.binding.startswith("with its packing it weighs")
+    assert plan_box(request(stock=(unrated,), block_mm=(300.0, 250.0, 150.0), mass_kg=16.0)).box is not None
+
+
 def test_boards_a_find_may_not_lie_in_are_not_offered():
     """Lead is attacked by the vapours of wood (table state_rules): no plywood box for it."""
     lead = plan_box(request(stock=(), material="lead", state="dry", soil=None, water_content=None, mass_kg=30.0))

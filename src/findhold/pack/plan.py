@@ -209,6 +209,7 @@ def _bounds(inputs: PlanInputs, refused: dict[str, str]) -> Bounds:
         place_clear_mm=inputs.defaults.shelf_clear_mm if inputs.place_kind == "shelf" else 0.0,
         place_left_kg=None if rated is None else rated - inputs.place_carried_kg,
         wanted=inputs.wanted_box,
+        unrated_kg=inputs.defaults.mass_aid_kg,
     )
 
 

@@ -51,6 +51,8 @@ class Bounds:
     """What the place may still carry; None = not rated."""
     wanted: str | None = None
     """Name of the only box to be taken; None = any."""
+    unrated_kg: float | None = None
+    """Load above which a box without a rating is declined; None = never."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +85,11 @@ def try_box(box: StockBox, need: Need, spare: FloatArray, turn_deg: float, load_
     if box.max_load_kg is not None and load_kg > box.max_load_kg + _HAIR:
         over = load_kg - box.max_load_kg
         text = f"load {load_kg:.2f} kg passes its {box.max_load_kg:g} kg by {over:.2f} kg"
+        short.append(Short(what="load", by=over, unit="kg", text=text))
+    if box.max_load_kg is None and bounds.unrated_kg is not None and load_kg > bounds.unrated_kg:
+        over = load_kg - bounds.unrated_kg
+        most = f"over {bounds.unrated_kg:g} kg it is not offered, the load is {load_kg:.2f} kg"
+        text = f"no rated load is entered for it: {most}"
         short.append(Short(what="load", by=over, unit="kg", text=text))
     left = bounds.place_left_kg
     if left is not None and load_kg + box.tare_kg > left + _HAIR:
@@ -140,7 +147,8 @@ def why_none(stock: tuple[StockBox, ...], tried: list[Tried], load_kg: FloatArra
     nearest = f"{stock[order[0]].name} is nearest: {'; '.join(tried[order[0]].whys)}"
     if all(any(one.what == "load" for one in each.short) for each in tried):
         strongest = max(range(len(stock)), key=lambda i: stock[i].max_load_kg or 0.0)
-        rated = f"{stock[strongest].name}, {stock[strongest].max_load_kg:g} kg"
+        most = stock[strongest].max_load_kg
+        rated = "no box has a rated load" if most is None else f"{stock[strongest].name}, {most:g} kg"
         return f"with its packing it weighs {load_kg.min():.1f} kg, more than any box is rated for ({rated}); {nearest}"
     return nearest
 
