@@ -325,7 +325,7 @@ def test_a_page_not_kept_says_what_goes_on_without_a_connection(device, served, 
     assert page.errors == []
 
 
-def test_a_find_that_was_never_opened_says_so_without_a_connection_and_can_be_made_ready_before(device, served, see):
+def test_a_find_never_opened_here_says_so_without_a_connection_and_can_be_made_ready(device, served, see):
     page = device()
     at_fridge(page, served, see)
     page.context.set_offline(True)
