@@ -43,12 +43,16 @@ class BoxInStore:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StoreArgs:
-    """A store from the front: its inside as width and height [mm], its boxes, the scale (20 for 1:20)."""
+    """A store from the front: its inside as width and height [mm], its boxes, the scale (20 for 1:20).
+
+    shelves : name and height over the store's own floor [mm]; drawn where they are once every box stands on one.
+    """
 
     name: str
     inside_mm: tuple[float, float]
     boxes: tuple[BoxInStore, ...]
     scale: int
+    shelves: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,6 +167,9 @@ Rows = list[tuple[str, float]]
 
 def _stood(args: StoreArgs, labels: dict[str, _Label]) -> tuple[dict[str, tuple[float, float]], Rows, tuple[str, ...]]:
     """Left edge and floor of each box [mm of the store]: recorded shelves from the top, the rest below."""
+    entered = {name.casefold() for name, _ in args.shelves}
+    if entered and all(box.place.casefold() in entered for box in args.boxes):
+        return _on_shelves(args, labels)
     wide, high = args.inside_mm
     stands: dict[str, tuple[float, float]] = {}
     rows: Rows = []
@@ -194,6 +201,26 @@ def _stood(args: StoreArgs, labels: dict[str, _Label]) -> tuple[dict[str, tuple[
             stands[box.key] = (where.left_mm, where.floor_mm)
     rows += [("", floor) for floor in sorted({where.floor_mm for where in found if where is not None})]
     return stands, rows, tuple(over)
+
+
+def _on_shelves(
+    args: StoreArgs, labels: dict[str, _Label]
+) -> tuple[dict[str, tuple[float, float]], Rows, tuple[str, ...]]:
+    """Boxes on the shelves as they are entered, from the left; one behind another is not seen from the front."""
+    stands: dict[str, tuple[float, float]] = {}
+    over: list[str] = []
+    for name, floor in args.shelves:
+        left = GAP_MM
+        for box in args.boxes:
+            if box.place.casefold() != name.casefold():
+                continue
+            width, _ = _taken(box, labels[box.key], args.scale)
+            if left + width > args.inside_mm[0] or floor + box.height_mm > args.inside_mm[1]:
+                over.append(box.key)
+                continue
+            stands[box.key] = (left, floor)
+            left += width + GAP_MM
+    return stands, [(name, floor) for name, floor in args.shelves if floor < args.inside_mm[1]], tuple(over)
 
 
 def _taken(box: BoxInStore, label: _Label, scale: int) -> tuple[float, float]:

@@ -15,6 +15,7 @@ from findhold.service import founding, holds, intake, packup, plotting, proving,
 from findhold.service.ledger_case import Asked
 from findhold.service.office import Office, office
 from findhold.service.packup import PackedUp, why_stopped
+from findhold.service.storekeeping import moving
 
 MARKER = "made-by-findhold-demo.txt"
 CLOCK = datetime(2026, 7, 31, 17, 30, tzinfo=timezone(timedelta(hours=1)))
@@ -47,6 +48,18 @@ FILES = (
 GERMAN_FILES = ("personen.csv", "befunde.csv", "lager.csv", "kisten.csv", "schliesszeiten.csv", "funde.csv")
 BARRIERS = {"37": "aluminium foil", "55": "polyethylene film"}
 """What the finds officer of the demo decides when the rules stop tissue on finds planned for radiocarbon dating."""
+SHELVED = {
+    "37": ("Fridge 1", "1"),
+    "41": ("Fridge 1", "2"),
+    "42": ("Fridge 1", "2"),
+    "44": ("Fridge 2", "2"),
+    "45": ("Fridge 2", "4"),
+    "48": ("Fridge 2", "3"),
+    "52": ("Fridge 2", "3"),
+    "55": ("Cool room", "A1"),
+    "B216": ("Cool room", "A2"),
+}
+"""Where the demo's boxes are put."""
 
 Say = Callable[[str], None]
 
@@ -160,7 +173,11 @@ def _plan(desk: Office, out: Path, say: Say) -> PackedUp:
         say(f'findhold plan {number} --barrier "{barrier}"')
         holds.plan_finds(desk, holds.HoldRequest(finds=(number,), asked=Asked(barrier=barrier)))
     say(f"findhold plan --all --out {out}")
-    return packup.pack_up(desk, holds.HoldRequest(), out)
+    packed = packup.pack_up(desk, holds.HoldRequest(), out)
+    for number, (store, shelf) in SHELVED.items():
+        say(f'findhold move {number} --to "{store}" --shelf {shelf}')
+        moving.move(desk, moving.MoveRequest(find=number, to=store, shelf=shelf))
+    return packed
 
 
 def _plot(desk: Office, outlines: Path, out: Path, say: Say) -> tuple[str, ...]:

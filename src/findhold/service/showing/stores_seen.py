@@ -119,8 +119,8 @@ def _seen(office: Office, store: Thing, scale: int) -> StoreSeen:
     held = [(find, hold) for find, hold in found[:MOST_BOXES] if hold is not None and not hold.facts.get("ended")]
     boxes = [held_seen(find, hold, now) for find, hold in held]
     boxes.sort(key=_worst)
-    picture = _picture(store, boxes, scale)
     shelves, loose = _shelves(office, store, held)
+    picture = _picture(store, boxes, scale, _levels(store.facts, shelves))
     drawn = set() if picture is None else {spot.key for spot in picture.spots}
     return StoreSeen(
         name=store.number,
@@ -189,7 +189,16 @@ def _front(facts: dict[str, Any]) -> tuple[float, float] | None:
     return None if not wide or not high else (float(wide), float(high))
 
 
-def _picture(store: Thing, boxes: list[HeldSeen], scale: int) -> StorePicture | None:
+def _levels(facts: dict[str, Any], shelves: tuple[ShelfSeen, ...]) -> tuple[tuple[str, float], ...]:
+    """Shelves over the store's own floor [mm]: in a fridge the lowest stands on it, in a room it is the room's."""
+    lowest = min((shelf.above_floor_mm for shelf in shelves), default=0.0)
+    base = lowest if facts.get("kind") == "fridge" else 0.0
+    return tuple((shelf.name, shelf.above_floor_mm - base) for shelf in shelves)
+
+
+def _picture(
+    store: Thing, boxes: list[HeldSeen], scale: int, levels: tuple[tuple[str, float], ...]
+) -> StorePicture | None:
     size = _front(store.facts)
     if size is None:
         return None
@@ -206,7 +215,7 @@ def _picture(store: Thing, boxes: list[HeldSeen], scale: int) -> StorePicture | 
         for box in boxes
         if box.outside_mm is not None
     )
-    made = store_drawing(StoreArgs(name=store.number, inside_mm=size, boxes=shown, scale=scale))
+    made = store_drawing(StoreArgs(name=store.number, inside_mm=size, boxes=shown, scale=scale, shelves=levels))
     return StorePicture(
         svg=to_svg(made.drawing),
         width_mm=made.drawing.width_mm,

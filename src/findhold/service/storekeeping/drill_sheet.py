@@ -12,13 +12,13 @@ from findhold.service.folder import file_name, write_file
 from findhold.service.office import Office
 from findhold.service.rounds.telling_whom import Call
 from findhold.service.storekeeping.drill import Drill, DrillBox, least_bad
-from findhold.service.storekeeping.suggesting import keeps_words, spot_words
+from findhold.service.storekeeping.suggesting import keeps_words
 from findhold.stores.places import Place
 from findhold.tables.load import table
-from findhold.tables.storing import store_rule
+from findhold.tables.storing import store_defaults, store_rule
 
-MOST_CALLS = 5
-_CAUTIONS = ("never freeze", "mould and dust", "soil and water", "lifting", "conservator")
+MOST_CALLS = 4
+_CAUTIONS = ("never freeze", "mould and dust", "soil and water", "conservator")
 
 
 def write_drill_sheet(office: Office, told: Drill, file: Path) -> str:
@@ -37,6 +37,7 @@ def drill_sheet_file(office: Office, told: Drill) -> FileOut:
     targets = dict.fromkeys(box.place.store for box in carried if box.place is not None)
     flags = {flag.casefold() for box in told.boxes for flag in box.flags}
     raised = [name for name in ("human remains", "lead", "ordnance") if any(name in flag for flag in flags)]
+    raised += ["lifting"] if any(box.mass_kg >= store_defaults().heavy_kg for box in told.boxes) else []
     rows = table("cautions").by("name")
     sheet = DrillSheet(
         store=told.store,
@@ -91,14 +92,20 @@ def _carry(box: DrillBox, told: Drill) -> CarryRow:
         spot=_where(place),
         stays=box.told.do if box.told else "not forecast: take it first",
         keeps="; ".join(part for part in (keeps, *(store_rule(one.rule).do for one in place.against)) if part),
-        mass=f"{box.mass_kg:.{digits}f}\n{'as weighed' if box.weighed else 'as planned'}",
+        mass=f"{box.mass_kg:.{digits}f}\n{'weighed' if box.weighed else 'planned'}",
     )
 
 
 def _where(place: Place) -> str:
     """The shelf by its height, for names of shelves are not written on all of them, and the spot on it."""
-    height = "" if place.above_floor_mm is None else f"{place.above_floor_mm:.0f} mm over the floor"
-    return "; ".join(part for part in (height, spot_words(place)) if part)
+    said = [] if place.above_floor_mm is None else [f"{place.above_floor_mm / 10:.0f} cm over the floor"]
+    spot = place.spot
+    if spot is not None and spot.left_mm is not None:
+        firm = place.firm or not place.beside
+        left = "at the left wall" if spot.left_mm < 1 else f"{spot.left_mm / 10:.0f} cm from the left"
+        beside = f"beside {', '.join(place.beside[:3])}{' ...' if len(place.beside) > 3 else ''}"
+        said += [left if firm else beside, "long side " + ("to the back" if spot.turned else "along the front")]
+    return ", ".join(said)
 
 
 def _stay(box: DrillBox) -> StayRow:
