@@ -9,6 +9,8 @@ from datetime import date, datetime, time
 from findhold.dates.closures import MONDAY_TO_FRIDAY, Closure
 from findhold.errors import BadInput
 
+OPENING = "opening"
+"""The job that every hold has; the others are its analyses."""
 HALVES = ("morning", "afternoon")
 MORNING, AFTERNOON = 0, 1
 STARTS = (time(9), time(13))

@@ -185,29 +185,42 @@ def keep(
         )
     scenario = _scenario(finds)
     if scenario is not None:
-        from findhold.service import whatif
-
-        answer = whatif.keep_scenario(scenario, members=members, seed=seed, all_options=ways)
-        files = () if out is None else _draw(answer, scenario, out)
-        shape = answer.shape if out is None else {**answer.shape, "files": list(files)}
-        _show(shape, as_json, lambda told: telling.tell_keep(told, with_find=False, full=full))
-        _say_files(files, as_json)
-        leave(THE_ANSWER_IS_NO if answer.shape["can_keep"] is False else OK)
+        leave(_keep_scenario(scenario, (members, seed), out, ways=ways, full=full, as_json=as_json))
         return
-    from findhold.service import holds, office, pictures, requests
+    from findhold.service import requests
 
     added = requests.PlanWords(packed_at=packed_at)
     request = requests.hold_request(_numbers(finds, every), site, added, members=members, seed=seed, record=not dry_run)
-    request = replace(request, all_options=ways)
+    _keep_finds(replace(request, all_options=ways), (ledger, person), out, full=full, as_json=as_json)
+
+
+def _keep_scenario(
+    scenario: Path, ensemble: tuple[int, int], out: Path | None, *, ways: bool, full: bool, as_json: bool
+) -> int:
+    """Forecast one scenario (members, seed), draw it where a folder is named, tell it; the exit code."""
+    from findhold.service import whatif
+
+    members, seed = ensemble
+    answer = whatif.keep_scenario(scenario, members=members, seed=seed, all_options=ways)
+    files = () if out is None else _draw(answer, scenario, out)
+    shape = answer.shape if out is None else {**answer.shape, "files": list(files)}
+    _show(shape, as_json, lambda told: telling.tell_keep(told, with_find=False, full=full))
+    _say_files(files, as_json)
+    return THE_ANSWER_IS_NO if answer.shape["can_keep"] is False else OK
+
+
+def _keep_finds(
+    request: holds.HoldRequest, where: tuple[str | None, str | None], out: Path | None, *, full: bool, as_json: bool
+) -> None:
+    """Forecast finds of a ledger for a person, draw them where a folder is named, and tell them."""
+    from findhold.service import holds, office, pictures
+
+    ledger, person = where
     with office.office(ledger, person=person) as desk, screen.progress("forecasting") as moved:
         kept = holds.keep_finds(desk, request, moved)
         files = () if out is None else pictures.draw_finds(desk, kept.site, kept.held, out)
-    _show_all(
-        kept,
-        as_json,
-        lambda shape: telling.tell_keep(shape, with_find=True, full=full),
-        files if out is not None else None,
-    )
+    made = files if out is not None else None
+    _show_all(kept, as_json, lambda shape: telling.tell_keep(shape, with_find=True, full=full), made)
     _say_files(files, as_json)
     leave(THE_ANSWER_IS_NO if kept.refused or any(one.shape["can_keep"] is False for one in kept.held) else OK)
 

@@ -9,11 +9,12 @@ from operator import attrgetter
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from findhold.book.inputs import OPENING
 from findhold.check.rounds import Check, HoldInCalendar, events
 from findhold.dates.calendar_file import CalendarEvent, write_calendar
 from findhold.dates.instants import for_people, zone_named
 from findhold.errors import BadInput
-from findhold.service.bookings.calendar_out import OPENING, Appointment, appointment_events, appointments
+from findhold.service.bookings.calendar_out import Appointment, appointment_events, appointments
 from findhold.service.folder import write_file
 from findhold.service.office import Office
 from findhold.store.beside.hold_days import CHECK, HoldDays, hold_days
@@ -98,7 +99,8 @@ def due(office: Office, request: DueRequest) -> Due:
     booked = appointments(office, site)
     openings = {one.find: one for one in booked if one.what == OPENING and one.status != "cancelled"}
     every = [_as_booked(one, openings.get(str(one.facts["find"]))) for one in every]
-    days = [one for one in every if request.store in (None, one.store) and not one.facts["ended"]]
+    here = [one for one in every if request.store in (None, one.store)]
+    days = [one for one in here if not one.facts["ended"]]
     known = [one for one in days if one.facts.get("keep_until")]
     bare = [str(one.facts["find"]) for one in days if not one.facts.get("keep_until")]
     if not any(one.facts.get("keep_until") for one in every):
@@ -115,12 +117,7 @@ def due(office: Office, request: DueRequest) -> Due:
     rows += _booked_rows(booked, {str(one.facts["find"]): one for one in known}, (now, until))
     rows.sort(key=lambda row: row.box_id)
     rows.sort(key=attrgetter("at"))
-    file, made = None, list[CalendarEvent]()
-    if request.calendar is not None:
-        made = _calendar(every, openings, site)
-        made += [event for event in appointment_events(office, site) if f"-{OPENING}@" not in event.uid]
-        data = write_calendar(made, name=f"{site.number} holds", zone=site.facts["zone"], stamp=now)
-        file = str(write_file(request.calendar, data))
+    made = [] if request.calendar is None else _calendar(office, site, here, openings)
     return Due(
         zone=site.facts["zone"],
         now=now,
@@ -128,7 +125,7 @@ def due(office: Office, request: DueRequest) -> Due:
         late=tuple(sorted(late, key=_worst_first)),
         not_forecast=tuple(sorted(bare, key=counting_order)),
         not_planned=tuple(find.number for find in loose if request.store in (None, find.facts.get("store"))),
-        calendar=file,
+        calendar=None if request.calendar is None else _written(request.calendar, made, site, now),
         calendar_events=len(made),
     )
 
@@ -164,19 +161,28 @@ def _booked_rows(
     ]
 
 
-def _calendar(every: Sequence[HoldDays], openings: Mapping[str, Appointment], site: Thing) -> list[CalendarEvent]:
-    """The events of every hold; those of a hold that has ended are withdrawn."""
-    made: list[CalendarEvent] = []
-    for one in every:
+def _calendar(
+    office: Office, site: Thing, holds: Sequence[HoldDays], openings: Mapping[str, Appointment]
+) -> list[CalendarEvent]:
+    """The events of every hold, those of a hold that has ended withdrawn, and the appointments besides openings."""
+    made = [event for event in appointment_events(office, site) if f"-{OPENING}@" not in event.uid]
+    for one in holds:
         if not one.facts.get("keep_until"):
             continue
         opening = openings.get(str(one.facts["find"]))
-        more = 0 if opening is None else opening.no + 1
-        if one.facts["ended"]:
-            made += [replace(event, sequence=event.sequence + more + 1, cancelled=True) for event in _events(one, site)]
-        else:
-            made += [replace(event, sequence=event.sequence + more) for event in _events(one, site)]
+        ended = bool(one.facts["ended"])
+        more = (0 if opening is None else opening.no + 1) + ended
+        made += [
+            replace(event, sequence=event.sequence + more, cancelled=event.cancelled or ended)
+            for event in _events(one, site)
+        ]
     return made
+
+
+def _written(file: Path, made: Sequence[CalendarEvent], site: Thing, now: datetime) -> str:
+    """The calendar file, written; its path."""
+    data = write_calendar(made, name=f"{site.number} holds", zone=site.facts["zone"], stamp=now)
+    return str(write_file(file, data))
 
 
 def _late(rows: Sequence[DueRow], keep_until: str, now: datetime) -> LateBox | None:

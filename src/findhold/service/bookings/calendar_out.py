@@ -17,9 +17,6 @@ from findhold.store.ledger import Thing
 if TYPE_CHECKING:
     from findhold.service.bookings.answer import BookAnswer
 
-OPENING = "opening"
-"""The job that every hold has; the others are its analyses."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Appointment:

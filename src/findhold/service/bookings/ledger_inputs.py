@@ -8,12 +8,11 @@ from datetime import date, datetime, tzinfo
 from typing import Any
 
 from findhold.book.halfdays import last_tick
-from findhold.book.inputs import Before, BookingInputs, HalfDay, Job, Place, Specialist
+from findhold.book.inputs import OPENING, Before, BookingInputs, HalfDay, Job, Place, Specialist
 from findhold.dates.closures import Closure
 from findhold.dates.instants import zone_named
 from findhold.errors import BadInput
 from findhold.record.events import UNIT
-from findhold.service.bookings.calendar_out import OPENING
 from findhold.service.bookings.chosen import BookingChosen, read_booking
 from findhold.service.bookings.scenario import last_day
 from findhold.service.office import Office

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from datetime import timedelta
 from typing import Any
 
+from findhold.book.inputs import OPENING
 from findhold.dates.instants import day_for_people
 from findhold.dates.people import Person, person_meant
 from findhold.errors import BadInput, UnknownName
 from findhold.record.events import NewEvent, stream_of
-from findhold.service.bookings.calendar_out import OPENING
 from findhold.service.closing.named import ClosureTold, Span
 from findhold.service.closing.shapes import ClosurePlanRequest, HoldPlan, WayOut
 from findhold.service.closing.ways import AWAY, BEFORE

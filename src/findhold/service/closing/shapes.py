@@ -38,7 +38,7 @@ class WayOut:
 
     possible : False with why_not. keep_until, gain_days : with it, from the forecast; None and 0 where it moves none.
     enough : it gives the hold all that it lacks. short_days : from its limit until somebody is there [days].
-    on, half, with_, send_on, hours : bench time, where it takes any.
+    on, half, with_, send_on, hours : bench time [h], where it takes any.
     """
 
     name: str
@@ -59,6 +59,7 @@ class WayOut:
     with_: str = ""
     send_on: date | None = None
     hours: float = 0.0
+    """Bench time [h]."""
     to_store: str = ""
 
     def brings(self) -> Brings:

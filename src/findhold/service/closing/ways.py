@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from findhold.book.halfdays import last_tick, tick_of
-from findhold.book.inputs import HALVES, BookingInputs
+from findhold.book.inputs import HALVES, OPENING, BookingInputs
 from findhold.book.plan import Booking, Plan
 from findhold.book.remedies import Free, Wanted, first_free
 from findhold.check.provided import enough
@@ -15,7 +15,6 @@ from findhold.dates.availability import EVERYWHERE, Roster, on_duty
 from findhold.dates.instants import day_for_people
 from findhold.dates.people import person_meant
 from findhold.keep.options import COLDER, DAILY, EARLIER, NOTHING_HELPS, Option
-from findhold.service.bookings.calendar_out import OPENING
 from findhold.service.closing.named import Span
 from findhold.service.closing.shapes import HoldStanding, WayOut
 from findhold.store.ledger import Thing
