@@ -127,6 +127,24 @@ def test_what_is_booked_stands_in_the_list_of_what_is_due_in_the_place_of_what_w
     assert text.count("-opening@findhold") == 2  # one each for 37 and 44, none twice
 
 
+def test_the_calendar_of_a_person_holds_their_appointments_and_takes_back_what_was_cancelled(
+    monday, findhold, tmp_path
+):
+    file = tmp_path / "to.ics"
+    findhold("book", "37", "--on", "2026-08-06", "--with", "Tamsin Orrell")
+    assert findhold("due", *AT, "--for", "Tamsin Orrell", "--calendar", file).code in (0, 1)
+    assert "Opening of find 37 with Tamsin Orrell" in file.read_text()
+    findhold("due", *AT, "--for", "Idris Penhale", "--calendar", tmp_path / "ip.ics")
+    assert "find 37 with" not in (tmp_path / "ip.ics").read_text()
+    findhold("book", "37", "--on", "2026-08-06", "--with", "Joss Arkwell")
+    findhold("due", *AT, "--for", "Tamsin Orrell", "--calendar", file)
+    assert "Withdrawn: Opening of find 37" in file.read_text()
+    findhold("book", "37", "--on", "2026-08-06", "--with", "Tamsin Orrell")
+    findhold("book", "37", "--cancel")
+    findhold("due", *AT, "--for", "Tamsin Orrell", "--calendar", file)
+    assert "STATUS:CANCELLED" in file.read_text()
+
+
 def test_nobody_who_was_recorded_as_away_is_asked_on_a_round(monday, findhold):
     first = findhold("round", "--days", "3", *AT, "--json").json
     assert {visit["who"] for visit in first["visits"]} == {"Idris Penhale"}

@@ -62,8 +62,8 @@ def appointments(office: Office, site: Thing) -> tuple[Appointment, ...]:
     return tuple(sorted(found, key=lambda item: (item.starts_at, item.find, item.what)))
 
 
-def appointment_events(office: Office, site: Thing) -> list[CalendarEvent]:
-    """The appointments as calendar events that replace those of an earlier file."""
+def appointment_events(office: Office, site: Thing, with_: str = "") -> list[CalendarEvent]:
+    """The appointments, all or those with one person, as calendar events that replace those of an earlier file."""
     return [
         CalendarEvent(
             uid=_uid(site.number, item.find, item.what),
@@ -76,6 +76,7 @@ def appointment_events(office: Office, site: Thing) -> list[CalendarEvent]:
             alarm_hours=18.0,
         )
         for item in appointments(office, site)
+        if with_ in ("", item.with_)
     ]
 
 

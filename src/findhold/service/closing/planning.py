@@ -58,8 +58,8 @@ def closure_plan(office: Office, request: ClosurePlanRequest, progress: Progress
     plans = _with_ways(office, request, (asked, around), rows, progress)
     events, recorded = choice_events(office, request, asked.site, (asked.span, asked.pairs, plans))
     if request.duty:
-        named, said = duty_events(asked.told, asked.span.told.who, request.reason)
-        events, recorded = [*named, *events], [*said, *recorded]
+        first, said = duty_events(asked.told, asked.span.told.who, request.reason)
+        events, recorded = [*first, *events], [*said, *recorded]
     if events:
         with office.ledger.writing(office.stamp()) as writing:
             writing.append(events)

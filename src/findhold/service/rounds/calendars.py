@@ -13,6 +13,7 @@ from findhold.dates.calendar_file import CalendarEvent, write_calendar
 from findhold.dates.instants import day_for_people
 from findhold.errors import BadInput
 from findhold.physics.rounding import told_span
+from findhold.service.bookings.calendar_out import appointment_events
 from findhold.service.folder import write_file
 from findhold.service.office import Office
 from findhold.service.rounds.planning import rounds, site_boxes
@@ -34,7 +35,7 @@ class CalendarMade:
 
 
 def write_rounds_calendar(office: Office, request: RoundsRequest, file: Path) -> CalendarMade:
-    """Write the rounds of a person, of a store, or of all, as a calendar file.
+    """Write the rounds and appointments of a person, or the rounds of a store or of all, as a calendar file.
 
     The identity of a round is its site, its person or store, and its day; its sequence is the number of events in the
     ledger, which only grows. An earlier file at the same place is read, and rounds ahead that are no longer planned
@@ -54,6 +55,8 @@ def write_rounds_calendar(office: Office, request: RoundsRequest, file: Path) ->
             for box in boxes.values()
             if box.keep_until is not None
         ]
+    if found.for_name:
+        made += appointment_events(office, office.site(request.site), with_=found.for_name)
     gone = _withdrawn(file, {event.uid for event in made}, (found.now, sequence))
     name = f"{found.site} {found.for_name or found.store or 'rounds'}"
     data = write_calendar([*made, *gone], name=name, zone=found.zone, stamp=found.now)
@@ -98,7 +101,7 @@ def _last_day(found: Rounds, box: tuple[str, str, str], day: date, sequence: int
 
 
 def _withdrawn(file: Path, kept: set[str], when: tuple[datetime, int]) -> list[CalendarEvent]:
-    """Rounds ahead of an earlier file that are no longer planned, as events that withdraw them."""
+    """Rounds and appointments ahead of an earlier file that no longer stand, as events that withdraw them."""
     now, sequence = when
     if not file.is_file():
         return []
@@ -106,7 +109,12 @@ def _withdrawn(file: Path, kept: set[str], when: tuple[datetime, int]) -> list[C
     for event in _events_in(file):
         uid, start = str(event.get("uid", "")), event.get("dtstart")
         start = None if start is None else start.dt
-        if "-round-" not in uid or uid in kept or not isinstance(start, datetime) or start < now:
+        if (
+            not ("-round-" in uid or uid.startswith("booking-"))
+            or uid in kept
+            or not isinstance(start, datetime)
+            or start < now
+        ):
             continue
         found.append(
             CalendarEvent(
