@@ -302,6 +302,17 @@ def _sides(sides_m: tuple[float, float, float]) -> str:
     return " × ".join(f"{1000.0 * side:.0f}" for side in sides_m) + " mm"
 
 
+def _check_spread(inputs: HoldInputs) -> None:
+    if not all(0.0 <= edge < inputs.gross_mass_kg for edge in inputs.gross_spread_kg):
+        low, high = inputs.gross_spread_kg
+        raise BadInput(
+            f"the packed box may weigh {low:g} kg less or {high:g} kg more",
+            where="gross_spread_kg",
+            limit="0 kg or more, and less than the packed box",
+            do="Plan the box again",
+        )
+
+
 def _check_masses(inputs: HoldInputs) -> None:
     _positive("block_mass_kg", inputs.block_mass_kg)
     _positive("gross_mass_kg", inputs.gross_mass_kg)
@@ -314,14 +325,7 @@ def _check_masses(inputs: HoldInputs) -> None:
             limit="less than the mass of the block",
             do="Weigh the block again or enter its water content per dry mass",
         )
-    if not all(0.0 <= edge < inputs.gross_mass_kg for edge in inputs.gross_spread_kg):
-        low, high = inputs.gross_spread_kg
-        raise BadInput(
-            f"the packed box may weigh {low:g} kg less or {high:g} kg more",
-            where="gross_spread_kg",
-            limit="0 kg or more, and less than the packed box",
-            do="Plan the box again",
-        )
+    _check_spread(inputs)
     inside = inputs.block_mass_kg + inputs.wrapping_dry_kg + inputs.wrapping_water_kg
     if inputs.gross_mass_kg < inside * (1.0 - 1e-9):
         raise BadInput(

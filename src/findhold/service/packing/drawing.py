@@ -83,15 +83,7 @@ def section_spec(plan: Plan, label: str, *, lifts: tuple[LiftPoint, ...] = ()) -
         end_outline_mm=plan.end_outline_mm,
         cog_mm=plan.cog_mm,
         lifts=lifts,
-        contour=tuple(
-            ContourSheet(
-                low_mm=one.from_mm,
-                high_mm=one.to_mm,
-                opening_mm=(one.open_l_mm, one.open_w_mm),
-                off_mm=(one.off_l_mm, one.off_w_mm),
-            )
-            for one in plan.bed_steps
-        ),
+        contour=_contour(plan),
         beside=beside_block(plan),
         inner_mm=plan.foam.margin_mm if plan.foam.packing_mm else None,
         margin_mm=plan.foam.margin_mm,
@@ -102,6 +94,19 @@ def section_spec(plan: Plan, label: str, *, lifts: tuple[LiftPoint, ...] = ()) -
     # the room told with a tapered box is that at its narrowest; a drawing measures at the rim
     sides = ((box.inside_mm[0] - along) / 2, (box.inside_mm[1] - across) / 2)
     return spec if box.base_mm is None else replace(spec, side_l_mm=sides[0], side_w_mm=sides[1])
+
+
+def _contour(plan: Plan) -> tuple[ContourSheet, ...]:
+    """The sheets with holes."""
+    return tuple(
+        ContourSheet(
+            low_mm=one.from_mm,
+            high_mm=one.to_mm,
+            opening_mm=(one.open_l_mm, one.open_w_mm),
+            off_mm=(one.off_l_mm, one.off_w_mm),
+        )
+        for one in plan.bed_steps
+    )
 
 
 def step_pictures(plan: Plan) -> tuple[StepPicture, ...]:
