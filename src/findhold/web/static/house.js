@@ -83,7 +83,8 @@ for (const place of document.querySelectorAll(".film, .table, .masthead nav ul")
   }
   // On a plan the first point is brought into sight, not the margin.
   const point = place.querySelector(".over")?.getBoundingClientRect();
-  if (point) place.scrollLeft = point.left - place.getBoundingClientRect().left - place.clientWidth / 3;
+  const start = place.getBoundingClientRect().left;
+  if (point && point.right > start + place.clientWidth) place.scrollLeft = point.left - start - place.clientWidth / 3;
   place.addEventListener("scroll", () => tellSliding(place), { passive: true });
   widths.observe(place);
   if (place.firstElementChild) widths.observe(place.firstElementChild);
