@@ -78,8 +78,10 @@ if (person) {
 
 /** The page in front of somebody is kept also when the worker came later than it did. */
 async function keepThis() {
-  if (!/^\/(round|pack)(\/|$)/.test(location.pathname)) return;
   const worker = await navigator.serviceWorker.ready;
+  // A page that was still on its way when the worker took over is passed over by it, and asks for itself.
+  if (!navigator.serviceWorker.controller) worker.active?.postMessage({ claim: true });
+  if (!/^\/(round|pack)(\/|$)/.test(location.pathname)) return;
   const site = new URLSearchParams(location.search).get("site");
   worker.active?.postMessage({ keep: [location.pathname + (site ? `?site=${site}` : ""), "/round", "/pack"] });
 }

@@ -34,6 +34,7 @@ self.addEventListener("activate", (event) => {
 });
 
 self.addEventListener("message", (event) => {
+  if (event.data?.claim) event.waitUntil(self.clients.claim());
   // Pages ask to have others kept, so that a find at hand can be packed without a connection.
   if (event.data?.keep) {
     event.waitUntil(
