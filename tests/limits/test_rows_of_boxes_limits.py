@@ -1,5 +1,6 @@
 """Boxes in rows: none in another, none outside, in whatever sizes; and a mesh made coarser stays the same body."""
 
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -123,3 +124,26 @@ def test_a_mesh_that_is_small_enough_is_left_as_it_is():
     same = clustered(corners, triangles, 10_000)
     assert same[0] is corners
     assert same[1] is triangles
+
+
+def test_entered_shelves_are_drawn_at_their_heights_once_every_box_stands_on_one():
+    """1:10, shelves 360 and 900 mm over the store's floor: the upper box has its foot 54 mm above the lower's."""
+    boxes = tuple(
+        BoxInStore(
+            key=name, number=name, left_days=5.0, left_words="5 d left", length_mm=200.0, height_mm=100.0, place=name
+        )
+        for name in ("low", "high")
+    )
+    args = StoreArgs(
+        name="Fridge",
+        inside_mm=(560.0, 1250.0),
+        boxes=boxes,
+        scale=10,
+        shelves=(("high", 900.0), ("low", 360.0), ("empty", 0.0)),
+    )
+    made = store_drawing(args)
+    foot = {spot.key: spot.top_mm + spot.height_mm for spot in made.spots}
+    assert foot["low"] - foot["high"] == pytest.approx(54.0)
+    assert made.left_over == ()
+    loose = store_drawing(replace(args, boxes=(*boxes, replace(boxes[0], key="c", number="c", place=""))))
+    assert len(loose.spots) == 3

@@ -123,8 +123,8 @@ def tell_places(told: suggesting.Suggested) -> None:
         screen.say(line, style=screen.ACT)
     if told.closed:
         screen.say("Not there:")
-        for place in told.closed:
-            screen.say(f"   {place.name()}: {place.against[0].words}")
+        for why in dict.fromkeys(place.why_not() for place in told.closed):
+            screen.say(f"   {why}")
     if told.assumed:
         screen.say(f"   Shelf not recorded, taken where it goes best: finds {', '.join(told.assumed)}.", style="dim")
     for note in told.notes:

@@ -10,6 +10,8 @@ from datetime import datetime
 from findhold.stores.inputs import Box, House, Shelf, Spot, Standing, Store
 from findhold.stores.rules import Against, Verdict, fixed_and_free, floor_of, judge
 
+WHOLE_STORE = ("off", "frost", "food", "store load")
+"""Rules that are about the store, whichever shelf."""
 MOST_LOOSE = 60
 """So many boxes of a store without a recorded shelf are given one for the reckoning."""
 
@@ -46,6 +48,11 @@ class Place:
     def name(self) -> str:
         """The place in words."""
         return f"{self.store}, shelf {self.shelf}" if self.shelf else self.store
+
+    def why_not(self) -> str:
+        """The hardest thing that speaks against it; what is so of the whole store does not name the shelf."""
+        first = self.against[0]
+        return first.words if first.rule in WHOLE_STORE else f"{self.name()}: {first.words}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -314,9 +314,9 @@ def _by_rule(place: Place) -> bool:
 
 def _why_not(given: Given, failing: str) -> tuple[str, ...]:
     """Why each other place does not do; places that were open alone went to boxes that are worse off."""
-    said = [f"{place.name()}: {place.against[0].words}" for place in given.choice.closed if place.store != failing]
+    said = [place.why_not() for place in given.choice.closed if place.store != failing]
     said += [f"{place.name()}: its room goes to a box that is worse off" for place in given.choice.open]
-    return tuple(said) or ("there is no other store",)
+    return tuple(dict.fromkeys(said)) or ("there is no other store",)
 
 
 def _calls(office: Office, store: str, now: datetime) -> tuple[Call, tuple[Call, ...], tuple[str, ...]]:

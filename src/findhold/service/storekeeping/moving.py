@@ -15,7 +15,7 @@ from findhold.service.closing.ending import refuse_ended
 from findhold.service.finder import find_thing
 from findhold.service.holds import HoldRequest, keep_finds
 from findhold.service.office import Office
-from findhold.service.storekeeping.reading import Kept, box_of, read_house
+from findhold.service.storekeeping.reading import Kept, box_of, read_house, standing_of
 from findhold.service.storekeeping.suggesting import place_line, spot_words
 from findhold.service.stores import find_store
 from findhold.service.wire import plain
@@ -106,8 +106,8 @@ def move(office: Office, request: MoveRequest) -> Moved:
         zone=str(look.site.facts["zone"]),
         find=look.find.number,
         box_id=new.box.key,
-        was_in=was.store if was else "",
-        was_on=was.shelf if was else "",
+        was_in=was.store,
+        was_on=was.shelf,
         store=new.store,
         shelf=new.shelf,
         spot=new.spot,
@@ -115,7 +115,7 @@ def move(office: Office, request: MoveRequest) -> Moved:
         verdict=verdict,
         allowed=look.allowed,
         overridden=look.overridden,
-        nearest=None if _passes(verdict, look.overridden) else _nearest(look.kept, new),
+        nearest=None if _passes(verdict, look.overridden) else _nearest(office, new),
         recorded=look.writes,
         known_before=look.known,
         dry_run=request.dry_run,
@@ -139,7 +139,7 @@ class _Look:
     hold: Thing
     kept: Kept
     at: datetime
-    was: Standing | None
+    was: Standing
     new: Standing
     verdict: Verdict
     overridden: tuple[dict[str, str], ...]
@@ -177,11 +177,12 @@ def _look(office: Office, request: MoveRequest) -> _Look:
     site = office.site(hold.stream.split("/")[1])
     find = find_thing(office, str(hold.facts["find"]), site)
     at = office.in_site_zone(_moment(office, request, str(site.facts["zone"])), site)
-    kept = read_house(office)
-    store, shelf, unsaid = _place(office, kept, request)
+    name = find_store(office, request.to).number
+    kept = read_house(office, only=name)
+    store, shelf, unsaid = _place(kept.house.store(name), request)
     box, spot = box_of(find, hold), spot_typed(request.spot)
     verdict = judge(kept.house, box, store, shelf, spot)
-    was = kept.standing(box.key)
+    was = standing_of(find, hold)
     new = Standing(box=box, store=store.name, shelf=shelf.name if shelf else request.shelf.strip(), spot=spot)
     shelved = hold.facts.get("shelved") or {}
     return _Look(
@@ -200,16 +201,15 @@ def _look(office: Office, request: MoveRequest) -> _Look:
     )
 
 
-def place_named(kept: Kept, store_name: str, shelf_name: str) -> tuple[Store, Shelf | None]:
-    """A store and a shelf of it; None where its shelves are not entered.
+def shelf_named(store: Store, shelf_name: str) -> Shelf | None:
+    """A shelf of a store; None where its shelves are not entered.
 
     Raises
     ------
     BadInput : no shelf is named though there are some. UnknownName : there is no such shelf.
     """
-    store = kept.house.store(store_name)
     if not store.shelves:
-        return store, None
+        return None
     names = [shelf.name for shelf in store.shelves]
     if not shelf_name.strip():
         raise BadInput(
@@ -220,18 +220,17 @@ def place_named(kept: Kept, store_name: str, shelf_name: str) -> tuple[Store, Sh
     shelf = store.shelf(text)
     if shelf is None:
         raise UnknownName("shelf", shelf_name.strip(), names, where=store.name)
-    return store, shelf
+    return shelf
 
 
-def _place(office: Office, kept: Kept, request: MoveRequest) -> tuple[Store, Shelf | None, str]:
+def _place(store: Store, request: MoveRequest) -> tuple[Store, Shelf | None, str]:
     """The place asked for; of a box that stands there already the shelf may be unknown, and that is said."""
-    name = find_store(office, request.to).number
     try:
-        return (*place_named(kept, name, request.shelf), "")
+        return store, shelf_named(store, request.shelf), ""
     except BadInput as error:
         if not request.done:
             raise
-        return kept.house.store(name), None, error.sentence()
+        return store, None, error.sentence()
 
 
 def spot_typed(text: str) -> Spot | None:
@@ -369,9 +368,9 @@ def _stood(find: Thing, store: str | None, at: str, reason: str) -> NewEvent:
     return NewEvent(word="thing.corrected.1", stream=find.stream, body=body)
 
 
-def _nearest(kept: Kept, new: Standing) -> Place | None:
+def _nearest(office: Office, new: Standing) -> Place | None:
     """The best place that is open, in the same store when there is one."""
-    house, _ = settled_house(kept.house)
+    house, _ = settled_house(read_house(office).house)
     places = places_for(house, new.box, now_in=new.store).open
     return next((one for one in places if one.store == new.store), next(iter(places), None))
 

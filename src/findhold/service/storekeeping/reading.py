@@ -11,8 +11,12 @@ from findhold.service.choices import read_choices
 from findhold.service.office import Office
 from findhold.service.showing.held import outside_mm
 from findhold.store.ledger import Thing
+from findhold.store.whereabouts import finds_of_store
 from findhold.stores.inputs import BACK, NO_PLATE, Box, House, Shelf, Spot, Standing, Store
 from findhold.tables.materials import find_material, find_material_names
+
+MOST_IN_A_STORE = 5000
+"""More boxes stand in no one store."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,8 +32,11 @@ class Kept:
         return next((one for one in self.house.standing if one.box.key == box_id), None)
 
 
-def read_house(office: Office) -> Kept:
-    """Every store of the unit with its shelves, and every box that is planned for one of them and has not left."""
+def read_house(office: Office, only: str | None = None) -> Kept:
+    """Every store of the unit with its shelves, and every box that is planned for one of them and has not left.
+
+    `only` reads the boxes of one store, which is quick in a ledger of thousands.
+    """
     shelves: dict[str, list[Shelf]] = {}
     for thing in office.ledger.states("shelf", UNIT):
         shelf = shelf_of(thing.facts)
@@ -42,17 +49,24 @@ def read_house(office: Office) -> Kept:
     finds: dict[str, Thing] = {}
     holds: dict[str, Thing] = {}
     for site in office.ledger.states("site"):
-        by_number = {find.number: find for find in office.ledger.states("find", site.number)}
-        for hold in office.ledger.states("hold", site.number):
-            find = by_number.get(str(hold.facts["find"]))
-            if find is None or hold.facts.get("ended"):
-                continue
+        for find, hold in _boxes(office, site.number, only):
             one = standing_of(find, hold)
             finds[one.box.key], holds[one.box.key] = find, hold
             if one.store in names:
                 standing.append(one)
     house = House(stores=stores, standing=tuple(standing), defaults=read_choices().stores)
     return Kept(house=house, finds=finds, holds=holds)
+
+
+def _boxes(office: Office, site: str, only: str | None) -> list[tuple[Thing, Thing]]:
+    """Finds of a site with the holds they wait in."""
+    if only is not None:
+        with office.ledger.reading() as connection:
+            found = finds_of_store(connection, site, only, MOST_IN_A_STORE)
+        return [(find, hold) for find, hold in found if hold is not None and not hold.facts.get("ended")]
+    by_number = {find.number: find for find in office.ledger.states("find", site)}
+    pairs = [(by_number.get(str(hold.facts["find"])), hold) for hold in office.ledger.states("hold", site)]
+    return [(find, hold) for find, hold in pairs if find is not None and not hold.facts.get("ended")]
 
 
 def store_of(facts: Mapping[str, Any], shelves: Iterable[Shelf]) -> Store:
