@@ -302,7 +302,7 @@ def _sides(sides_m: tuple[float, float, float]) -> str:
     return " × ".join(f"{1000.0 * side:.0f}" for side in sides_m) + " mm"
 
 
-def _check_spread(inputs: HoldInputs) -> None:
+def _check_gross_spread(inputs: HoldInputs) -> None:
     if not all(0.0 <= edge < inputs.gross_mass_kg for edge in inputs.gross_spread_kg):
         low, high = inputs.gross_spread_kg
         raise BadInput(
@@ -325,7 +325,7 @@ def _check_masses(inputs: HoldInputs) -> None:
             limit="less than the mass of the block",
             do="Weigh the block again or enter its water content per dry mass",
         )
-    _check_spread(inputs)
+    _check_gross_spread(inputs)
     inside = inputs.block_mass_kg + inputs.wrapping_dry_kg + inputs.wrapping_water_kg
     if inputs.gross_mass_kg < inside * (1.0 - 1e-9):
         raise BadInput(
