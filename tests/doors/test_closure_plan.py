@@ -122,6 +122,16 @@ def test_every_hold_provided_for_leaves_with_0_and_done_ends_the_hold(monday, fi
     assert [word for word, *_ in words_of(monday)[-2:]] == ["hold.way.done.1", "hold.ended.1"]
 
 
+def test_a_booked_opening_counts_and_not_the_one_that_the_register_planned(monday, findhold):
+    findhold("book", "37", "--on", "2026-08-03", "--half", "afternoon", "--with", "Tamsin Orrell")
+    plan = findhold("keep", "--closure", "next", "--json", *FAST)
+    waits = {row["held"]["number"]: row["wait"] for row in plan.json["waits"]}
+    assert waits["37"]["word"] == "opened before"
+    assert "Mon 3 Aug" in waits["37"]["why"]
+    findhold("book", "37", "--on", "2026-08-25", "--with", "Tamsin Orrell")
+    assert "37" in holds(findhold("keep", "--closure", "next", "--json", *FAST))
+
+
 def test_a_choice_that_ends_a_hold_counts_for_the_closures_after_it(monday, findhold):
     findhold("keep", "--closure", "next", "--choose", "37=open", *FAST)
     later = findhold("keep", "--closure", "bank holiday", "--json", *FAST)

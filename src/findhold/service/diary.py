@@ -24,6 +24,7 @@ from findhold.store.lookup import finds_without_box
 TO_BE_BOXED = ("damp", "waterlogged")
 WORST = ("act", "keep until", "open", "check")
 """What is worst first: seen amiss, kept too long, not opened when it should have been, not looked at."""
+_TWO_DAYS = timedelta(days=2)
 _NO_BAND = (False, None, None, None)
 """No duty holder asked for, no masses."""
 NO_LIMIT = -1
@@ -244,7 +245,9 @@ class _Told(NamedTuple):
 def _rows(told: _Told, now: datetime, until: datetime | None) -> list[DueRow]:
     """What is to do on one hold up to a moment (None: ever)."""
     facts, weighed = told.facts, told.weighed
-    asked = [(check[0], "check", *check[1:]) for check in told.checks]
+    # Texts begin with the day on the site's clock: what lies days behind the end is left out before it is read.
+    end = "~" if until is None else (until + _TWO_DAYS).date().isoformat()
+    asked = [(check[0], "check", *check[1:]) for check in told.checks if check[0] < end]
     asked.append((facts["keep_until"], "keep until", facts["governing_limit"], *_NO_BAND))
     if facts.get("alarm") and weighed is not None:
         asked.append((weighed.isoformat(), "act", f"{facts['alarm']} seen: tell the conservator", *_NO_BAND))

@@ -16,7 +16,7 @@ from findhold.service.bookings.planning import effort_for
 from findhold.service.closing.choosing import choice_events, duty_events, duty_named
 from findhold.service.closing.named import ClosureTold, Span, closure_named, closures_of, span_of
 from findhold.service.closing.shapes import ClosurePlan, ClosurePlanRequest, HoldPlan, HoldStanding
-from findhold.service.closing.standing import standings, unchecked_days
+from findhold.service.closing.standing import outside, standings
 from findhold.service.closing.ways import Bench, Round, no_help, ways_over
 from findhold.service.finder import find_thing
 from findhold.service.holds import HoldRequest, Progress, keep_finds
@@ -86,7 +86,7 @@ def _asked(office: Office, request: ClosurePlanRequest) -> _Asked:
     finds = {find.number: find for find in office.ledger.states("find", site.number)}
     holds = office.ledger.states("hold", site.number)
     pairs = {hold.facts["find"]: (finds[hold.facts["find"]], hold) for hold in holds if hold.facts["find"] in finds}
-    rows = standings(pairs.values(), span, unchecked_days(office, site, span, calendar.roster))
+    rows = standings(pairs.values(), span, outside(office, site, span, calendar.roster))
     return _Asked(site=site, told=told, span=span, calendar=calendar, pairs=pairs, rows=rows)
 
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
+from findhold.book.inputs import OPENING
 from findhold.check.over_closure import HoldDates, wait_over
 from findhold.check.provided import Brings, Lack, Provided, lack_of, provided
 from findhold.dates.availability import Roster
 from findhold.dates.instants import day_at, day_for_people
+from findhold.service.bookings.calendar_out import appointments
 from findhold.service.closing.named import Span
 from findhold.service.closing.shapes import ChosenTold, HoldStanding
 from findhold.service.office import Office
@@ -22,31 +25,51 @@ _RANK = {"open": 0, "short": 1, "chosen": 2, "done": 3, "waits": 4}
 _DAY = timedelta(days=1)
 
 
-def standings(
-    pairs: Iterable[tuple[Thing, Thing]], span: Span, unchecked: Mapping[str, tuple[date, ...]]
-) -> tuple[HoldStanding, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outside:
+    """What stands outside the holds: by box the days of checks that nobody can make, by find its booked opening."""
+
+    unchecked: Mapping[str, tuple[date, ...]]
+    openings: Mapping[str, datetime]
+
+
+def outside(office: Office, site: Thing, span: Span, roster: Roster) -> Outside:
+    """Checks in a closure that nobody can make, and the openings that are booked."""
+    booked = appointments(office, site)
+    openings = {one.find: one.starts_at for one in booked if one.what == OPENING and one.status != "cancelled"}
+    return Outside(unchecked=unchecked_days(office, site, span, roster), openings=openings)
+
+
+def standings(pairs: Iterable[tuple[Thing, Thing]], span: Span, known: Outside) -> tuple[HoldStanding, ...]:
     """Holds across a closure, what needs a decision first, the nearest limit first among them.
 
     Parameters
     ----------
-    pairs : finds with their holds. unchecked : by box the days of checks that nobody can make.
+    pairs : finds with their holds.
+    span : the closure.
+    known : what stands outside the holds.
     """
-    made = [standing(find, hold, span, unchecked) for find, hold in pairs]
+    made = [standing(find, hold, span, known) for find, hold in pairs]
     kept = [one for one in made if one is not None and span.told.store in (None, one.store)]
     kept.sort(key=lambda one: (_RANK[one.stands.state], one.held.left_days is None, one.held.left_days or 0.0))
     return tuple(kept)
 
 
-def standing(find: Thing, hold: Thing, span: Span, unchecked: Mapping[str, tuple[date, ...]]) -> HoldStanding | None:
+def standing(find: Thing, hold: Thing, span: Span, known: Outside) -> HoldStanding | None:
     """One hold across a closure; None for one that ended without anything chosen for it."""
     held = held_seen(find, hold, span.now)
     chosen = _chosen(hold.facts, span.told.key)
     ended = hold.facts.get("ended")
     if ended and chosen is None:
         return None
+    if chosen is None and find.number in known.openings:
+        # What is booked stands in the place of the opening that the register planned.
+        held = replace(held, open_at=known.openings[find.number])
     dates = HoldDates(keep_until=held.keep_until, governing=held.governing, open_at=held.open_at, alarm=held.alarm)
     wait = wait_over(dates, span.told.as_closure(), span.again, now=span.now, zone=span.zone)
-    lack = lack_of(wait, () if ended else unchecked.get(held.box_id, ()))
+    opened = day_at(held.open_at, span.zone) if held.open_at and held.open_at >= span.now else date.max
+    days = tuple(day for day in known.unchecked.get(held.box_id, ()) if day <= opened)
+    lack = lack_of(wait, () if ended else days)
     store = str(find.facts.get("store") or "")
     done = bool(chosen and (chosen.done_at or (chosen.to_store and chosen.to_store == store)))
     stands = provided(lack, chosen.brings if chosen else None, span.again, done=done, zone=span.zone)

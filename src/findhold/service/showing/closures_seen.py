@@ -17,7 +17,7 @@ from findhold.record.events import stream_of
 from findhold.service.closing.named import ClosureTold, Span, closure_on, closures_of, span_of
 from findhold.service.closing.planning import who_comes
 from findhold.service.closing.shapes import HoldStanding
-from findhold.service.closing.standing import standings, unchecked_days
+from findhold.service.closing.standing import Outside, outside, standings
 from findhold.service.files_out import PDF, SVG, FileOut
 from findhold.service.folder import file_name
 from findhold.service.holds import HoldRequest, keep_finds
@@ -89,7 +89,7 @@ def closure_seen(office: Office, request: ClosureRequest) -> ClosureSeen | None:
         return None
     span = span_of(office, site, closure_on(known, request.first_day), known)
     roster = unit_calendar(office, now.date()).roster
-    rows, after = _rows(office, site, request.after, (span, unchecked_days(office, site, span, roster)))
+    rows, after = _rows(office, site, request.after, (span, outside(office, site, span, roster)))
     drawing = _drawing(rows, span, f"{site.number}: holds across the closure")
     return ClosureSeen(
         site=site.number,
@@ -186,7 +186,7 @@ def closures_answer(seen: ClosureSeen | None) -> dict[str, Any]:
 
 
 def _rows(
-    office: Office, site: Thing, after: str, against: tuple[Span, dict[str, tuple[date, ...]]]
+    office: Office, site: Thing, after: str, against: tuple[Span, Outside]
 ) -> tuple[tuple[HoldStanding, ...], str | None]:
     """Holds as they stand, what needs a decision first, and where the next part begins."""
     with office.ledger.reading() as connection:
