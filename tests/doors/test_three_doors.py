@@ -15,7 +15,7 @@ import pytest
 from conftest_web import NOW, make_browser
 
 from conftest import EXAMPLES
-from findhold.physics.rounding import told_span
+from findhold.rounding import told_span
 from findhold.service import office as offices
 from findhold.store.ledger import all_events
 from findhold.web import rendering

@@ -122,7 +122,10 @@ def plans(ledger, statement):
         ("hold_by_find", lambda read: lookup.holds_of_finds(read, "WCR26", ["37", "44"])),
         ("hold_by_due", lambda read: lookup.holds_due(read, "WCR26", "2026-08-09T00:00:00.000Z", 10)),
         ("sample_by_find", lambda read: lookup.samples_of_find(read, "WCR26", "37", 10)),
-        ("find_words USING PRIMARY KEY", lambda read: lookup.finds_page(read, lookup.FindsAsked(site="WCR26", after=(37, "37")))),
+        (
+            "find_words USING PRIMARY KEY",
+            lambda read: lookup.finds_page(read, lookup.FindsAsked(site="WCR26", after=(37, "37"))),
+        ),
         ("event_by_stream", lambda read: lookup.story_tail(read, ["find/WCR26/37", "hold/WCR26/B1"], limit=10)),
     ],
 )

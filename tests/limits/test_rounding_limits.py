@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from findhold.physics.rounding import band_places, mass_places, told_band, told_mass, told_parts, told_span
+from findhold.rounding import band_places, mass_places, told_band, told_mass, told_parts, told_span
 
 MASSES = st.floats(min_value=0.0, max_value=80.0, allow_nan=False)
 

@@ -9,7 +9,6 @@ import typer
 from findhold.cli import screen
 from findhold.cli.ask import JsonOption, LedgerOption, PersonOption
 from findhold.errors import BadInput
-from findhold.register.values import worded
 from findhold.service import changing, office
 
 
@@ -32,7 +31,7 @@ def change(
         screen.show_json(done)
         return
     for one in done["changes"]:
-        screen.say(f"{done['name']}, {one['label'].lower()}: {worded(one['after'])}, before {worded(one['before'])}.")
+        screen.say(f"{done['name']}, {one['label'].lower()}: {one['says']}.")
     screen.say("Recorded." if done["recorded"] else "It stands so already; nothing was recorded.")
 
 

@@ -9,7 +9,7 @@ import typer
 
 from findhold.cli import screen
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
-from findhold.physics.rounding import told_band
+from findhold.rounding import told_band
 from findhold.service import office, weighing
 
 

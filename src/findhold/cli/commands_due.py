@@ -10,7 +10,7 @@ import typer
 
 from findhold.cli import screen
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
-from findhold.physics.rounding import told_span
+from findhold.rounding import told_span
 from findhold.service import diary, office, wire
 from findhold.service.rounds import calendars, digest, mail, planning, shapes
 from findhold.service.rounds.moment import seen_from

@@ -42,9 +42,7 @@ def shopping(
     ] = None,
     stock: Annotated[
         Path | None,
-        typer.Option(
-            metavar="FILE.csv", help="What is there: item,count,unit,pack,place. Before ledger and settings."
-        ),
+        typer.Option(metavar="FILE.csv", help="What is there: item,count,unit,pack,place. Before ledger and settings."),
     ] = None,
     out: Annotated[
         Path | None, typer.Option("--out", metavar="FOLDER", help="Also write the list here as CSV.")
@@ -54,9 +52,7 @@ def shopping(
     """List what the boxes take against what is there, what is short, and what may stand in for which find."""
     every = every or (week is not None and not finds)
     if every == bool(finds):
-        do = (
-            "Give their numbers, --week for all to be packed in it, or --all for all not closed in yet"
-        )
+        do = "Give their numbers, --week for all to be packed in it, or --all for all not closed in yet"
         raise BadInput("which finds?", do=do)
     from findhold.service import office
     from findhold.service.packing.shopping import ShoppingRequest, shopping_list

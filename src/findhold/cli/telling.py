@@ -8,7 +8,7 @@ from typing import Any
 from findhold.cli import screen
 from findhold.cli import telling_care as care
 from findhold.cli.telling_cushion import tell_cushion, tell_cut, tell_support
-from findhold.physics.rounding import mass_places, told_band, told_mass, told_parts
+from findhold.rounding import mass_places, told_band, told_mass, told_parts
 
 
 def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:

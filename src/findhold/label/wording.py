@@ -7,7 +7,7 @@ from datetime import date
 from typing import Literal
 
 from findhold.errors import BadInput, UnknownName
-from findhold.physics.rounding import told_mass
+from findhold.rounding import told_mass
 from findhold.tables.contact import find_analysis
 from findhold.tables.load import table
 

@@ -15,7 +15,7 @@ from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.fill import TissuePart
 from findhold.pack.kept import keeps_dark, plain_flags, wanted_rh, wanted_temp
 from findhold.pack.need import Clearance
-from findhold.physics.rounding import told_mass
+from findhold.rounding import told_mass
 from findhold.sources import source
 from findhold.tables.contact import caution_texts
 

@@ -17,7 +17,7 @@ from findhold.paper.pages import PageKind, foot_words, joined, kept_lines, pages
 from findhold.paper.section import SectionSpec, plan_drawing, section_drawing
 from findhold.paper.steps import StepGrid, StepPicture, steps_drawing
 from findhold.paper.strip import StripArgs, strip_drawing
-from findhold.physics.rounding import band_places, mass_places, told_band, told_mass, told_parts
+from findhold.rounding import band_places, mass_places, told_band, told_mass, told_parts
 
 __all__ = ["CheckRow", "LimitRow", "PackingSheet", "StripArgs", "packing_sheet_pdf"]
 

@@ -109,7 +109,8 @@ def change_thing(office: Office, request: ChangeRequest) -> dict[str, Any]:
 
     Returns
     -------
-    Kind, name, `changes` (field, label, before, after), person, instant, and `recorded`: False when all stood so.
+    Kind, name, `changes` (field, label, before, after, and both in words), person, instant, and `recorded`: False when
+    all stood so.
 
     Raises
     ------
@@ -139,6 +140,7 @@ def change_thing(office: Office, request: ChangeRequest) -> dict[str, Any]:
                 "label": spec[name].label,
                 "before": plain(now.facts.get(name)),
                 "after": plain(value),
+                "says": f"{worded(value)}, before {worded(now.facts.get(name))}",
             }
             for name, value in fresh.items()
         ],

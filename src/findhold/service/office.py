@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 
 from findhold.dates.instants import zone_named
@@ -45,9 +45,13 @@ class Office:
             raise BadInput("this ledger holds several sites", limit=codes, do="Add --site CODE")
         return sites[0]
 
+    def clock_of(self, site: Thing) -> tzinfo:
+        """The zone that a site's clocks go by."""
+        return zone_named(str(site.facts["zone"]))
+
     def in_site_zone(self, at: datetime, site: Thing) -> datetime:
         """An instant with the offset of the site's zone."""
-        return at.astimezone(zone_named(site.facts["zone"]))
+        return at.astimezone(self.clock_of(site))
 
 
 @contextmanager

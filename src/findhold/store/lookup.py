@@ -52,9 +52,7 @@ def holds_due(connection: Connection, site: str, until: str, limit: int) -> list
 
 def holds_without_date(connection: Connection, site: str, limit: int) -> list[Thing]:
     """Holds that nothing is forecast for and that have not ended."""
-    waiting = _things("hold", site).where(
-        NEXT_AT.is_(None), _fact("ended").is_(None)
-    )
+    waiting = _things("hold", site).where(NEXT_AT.is_(None), _fact("ended").is_(None))
     return _read(connection, waiting.limit(limit))
 
 

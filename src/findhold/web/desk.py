@@ -14,7 +14,6 @@ from fastapi import Depends, Request
 from starlette.datastructures import FormData, UploadFile
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from findhold.dates.instants import zone_named
 from findhold.errors import FindholdError
 from findhold.service.doorway import Doorway
 from findhold.service.files_out import FileOut
@@ -48,7 +47,7 @@ class Desk:
         """Keep the clock of the site that the page is about: everything on it is told by that clock."""
         if self.zone is None:
             with suppress(FindholdError):
-                self.request.state.zone = zone_named(str(office.site(self.site(office)).facts["zone"]))
+                self.request.state.zone = office.clock_of(office.site(self.site(office)))
 
     @property
     def zone(self) -> ZoneInfo | None:

@@ -10,7 +10,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 
-from findhold.physics.rounding import told_span
+from findhold.rounding import told_span
 
 _ZONE: ContextVar[tzinfo | None] = ContextVar("zone", default=None)
 """The clock of the site that a page is about: every instant on it is told by that clock."""

@@ -12,7 +12,7 @@ from typing import Any
 from findhold.dates.calendar_file import CalendarEvent, write_calendar
 from findhold.dates.instants import day_for_people
 from findhold.errors import BadInput
-from findhold.physics.rounding import told_span
+from findhold.rounding import told_span
 from findhold.service.bookings.calendar_out import appointment_events
 from findhold.service.folder import write_file
 from findhold.service.office import Office

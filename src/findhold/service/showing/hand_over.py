@@ -15,8 +15,8 @@ from findhold.draw.svg import to_svg
 from findhold.errors import BadInput, UnknownName
 from findhold.label.codes import code_marks, code_side_mm, short_modules
 from findhold.label.payload import short_text
-from findhold.physics.rounding import told_span
 from findhold.record.events import stream_of
+from findhold.rounding import told_span
 from findhold.service.choices import read_choices
 from findhold.service.labelling import label_facts
 from findhold.service.office import Office
