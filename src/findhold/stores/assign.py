@@ -1,7 +1,7 @@
 """Several boxes to shelves at once, so that no two get the same room: worst first by hand, then by a solver.
 
 By hand the worst box chooses first. Where each box got the place it would have had alone, nothing can be better.
-Else, up to a score of boxes, a solver places as many as can be, then the best places; what it could not prove is said.
+Else, up to a dozen boxes, a solver places as many as can be, then the best places; what it could not prove is said.
 """
 
 from __future__ import annotations
@@ -17,10 +17,14 @@ from findhold.stores.inputs import Box, House, Shelf, Spot, Standing
 from findhold.stores.places import Keeping, Place, Places, places_for
 from findhold.stores.rules import apart, fixed_and_free, floor_of, load_on
 
-MOST_SOLVED = 20
+MOST_SOLVED = 12
 """So many boxes go to the solver; more are placed by hand only, and the answer says so."""
-SOLVER_S = 10.0
+SOLVER_S = 2.0
 """The solver's deterministic seconds."""
+LONGEST_S = 5.0
+"""No answer is waited for longer by the clock; the one by hand stands then, and is said not to be proved."""
+MOST_RECTANGLES = 400
+"""Boxes times the shelves each may have, with what stands there: beyond it the solver only takes time."""
 _LATE, _DAY, _ADVICE, _PLACE = 40_000, 200, 20, 1
 _PLACED = 10_000_000
 
@@ -63,7 +67,8 @@ def assign(
         for place, choice in zip(by_hand, choices, strict=True)
     )
     places, proved, how = by_hand, best_each, "by hand"
-    if not best_each and len(boxes) <= MOST_SOLVED:
+    rectangles = sum(len(choice.open) for choice in choices) + len(house.standing)
+    if not best_each and len(boxes) <= MOST_SOLVED and rectangles <= MOST_RECTANGLES:
         found, proved = _solved(house, boxes, choices, by_hand)
         if found is not None and _count(found) >= _count(by_hand):
             places, how = found, "by solver"
@@ -174,6 +179,7 @@ def _solved(
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.max_deterministic_time = SOLVER_S
+    solver.parameters.max_time_in_seconds = LONGEST_S
     status = solver.solve(cp)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None, False

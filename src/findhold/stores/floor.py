@@ -15,8 +15,10 @@ Answer = Literal["found", "none", "not known"]
 How = Literal["by hand", "by area", "by solver"]
 EXACT_UP_TO = 12
 """So many boxes are decided by the solver; more are tried by hand only, and the answer says so."""
-SOLVER_S = 4.0
+SOLVER_S = 1.0
 """The solver's deterministic seconds."""
+LONGEST_S = 2.0
+"""No answer is waited for longer by the clock; it is then not known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,6 +165,7 @@ def _by_solver(floor: Floor, plans: Sequence[Plan], fixed: Sequence[Rect]) -> La
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.max_deterministic_time = SOLVER_S
+    solver.parameters.max_time_in_seconds = LONGEST_S
     status = solver.solve(cp)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return Laid(answer="none" if status == cp_model.INFEASIBLE else "not known", how="by solver", rects=())
