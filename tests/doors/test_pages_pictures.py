@@ -124,7 +124,7 @@ def test_a_failure_is_taken_back_with_its_reason(browser):
         ({"begins": "2026-07-31T20:00", "room": "warm"}, "is no temperature"),
         ({"begins": "yesterday", "room": "19"}, "is not a day and time"),
         ({"begins": "2026-10-25T01:30", "room": "19"}, "happens twice"),
-        ({"begins": "2026-07-31T20:00", "ends": "2026-07-30T20:00", "room": "19"}, "ends before it begins"),
+        ({"begins": "2026-07-31T20:00", "ends": "2026-07-30T20:00", "room": "19"}, "on again before it was off"),
     ],
 )
 def test_what_is_wrong_with_a_failure_is_told_and_what_was_typed_stays(browser, planned, form, wrong):

@@ -291,9 +291,10 @@ RECORDING = {
         ),
         says=weighed_said,
     ),
+    # The page asks in kilograms and records what it asked in.
     "check on a round": UseCase(
-        typed=("weigh", "37", "13,02", "--wiped", "--look", "dry", "--at", "2026-08-03T09:00:00+01:00"),
-        api=asked("POST", "/bench/checks", {"box": "37", "mass": "13,02", "look": "dry", "wiped": True}),
+        typed=("weigh", "37", "13,02 kg", "--wiped", "--look", "dry", "--at", "2026-08-03T09:00:00+01:00"),
+        api=asked("POST", "/bench/checks", {"box": "37", "mass": "13,02 kg", "look": "dry", "wiped": True}),
         page=sent("/round/Fridge%201/check", {"box": "37", "mass": "13,02", "look": "dry", "wiped": "yes"}),
         says=lambda answer: [answer["verdict"].capitalize(), answer["box_id"], *answer["tell"]],
         same=without(*SPOKEN),

@@ -17,7 +17,7 @@ KEPT = {
     "jar-in-block.toml": ("2026-08-07", "growth on wrapping", 0.371),
     "antler-comb.toml": ("2026-08-08", "growth on find", 0.0263),
     "leather.toml": ("2026-08-06", "water loss", 0.29),
-    "wood-waterlogged.toml": ("2026-08-12", "policy", 0.036),
+    "wood-waterlogged.toml": ("2026-08-12", "policy", 0.0397),
     "iron-block.toml": ("2026-08-03", "first aid for iron", 0.046),
 }
 

@@ -436,7 +436,7 @@ def test_a_sheet_with_pictures_has_a_back_that_tells_the_order_of_work() -> None
         *lift,
         *cushion,
         "Iron: X-ray within 3 days.",
-        "6 sheets of tissue",
+        "damp tissue, 6 sheets",
     ):
         assert said in back, said
 

@@ -406,9 +406,8 @@ def _overlap(before: StoreRecord, body: Mapping[str, Any], request: LogRequest) 
 def _failure_body(office: Office, store: Thing, request: FailureRequest) -> dict[str, Any]:
     where = f"failure of {store.number}"
     begins, ends, now = request.begins, request.ends, office.now()
-    example = "--from 2026-07-31T20:00+01:00 --to 2026-08-02T03:00+01:00"
     if ends is not None and ends <= begins:
-        raise BadInput("it ends before it begins", where=where, do=f"Write for example {example}")
+        raise BadInput("it was on again before it was off", where=where, do="Give both times again")
     if (ends or now) - begins > LONGEST_FAILURE:
         raise BadInput(
             f"it lasts {((ends or now) - begins).days} days",

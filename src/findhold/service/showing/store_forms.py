@@ -31,8 +31,6 @@ def failure_typed(office: Office, store: str, typed: Mapping[str, str], *, dry_r
         raise BadInput("it is not said since when it was off", where="off since", do="Give the day and the time")
     since = _instant(office, begins, "off since")
     until = _instant(office, ends, "on again") if ends else None
-    if until is not None and until <= since:
-        raise BadInput("it was on again before it was off", where="on again", do="Type both times again")
     return FailureRequest(
         store=store,
         begins=since,
