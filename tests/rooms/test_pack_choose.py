@@ -2,6 +2,7 @@
 
 import itertools
 import math
+import re
 
 import pytest
 from hypothesis import given, settings
@@ -161,6 +162,26 @@ def test_when_nothing_fits_the_plan_says_what_to_make():
     assert "is nearest" in plan.binding
     assert plan.steps == ()
     assert plan.gross_mass_kg is None
+
+
+@pytest.mark.parametrize("mass_kg", [0.05, 3.6, 12.5, 12.74, 29.3])
+@pytest.mark.parametrize("block", [(261.0, 220.0, 150.0), (203.3, 141.7, 98.1)])
+@pytest.mark.parametrize("soil", [{"soil": None, "water_content": None}, {}])
+def test_a_box_made_as_the_plan_says_is_taken(mass_kg, block, soil):
+    """Bought at the least size and rating that the plan names, whatever the block weighs, it is not refused."""
+    nothing = plan_box(request([box(inside=(90, 90, 40))], block=block, mass_kg=mass_kg, **soil))
+    said = re.search(r"at least (\d+) x (\d+) x (\d+) mm .* rated for at least ([\d.]+) kg of contents", nothing.make)
+    made = box("made", tuple(float(said[i]) for i in (1, 2, 3)), max_load_kg=float(said[4]))
+    taken = plan_box(request([made], block=block, mass_kg=mass_kg, **soil))
+    assert taken.box is not None, taken.no_box
+    assert taken.load_kg == pytest.approx(nothing.load_kg)
+    assert nothing.load_kg <= made.max_load_kg < nothing.load_kg + 0.5
+
+
+def test_a_plan_without_a_box_says_that_its_mass_is_that_of_the_contents():
+    heavy = plan_box(request([box(inside=(90, 90, 40))], block=(261.0, 220.0, 150.0), mass_kg=14.0))
+    assert "Packed mass" not in " ".join(heavy.warnings)
+    assert any(text.startswith("Contents 14.") and "the box not in it" in text for text in heavy.warnings)
 
 
 def test_a_plan_does_not_depend_on_the_order_of_the_stock():

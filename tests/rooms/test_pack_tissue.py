@@ -126,7 +126,7 @@ def test_a_box_without_a_rating_is_declined_where_an_aid_is_asked_for():
     heavy = plan_box(request(stock=(unrated,), block_mm=(420.0, 400.0, 300.0), mass_kg=40.0))
     assert heavy.box is None
     assert "no rated load is entered for it" in heavy.rejected[0].why
-    assert heavy.binding.startswith("with its packing it weighs")
+    assert heavy.binding.startswith("find and packing weigh 41.73 kg, the box not in it")
     assert plan_box(request(stock=(unrated,), block_mm=(300.0, 250.0, 150.0), mass_kg=16.0)).box is not None
 
 

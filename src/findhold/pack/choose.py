@@ -24,6 +24,7 @@ TIE_RULE = (
     "with the wider narrowest side"
 )
 _MAKE_STEP_MM = 5
+_RATING_STEP_KG = 0.5
 _HAIR = 1e-9
 
 
@@ -190,11 +191,19 @@ def least_inside(need: Need) -> Size:
     return (length, width, height)
 
 
+def least_rating_kg(load_kg: float) -> float:
+    """What a box to be made or bought must be rated for, rounded up so that it bears the load [kg]."""
+    return ceil(round(load_kg / _RATING_STEP_KG, 6)) * _RATING_STEP_KG
+
+
 def what_to_make(need: Need, load_kg: float, wall_mm: float, bounds: Bounds) -> str:
-    """The inside a box would need, rounded up, and whether such a box would go into its place."""
+    """The inside and rating a box would need, both rounded up, and whether such a box would go into its place."""
     inside = least_inside(need)
     size = " x ".join(f"{side:g}" for side in inside)
-    words = f"Make or buy a box of at least {size} mm inside (length x width x height), rated for {load_kg:.1f} kg"
+    words = (
+        f"Make or buy a box of at least {size} mm inside (length x width x height), rated for at least "
+        f"{least_rating_kg(load_kg):g} kg of contents"
+    )
     if bounds.place_mm is None:
         return words + "."
     outside = np.array([[side + 2 * wall_mm for side in inside]])

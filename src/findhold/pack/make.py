@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from findhold.geometry.cutting import Cutting, Laid, Offcut, Piece, cut
 from findhold.pack.asked import Asked
-from findhold.pack.choose import least_inside
+from findhold.pack.choose import least_inside, least_rating_kg
 from findhold.pack.contact import wall_conflicts
 from findhold.pack.inputs import Size
 from findhold.pack.need import Need
@@ -90,7 +90,7 @@ def _why_not(asked: Asked, board: Board, inside: Size, load_kg: float) -> str:
     """Why no box of a board is offered; empty where one is."""
     if board.rated_kg is None or load_kg > board.rated_kg:
         most = "nothing" if board.rated_kg is None else f"{board.rated_kg:g} kg at most"
-        return f"it is offered for {most} ({board.rated_seen}), this load is {load_kg:.1f} kg"
+        return f"it is offered for {most} ({board.rated_seen}), these contents are {load_kg:.2f} kg"
     if _refused(asked, board):
         return f"{board.material} may not wall in this find"
     if not all(_goes(piece, board) for piece in _pieces(board, inside)[0]):
@@ -160,5 +160,5 @@ def _words(board: Board, pieces: tuple[CutPiece, ...], laid: Cutting, load_kg: f
     return (
         f"{board.name} ({board.build}): {cuts}; {sheets} of {board.sheet_mm[0]:g} x {board.sheet_mm[1]:g} mm "
         f"({board.seen}){offcut}. Offered for {board.rated_kg:g} kg at most ({board.rated_seen}): try it with "
-        f"{load_kg:.0f} kg of something else."
+        f"{least_rating_kg(load_kg):g} kg of something else."
     )

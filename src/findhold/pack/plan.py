@@ -181,7 +181,7 @@ def plan_box(inputs: PlanInputs) -> Plan:
     if choice.index is not None:
         found += walls[inputs.stock[choice.index].wall]
     if choice.index is None:
-        parts = contents(asked, dose, need, need.inside_mm)
+        parts = contents(asked, dose, need, least_inside(need))
     worked = Worked(
         asked=asked,
         block=block,

@@ -149,7 +149,8 @@ def why_none(stock: tuple[StockBox, ...], tried: list[Tried], load_kg: FloatArra
         strongest = max(range(len(stock)), key=lambda i: stock[i].max_load_kg or 0.0)
         most = stock[strongest].max_load_kg
         rated = "no box has a rated load" if most is None else f"{stock[strongest].name}, {most:g} kg"
-        return f"with its packing it weighs {load_kg.min():.1f} kg, more than any box is rated for ({rated}); {nearest}"
+        least = f"find and packing weigh {load_kg.min():.2f} kg, the box not in it"
+        return f"{least}: more than any box is rated for ({rated}); {nearest}"
     return nearest
 
 

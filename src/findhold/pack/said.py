@@ -10,7 +10,7 @@ from findhold.pack.bed import Contents
 from findhold.pack.block import Block
 from findhold.pack.care.conflict import Conflict
 from findhold.pack.care.deciding import choice_questions, idle_overrides, override_questions
-from findhold.pack.choose import Choice, turn_words, what_to_make
+from findhold.pack.choose import Choice, least_inside, turn_words, what_to_make
 from findhold.pack.contact import unknown_pairs, wall_conflicts
 from findhold.pack.damp import SheetDose, bag_touches, move_words
 from findhold.pack.fill import Filling, TissuePart, filling, tissue_parts
@@ -76,7 +76,7 @@ class Worked:
     @property
     def tissue(self) -> tuple[TissuePart, ...]:
         """The sheets by place, in the box taken or the least one."""
-        inside = self.need.inside_mm if self.box is None else self.box.inside_mm
+        inside = least_inside(self.need) if self.box is None else self.box.inside_mm
         return tissue_parts(self.asked, self.dose, inside, self.sheets)
 
     @property
@@ -117,7 +117,7 @@ def warnings(worked: Worked) -> tuple[str, ...]:
         *place_warnings(asked.inputs, asked.material, asked.keeping),
         *_lid_warnings(worked),
         *_askew_warnings(worked),
-        *mass_warnings(asked, worked.gross_kg or worked.load_kg),
+        *mass_warnings(asked, worked.gross_kg or worked.load_kg, boxed=worked.box is not None),
     )
 
 

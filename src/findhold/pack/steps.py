@@ -85,18 +85,18 @@ def cautions_for(asked: Asked, gross_mass_kg: float) -> tuple[Caution, ...]:
     )
 
 
-def mass_warnings(asked: Asked, gross_mass_kg: float) -> tuple[str, ...]:
-    """What the packed mass asks for.
+def mass_warnings(asked: Asked, mass_kg: float, *, boxed: bool = True) -> tuple[str, ...]:
+    """What the packed mass [kg] asks for, or that of the contents where there is no box.
 
     Source: pack_defaults (judgement); hse-lifting-filter is a filter for further thought, not a limit.
     """
     defaults = asked.inputs.defaults
-    said = f"Packed mass {gross_mass_kg:.1f} kg: "
-    if gross_mass_kg > defaults.mass_aid_kg:
+    said = f"Packed mass {mass_kg:.1f} kg: " if boxed else f"Contents {mass_kg:.1f} kg, the box not in it: "
+    if mass_kg > defaults.mass_aid_kg:
         return (f"{said}over {defaults.mass_aid_kg:g} kg, so a mechanical aid or a lifting plan; mass on two faces.",)
-    if gross_mass_kg > defaults.mass_two_people_kg:
+    if mass_kg > defaults.mass_two_people_kg:
         return (f"{said}over {defaults.mass_two_people_kg:g} kg, so two people; mass on two faces.",)
-    if gross_mass_kg > defaults.mass_label_kg:
+    if mass_kg > defaults.mass_label_kg:
         return (f"{said}over {defaults.mass_label_kg:g} kg, so the mass goes on two faces.",)
     return ()
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from findhold.dates.instants import zone_named
 from findhold.errors import BadInput
 from findhold.geometry.cutting import Piece, cut
+from findhold.pack.choose import least_rating_kg
 from findhold.pack.consumed import board_pieces, carrying_sheet, consumed, foam_pieces, foam_plank
 from findhold.pack.inputs import StockBox
 from findhold.service.case import plan_case
@@ -306,7 +307,14 @@ def boxed(one: Held) -> Held:
         made = next((board for option in plan.make_options for board in boards() if board.name == option.board), None)
         wall, thick_mm = ("PP", _THIN_WALL_MM) if made is None else (made.material, made.thickness_mm)
         mass_kg = plan.make_options[0].mass_kg if plan.make_options else 0.0
-        box = StockBox(name="box to make", inside_mm=plan.make_inside_mm, wall=wall, wall_mm=thick_mm, tare_kg=mass_kg)
+        box = StockBox(
+            name="box to make",
+            inside_mm=plan.make_inside_mm,
+            wall=wall,
+            wall_mm=thick_mm,
+            tare_kg=mass_kg,
+            max_load_kg=None if plan.load_kg is None else least_rating_kg(plan.load_kg),
+        )
     if box is None:
         return one
     alone = replace(one.case.plan, stock=(box,), wanted_box=None, fridge_inside_mm=None, place_max_load_kg=None)
