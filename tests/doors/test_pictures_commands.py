@@ -105,9 +105,42 @@ def test_plan_on_a_scenario_draws_sections_plan_and_steps(findhold, tmp_path):
     assert "Section B–B" in words(out / "jar-in-block-across.svg")
     assert "Plan, lid off" in words(out / "jar-in-block-plan.svg")
     assert "Sheets and water" in words(out / "jar-in-block-steps.svg")
-    assert len(page_texts(out / "jar-in-block-drawings.pdf")) == 4
+    pages = page_texts(out / "jar-in-block-drawings.pdf")
+    assert len(pages) == 3
+    # every page by itself says whose box it is, and how it is handled
+    for page in pages:
+        assert "Jar crushed in its block" in page
+        assert "THIS WAY UP" in page
+        assert "the box given" in page
+    assert "Cut list" in pages[1]
+    assert "packed, lid on" in pages[1]
     shape = findhold("plan", EXAMPLES / "jar-in-block.toml", "--drawings", out, "--json").json
     assert sorted(shape["files"]) == sorted(str(path) for path in out.iterdir())
+
+
+def test_drawings_tell_every_step_from_the_first_to_the_last(findhold, tmp_path):
+    out = tmp_path / "drawings"
+    plan = findhold("plan", EXAMPLES / "cushioned-jar.toml", "--drawings", out, "--json").json
+    page = "".join(page_texts(out / "cushioned-jar-drawings.pdf")[2].split())
+    for step in plan["steps"]:
+        assert "".join(step["text"][:20].split()) in page, step["text"]
+
+
+def test_a_plan_that_stops_is_not_drawn_and_says_so(findhold, tmp_path):
+    out = tmp_path / "drawings"
+    done = findhold("plan", EXAMPLES / "dating-sherd.toml", "--drawings", out)
+    assert done.code == 1
+    assert "its plan STOPS, so nothing is drawn" in done.text
+    assert not out.exists()
+
+
+def test_a_find_of_the_ledger_whose_plan_stops_is_not_drawn(findhold, withy_carr, tmp_path):
+    out = tmp_path / "drawings"
+    done = findhold("plan", "37", "41", "--dry-run", "--drawings", out)
+    assert done.code == 1
+    assert "37: its plan STOPS" in done.text
+    assert {path.name.split("-")[1] for path in out.iterdir()} == {"41"}
+    assert "find 41 · WCR26" in page_texts(out / "WCR26-41-drawings.pdf")[0]
 
 
 def test_plan_without_a_box_draws_nothing(findhold, tmp_path):

@@ -5,6 +5,7 @@ A scenario needs no database and no document engine, so the service of the ledge
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from functools import partial
@@ -17,6 +18,7 @@ from findhold.cli import screen, telling
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
 from findhold.cli.commands_crate import CrateWords
 from findhold.cli.commands_crate import crates as load_crates
+from findhold.cli.scenario_options import refuse_beside_file, refuse_two_folders
 from findhold.cli.telling_cushion import no_cushion
 from findhold.errors import BadInput
 
@@ -43,7 +45,9 @@ def plan(
     out: Annotated[
         Path | None,
         typer.Option(
-            "--out", metavar="FOLDER", help="Also forecast, and write sheets, labels, calendar and table here."
+            "--out",
+            metavar="FOLDER",
+            help="Also forecast, and write sheets, labels, calendar and table here; of a scenario its drawings only.",
         ),
     ] = None,
     barrier: Annotated[
@@ -76,7 +80,7 @@ def plan(
     person: PersonOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Choose box, bed and dose; say what may not touch the find. With --out, make everything needed to pack."""
+    """Choose box, bed and dose; say what may not touch the find. With --out, make all that a ledger's find needs."""
     if crates is not None:
         named = tuple(finds or ())
         load_crates(
@@ -87,6 +91,9 @@ def plan(
         return
     scenario = _scenario(finds)
     if scenario is not None:
+        given = {"--box": box, "--barrier": barrier, "--wrapping": wrapping, "--packed-at": packed_at, "--site": site}
+        refuse_beside_file(scenario, given, every=every)
+        refuse_two_folders(scenario, out, drawings)
         passed = _overrides(override, reason, allowed_by or person)
         leave(_plan_scenario(scenario, passed, drawings or out, full=full, as_json=as_json))
         return
@@ -111,6 +118,8 @@ def plan(
         made = [] if drawings is None else packup.draw_boxes(desk, done.site, done.held, drawings)
     files = tuple(str(file) for file in made)
     _show_all(done, as_json, partial(telling.tell_plan, full=full), files if drawings is not None else None)
+    if drawings is not None:
+        _say_undrawn([one.shape for one in done.held], as_json)
     _say_files(files, as_json)
     stopped = any(one.plan.stopped or no_cushion(one.shape) for one in done.held)
     leave(THE_ANSWER_IS_NO if done.refused or stopped else OK)
@@ -185,6 +194,7 @@ def keep(
         )
     scenario = _scenario(finds)
     if scenario is not None:
+        refuse_beside_file(scenario, {"--packed-at": packed_at, "--site": site}, every=every)
         leave(_keep_scenario(scenario, (members, seed), out, ways=ways, full=full, as_json=as_json))
         return
     from findhold.service import requests
@@ -235,6 +245,8 @@ def _plan_scenario(
     files = _draw_box(answer, scenario, folder)
     shape = {**answer.shape, "files": list(files)} if folder else answer.shape
     _show(shape, as_json, partial(telling.tell_plan, full=full))
+    if folder is not None:
+        _say_undrawn([answer.shape], as_json)
     _say_files(files, as_json)
     return OK if answer.shape["can_pack"] and not no_cushion(answer.shape) else THE_ANSWER_IS_NO
 
@@ -249,13 +261,16 @@ def _overrides(pairs: list[str] | None, reason: str, person: str | None) -> tupl
 
 
 def _draw_box(answer: whatif.PlanAnswer, scenario: Path, out: Path | None) -> tuple[str, ...]:
-    """The drawings of a scenario's box; none where no folder is named or no box fits."""
-    if out is None or answer.plan.box is None:
+    """The drawings of a scenario's box; none where no folder is named, no box fits or the plan stops."""
+    if out is None:
         return ()
     from findhold.service.office import wall_clock
     from findhold.service.packing import drawing
 
-    box = drawing.DrawnBox(parts=(scenario.stem,), plan=answer.plan, label=drawing.block_label(answer.plan))
+    plan = answer.plan
+    if not drawing.drawable(plan):
+        return ()
+    box = drawing.DrawnBox(parts=(scenario.stem,), plan=plan, label=drawing.block_label(plan), what=plan.find)
     return drawing.write_drawings([box], out, date=wall_clock())
 
 
@@ -298,6 +313,14 @@ def _say_files(files: tuple[str, ...], as_json: bool) -> None:
         screen.say()
         for file in files:
             screen.say(f"  {file}")
+
+
+def _say_undrawn(shapes: Sequence[dict[str, Any]], as_json: bool) -> None:
+    """Which plans stop and are not drawn."""
+    for shape in shapes:
+        if not shape["can_pack"] and not as_json:
+            words = f"{shape['find']}: its plan STOPS, so nothing is drawn. Settle what stops it, then plan it again."
+            screen.say(words, style=screen.ACT)
 
 
 def _show_all(done: holds.Holding, as_json: bool, tell: Any, files: tuple[str, ...] | None = None) -> None:

@@ -20,9 +20,10 @@ from findhold.paper.cut import Cut, cut_of
 from findhold.paper.dimensions import round_ratio, written_mm
 from findhold.paper.packed import SectionSpec, check_section
 
-Part = Literal["box", "bed", "damp", "wrap", "lower", "sides", "top", "lid"]
-PARTS: tuple[Part, ...] = ("box", "bed", "damp", "wrap", "lower", "sides", "top", "lid")
+Part = Literal["before", "box", "bed", "damp", "wrap", "lower", "sides", "top", "lid"]
+PARTS: tuple[Part, ...] = ("before", "box", "bed", "damp", "wrap", "lower", "sides", "top", "lid")
 TITLES: dict[Part, str] = {
+    "before": "Before the box",
     "box": "Empty box",
     "bed": "Bed",
     "damp": "Sheets and water",
@@ -89,8 +90,10 @@ class _Cells:
         """From the top of a cell to the rim of its box [mm]."""
         return _HEAD_MM + self.figure_rows * LINE * _FIGURE_MM + _OVER_MM
 
-    def depth_mm(self, cut: Cut) -> float:
-        """From the top of a cell to its first sentence [mm]."""
+    def depth_mm(self, cut: Cut, part: Part) -> float:
+        """From the top of a cell to its first sentence [mm]; what comes before the box has no picture."""
+        if part == "before":
+            return _HEAD_MM + 0.8
         return self.over_mm + cut.inside_mm[1] / self.ratio + _UNDER_MM
 
 
@@ -130,8 +133,8 @@ def steps_drawing(spec: SectionSpec, pictures: Sequence[StepPicture], grid: Step
         for place, picture in enumerate(row):
             at = (place * (wide + _GUTTER_MM), y)
             marks += _cell(cut, picture, cells, at) + _heading(picture, cells, at, start + place + 1)
-        tallest = max(len(_sentences(picture, cells)) for picture in row)
-        y += cells.depth_mm(cut) + tallest * LINE * grid.letters_mm + 3.0
+        lines = LINE * grid.letters_mm
+        y += max(cells.depth_mm(cut, one.part) + len(_sentences(one, cells)) * lines for one in row) + 3.0
     words = f"Pictures at 1:{ratio}, section along the box. Firm and hatched: what is new. Numbers: the list of steps."
     marks += [
         Text(at=(0.0, y + 1.0 + n * 2.4), text=line, size_mm=1.9)
@@ -229,7 +232,7 @@ def _cell(cut: Cut, picture: StepPicture, cells: _Cells, at: Point) -> list[Mark
     """One picture with its sentences."""
     (x, y), size = at, cells.letters_mm
     marks = _picture(cut, _stand(cut, at, cells), picture)
-    top, text_x = y + cells.depth_mm(cut), x + _indent_mm(cells)
+    top, text_x = y + cells.depth_mm(cut, picture.part), x + _indent_mm(cells)
     for n, (lead, line) in enumerate(_sentences(picture, cells)):
         base = top + (RISE + n * LINE) * size
         if lead:

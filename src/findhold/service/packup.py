@@ -19,7 +19,7 @@ from findhold.service.holds import Held, Holding, HoldRequest, Progress, keep_fi
 from findhold.service.labelling import LabelRequest, make_labels
 from findhold.service.lastday import open_by, opening_closed
 from findhold.service.office import Office
-from findhold.service.packing.drawing import DrawnBox, block_label, write_drawings
+from findhold.service.packing.drawing import DrawnBox, block_label, drawable, write_drawings
 from findhold.service.papers import packing_sheets
 from findhold.service.pictures import forecast_sheets
 from findhold.store.ledger import Thing
@@ -121,11 +121,17 @@ def _write(office: Office, site: Thing, kept: Sequence[Held], out: Path) -> list
 
 
 def draw_boxes(office: Office, site: Thing, held: Sequence[Held], out: Path) -> list[Path]:
-    """Write the drawings of every box that a find has into a folder: sections, plan, order of work."""
+    """Write the drawings of every box whose plan does not stop into a folder: sections, plan, order of work."""
     boxes = [
-        DrawnBox(parts=(site.number, one.number), plan=one.plan, label=block_label(one.plan, one.number))
+        DrawnBox(
+            parts=(site.number, one.number),
+            plan=one.plan,
+            label=block_label(one.plan, one.number),
+            what=one.find.facts.get("what") or f"find {one.number}",
+            place=f"find {one.number} · {site.number}" + (f" · {one.box_id}" if one.box_id else ""),
+        )
         for one in held
-        if one.plan.box is not None
+        if drawable(one.plan)
     ]
     date = office.in_site_zone(office.now(), site)
     return [Path(file) for file in write_drawings(boxes, out, date=date)]

@@ -13,10 +13,13 @@ from findhold.draw.svg import to_svg
 from findhold.errors import BadInput, UnknownName
 from findhold.pack.bed import Layer
 from findhold.pack.plan import Plan
+from findhold.paper.drawings_sheet import DrawingsSheet, drawings_pdf
 from findhold.paper.packed import ContourSheet, LiftPoint, SectionLayer, SectionSpec
 from findhold.paper.section import plan_drawing, section_drawing
 from findhold.paper.steps import PARTS, Part, StepGrid, StepPicture, step_drawing, steps_drawing
+from findhold.rounding import mass_places, told_mass, told_parts
 from findhold.service.folder import file_name, write_file
+from findhold.service.packing.cut_words import cut_lines
 from findhold.service.packing.pad_places import beside_block, pieces_of
 
 Kind = Literal["section", "across", "plan", "steps"]
@@ -109,17 +112,17 @@ def _contour(plan: Plan) -> tuple[ContourSheet, ...]:
     )
 
 
-def step_pictures(plan: Plan) -> tuple[StepPicture, ...]:
+def step_pictures(plan: Plan, *, whole: bool = False) -> tuple[StepPicture, ...]:
     """The order of work of a plan: one picture for each part that has steps, with the plan's own sentences.
 
-    A sentence of no part stands with the one before it; what comes before the empty box or after the lid has no
-    picture.
+    A sentence of no part stands with the one before it. What comes before the empty box or after the lid has no
+    picture; whole gives it its place all the same, so that a drawing alone tells every step.
     """
     told: dict[Part, list[tuple[int, str]]] = {}
-    at: Part | None = None
+    at: Part | None = "before" if whole else None
     for step in plan.steps:
         part = _part_of(step.text, at)
-        closed = at == "lid" and part is None
+        closed = at == "lid" and part is None and not whole
         if part is not None:
             at = part
         if at is not None and not closed:
@@ -151,6 +154,7 @@ def box_drawing(plan: Plan, label: str, kind: str, size_mm: tuple[float, float] 
         return plan_drawing(spec, width_mm=width, height_mm=height)
     pictures = step_pictures(plan)
     if kind == "steps":
+        pictures = step_pictures(plan, whole=True)
         return steps_drawing(spec, pictures, StepGrid(width_mm=width, per_row=4 if width >= 150 else 2))
     one = next((picture for picture in pictures if picture.part == kind), None)
     if one is None:
@@ -165,11 +169,15 @@ def box_svg(plan: Plan, label: str, kind: str, size_mm: tuple[float, float] = SH
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnBox:
-    """A planned box to be drawn into files: the beginning of their names, the plan, the block's name."""
+    """A planned box to be drawn into files: the beginning of their names, the plan, the block's name; what the find
+    is, and its number and site where it has them.
+    """
 
     parts: tuple[str, ...]
     plan: Plan
     label: str
+    what: str
+    place: str = ""
 
 
 def block_label(plan: Plan, number: str = "") -> str:
@@ -182,7 +190,7 @@ def write_drawings(boxes: Sequence[DrawnBox], out: Path, *, date: datetime) -> t
 
     Parameters
     ----------
-    boxes : plans with a box.
+    boxes : plans with a box that do not stop; a drawing of one that stops would look like an order to pack.
     out : the folder, made when it is missing.
     date : the documents' date with its zone.
 
@@ -190,16 +198,40 @@ def write_drawings(boxes: Sequence[DrawnBox], out: Path, *, date: datetime) -> t
     -------
     The files; all are made before the first is written.
     """
-    from findhold.draw.pdf import drawing_pdf
-
     named: dict[str, bytes] = {}
     for one in boxes:
         drawn = {kind: box_drawing(one.plan, one.label, kind) for kind in KINDS}
         for kind, drawing in drawn.items():
             named[file_name(*one.parts, kind, ending=".svg")] = to_svg(drawing, paper=True).encode("utf-8")
-        pdf = drawing_pdf(list(drawn.values()), title=f"Drawings of {one.label}", date=date)
-        named[file_name(*one.parts, "drawings", ending=".pdf")] = pdf
+        named[file_name(*one.parts, "drawings", ending=".pdf")] = _pages(one, date)
     return tuple(str(write_file(out / name, data)) for name, data in named.items())
+
+
+def drawable(plan: Plan) -> bool:
+    """Whether a plan may be drawn to be packed by: it has a box and nothing stops it."""
+    return plan.box is not None and not plan.stopped
+
+
+def _pages(one: DrawnBox, date: datetime) -> bytes:
+    """All drawings of one box on pages that say whose they are, with its cut list and masses."""
+    plan = one.plan
+    if not drawable(plan):
+        raise ValueError("a plan that stops is not drawn")
+    kept = f"{plan.material}, {plan.state}; keep {'wet' if plan.kept == 'waterlogged' else plan.kept}"
+    masses = [(part.name, part.mass_kg) for part in plan.masses]
+    told = told_parts([mass_kg for _, mass_kg in masses], mass_places(plan.gross_mass_kg or 0.0))
+    rows = [(name, mass) for (name, _), mass in zip(masses, told, strict=True)]
+    total = "" if plan.gross_mass_kg is None else told_mass(plan.gross_mass_kg).removesuffix(" kg")
+    sheet = DrawingsSheet(
+        what=one.what,
+        place=" · ".join(part for part in (one.place, plan.box_called) if part),
+        matter=kept,
+        flags=plan.flags,
+        cut=cut_lines(plan),
+        masses=(*rows, ("packed, lid on", total)),
+        date_words=f"drawn {date.day} {date:%b %Y}",
+    )
+    return drawings_pdf(sheet, section_spec(plan, one.label), step_pictures(plan, whole=True), date=date)
 
 
 def _layers(plan: Plan) -> tuple[SectionLayer, ...]:
@@ -227,7 +259,7 @@ def _layers(plan: Plan) -> tuple[SectionLayer, ...]:
 
 def _part_of(sentence: str, at: Part | None) -> Part | None:
     """The part of the work that a sentence belongs to; None for one that no part knows."""
-    if at is None:
+    if at in (None, "before"):
         return "box" if sentence.startswith(_OPENINGS["box"]) else None
     if sentence.startswith("Lay ") and "under the lid" in sentence:
         return "lid"
