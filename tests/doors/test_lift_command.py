@@ -53,6 +53,33 @@ def test_a_file_without_a_mass_is_lifted_by_its_soil_but_not_planned(findhold, t
     assert "mass is missing" in refused.text
 
 
+def test_lift_and_plan_hold_one_centre_of_gravity_measured_or_of_the_profile(findhold, tmp_path):
+    """A profile that narrows to half above 70 mm: (210 x 70 x 35 + 105 x 70 x 105)/(210 x 70 + 105 x 70) = 58.3 mm, in
+    steps of half a millimetre where it narrows."""
+    assert findhold("plan", SCENARIO, "--json").json["cog_mm"] == [128, 105, 66]
+    assert findhold("lift", SCENARIO, "--json").json["block_centre"]["at_mm"] == [128, 105, 66]
+    profile = "mass_kg = 12.2\nprofile_mm = [[0, 230, 210], [69.75, 230, 210], [70.25, 230, 105], [140, 230, 105]]"
+    path = written(tmp_path, "mass_kg = 12.2", profile)
+    path.write_text(path.read_text(encoding="utf-8").replace("cog_mm = [128, 105, 66]", ""), encoding="utf-8")
+    planned, lifted = findhold("plan", path, "--json").json, findhold("lift", path, "--json").json
+    assert planned["cog_mm"] == pytest.approx([115, 105, 58.333], abs=0.01)
+    assert lifted["block_centre"]["at_mm"] == planned["cog_mm"]
+    assert lifted["block_centre"]["known"] is False
+    assert any("of its profile" in line for line in planned["assumptions"])
+    assert any("of its profile" in line for line in lifted["assumptions"])
+
+
+def test_a_block_that_tips_early_on_its_foot_is_to_be_steadied(findhold, tmp_path):
+    """Foot 100 x 90 in the middle of 230 x 210, centre 128 mm along, 66 mm up: 37 mm to its edge, atan(37/66) = 29°;
+    with a foot of 40 mm along, 7 mm: 6°."""
+    for long, degrees, said in ((100, 29.3, False), (40, 6.1, True)):
+        profile = f"mass_kg = 12.2\nprofile_mm = [[0, {long}, 90], [50, 230, 210], [140, 230, 210]]"
+        shape = findhold("lift", written(tmp_path, "mass_kg = 12.2", profile), "--json").json
+        assert shape["block_centre"]["tip_deg"] == pytest.approx(degrees, abs=0.1)
+        assert any("steady" in line for line in shape["warnings"]) is said
+        assert any("The block alone tips at 6°: steady it" in line for line in shape["lines"]) is said
+
+
 def test_no_team_within_both_measures_is_exit_1(findhold, tmp_path):
     done = findhold("lift", written(tmp_path, "ground_height_mm = 300", "ground_height_mm = 0"))
     assert done.code == 1

@@ -1,14 +1,17 @@
 """Lifting and boards where the answer is known: monotone, closed forms, one measure carried into the other."""
 
+from dataclasses import replace
 from math import atan, degrees
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from findhold.cushion.foot import base_mm
 from findhold.errors import BadInput
+from findhold.geometry.profile import profile_centre_mm
 from findhold.lift.board import Carried, Sheet, board_options, end_held, four_edges
-from findhold.lift.carry import packed_centre, tip_angle_deg
+from findhold.lift.carry import block_centre, packed_centre, tip_angle_deg
 from findhold.lift.guideline import Sweep, filter_for, zones_passed
 from findhold.lift.inputs import Block, Box
 from findhold.lift.niosh import Hold, Lift, Pace, RoundTask, composite_index, frequency_multiplier, lifting_index
@@ -182,6 +185,40 @@ def test_a_block_larger_than_its_board_is_refused():
 def test_the_tip_angle_is_that_of_the_triangle():
     assert tip_angle_deg(100, 100) == pytest.approx(45)
     assert tip_angle_deg(50, 200) == pytest.approx(degrees(atan(0.25)))
+
+
+def test_a_block_tips_over_the_edge_of_its_foot_not_of_its_prism():
+    """Prism 220 x 180, foot 110 x 100 in its middle, centre (135, 90, 190): edge at 165, so atan(30/190) = 9.0°.
+
+    Across it is 50 mm to the edge, and over the prism's own edge it would be 85 mm: atan(85/190) = 24.1°.
+    """
+    block = Block(size_mm=(220, 180, 330), mass_kg=12, cog_mm=(135, 90, 190), stands_mm=(55, 165, 40, 140))
+    assert block_centre(block).tip_deg == pytest.approx(degrees(atan(30 / 190)))
+    assert block_centre(replace(block, stands_mm=None)).tip_deg == pytest.approx(degrees(atan(85 / 190)))
+    assert block_centre(replace(block, stands_mm=(55, 130, 40, 140))).tip_deg == 0.0
+
+
+def test_the_foot_of_a_profile_is_its_lowest_row_and_of_a_scan_its_silhouettes():
+    size = (220.0, 180.0, 330.0)
+    profile = ((0.0, 110.0, 100.0), (100.0, 220.0, 180.0), (330.0, 200.0, 160.0))
+    assert base_mm((), (), profile, size) == (55.0, 165.0, 40.0, 140.0)
+    assert base_mm((), (), (), size) is None
+    # an upright tapers from its foot, 20 to 90, to a side of 0 to 220; the other silhouette is square
+    side = ((20.0, 0.0), (90.0, 0.0), (220.0, 200.0), (220.0, 330.0), (0.0, 330.0), (0.0, 200.0))
+    end = ((0.0, 0.0), (180.0, 0.0), (180.0, 330.0), (0.0, 330.0))
+    found = base_mm(side, end, (), size)
+    # read at 400 places of a side, and where it is within a millimetre of the bed
+    assert found == pytest.approx((20.0, 90.0, 0.0, 180.0), abs=1.3)
+
+
+def test_the_centre_of_a_profile_is_that_of_the_pyramid():
+    """A square pyramid has its centre at a quarter of its height; cut off at half, at h (1 + 2 r + 3 r²)/(4 (1 + r +
+    r²)) with r = 1/2 the upper side over the lower: 11/28 of the height that is left."""
+    size = (100.0, 80.0, 50.0)
+    told = profile_centre_mm(((0.0, 100.0, 80.0), (50.0, 50.0, 40.0)), size)
+    assert told == pytest.approx((50.0, 40.0, 50.0 * 11 / 28))
+    # one row alone is the prism
+    assert profile_centre_mm(((10.0, 100.0, 80.0),), size) == pytest.approx((50.0, 40.0, 25.0))
 
 
 def test_the_common_centre_is_the_moments_over_the_masses():

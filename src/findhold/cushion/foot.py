@@ -66,6 +66,28 @@ def feet(side: Outline, end: Outline, profile_mm: Sequence[Size], block_mm: Size
     return along, across
 
 
+def base_mm(
+    side: Outline, end: Outline, profile_mm: Sequence[Size], block_mm: Size
+) -> tuple[float, float, float, float] | None:
+    """The rectangle a block stands on, in its own frame: from and to along its length, from and to across it [mm].
+
+    A profile's is its lowest row, in the middle; a scan's is read from its silhouettes. None where nothing but the
+    prism is known. Parameters and errors as `feet`.
+    """
+    pair = feet(side, end, profile_mm, block_mm)
+    if pair is None:
+        return None
+    if profile_mm and not (side or end):
+        _, length, width = profile_mm[0]
+        return (
+            (block_mm[0] - length) / 2.0,
+            (block_mm[0] + length) / 2.0,
+            (block_mm[1] - width) / 2.0,
+            (block_mm[1] + width) / 2.0,
+        )
+    return (pair[0].from_mm, pair[0].to_mm, pair[1].from_mm, pair[1].to_mm)
+
+
 def underside_mm(outline: npt.ArrayLike, at_mm: npt.ArrayLike) -> Array:
     """Height of the lowest point of an outline over each place along it; nan where it does not reach.
 

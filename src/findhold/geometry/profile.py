@@ -6,7 +6,7 @@ import itertools
 import math
 from collections.abc import Sequence
 
-from findhold.geometry.solids import Row
+from findhold.geometry.solids import Row, stacked
 
 CLOSE_MM = 1.0
 """Tape readings that differ by no more than this are the same."""
@@ -41,3 +41,26 @@ def profile_faults(rows: Sequence[Row], size_mm: tuple[float, float, float]) -> 
     if len(rows) > 1 and abs(rows[-1][0] - height) > CLOSE_MM:
         faults.append(f"the profile ends at {rows[-1][0]:g} mm and the height over all is {height:g} mm")
     return tuple(faults)
+
+
+def whole_profile(rows: Sequence[Row], height_mm: float) -> tuple[Row, ...]:
+    """A profile from the base to the top: its lowest row at 0 and its highest at the height over all [mm]."""
+    low, high = rows[0], rows[-1]
+    begun = rows if low[0] <= 0.0 else ((0.0, *low[1:]), *rows)
+    return tuple(begun) if high[0] >= height_mm else (*begun, (height_mm, *high[1:]))
+
+
+def profile_centre_mm(rows: Sequence[Row], size_mm: tuple[float, float, float]) -> tuple[float, float, float]:
+    """Centre of gravity of a block of one density with a profile, in the frame of its prism [mm].
+
+    Sections are taken as centred over one another; whether they are round or square makes no difference.
+
+    Parameters
+    ----------
+    rows : (height, length, width) from the base up, at least one [mm].
+    size_mm : length, width and height over all.
+
+    Source: Simpson's rule, exact between rows; computed.
+    """
+    body = stacked(whole_profile(rows, size_mm[2]), "rectangle")
+    return (size_mm[0] / 2.0, size_mm[1] / 2.0, body.centre_height_mm)

@@ -27,7 +27,7 @@ class Centre:
     """Centre of gravity of a load: place from its outer lower corner, how far off the middle, and when it tips.
 
     aside_mm is along and across the load; share_heavy_end the share of the mass at the heavier end of the length
-    [fraction]; tip_deg the tilt at which it goes over its narrower side.
+    [fraction]; tip_deg the tilt at which it goes over the nearest edge of its foot, 0 when it does not stand.
     """
 
     at_mm: Size
@@ -37,7 +37,9 @@ class Centre:
     share_heavy_end: float
     tip_deg: float
     known: bool
-    """False when the block's own centre is taken in its middle."""
+    """Whether the block's own centre was measured."""
+    how: str
+    """How the block's own centre is known, in words; empty when it was measured."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,9 +93,10 @@ def masses(inputs: LiftInputs, board_kg: float) -> Masses:
 
 
 def block_centre(block: Block) -> Centre:
-    """Centre of gravity of a block on its base; the middle of its prism when nobody knows it."""
-    at = block.cog_mm or (block.size_mm[0] / 2, block.size_mm[1] / 2, block.size_mm[2] / 2)
-    return _centre(at, block.size_mm, block.cog_mm is not None)
+    """Centre of gravity of a block on its foot; the middle of its prism when nobody knows it."""
+    length, width, height = block.size_mm
+    at = block.cog_mm or (length / 2, width / 2, height / 2)
+    return _centre(at, block, block.size_mm, block.stands_mm or (0.0, length, 0.0, width))
 
 
 def packed_centre(block: Block, block_kg: float, box: Box) -> Centre:
@@ -116,7 +119,8 @@ def packed_centre(block: Block, block_kg: float, box: Box) -> Centre:
     parts = ((box.tare_kg + box.bed_kg, middle), (block_kg, place))
     total = sum(mass for mass, _ in parts)
     at = tuple(sum(mass * point[axis] for mass, point in parts) / total for axis in range(3))
-    return _centre((at[0], at[1], at[2]), box.outside_mm, block.cog_mm is not None)
+    long, wide, _ = box.outside_mm
+    return _centre((at[0], at[1], at[2]), block, box.outside_mm, (0.0, long, 0.0, wide))
 
 
 def tip_angle_deg(half_base_mm: float, height_mm: float) -> float:
@@ -194,17 +198,25 @@ def shelf_words(shelf: Shelf) -> str | None:
     return None
 
 
-def _centre(at: Size, size: Size, known: bool) -> Centre:
+def _centre(at: Size, block: Block, size: Size, stands: tuple[float, float, float, float]) -> Centre:
+    """A centre in a load of a size that stands on a rectangle (from and to along it, from and to across it)."""
     aside = (at[0] - size[0] / 2, at[1] - size[1] / 2)
-    half_base = min(at[0], size[0] - at[0], at[1], size[1] - at[1])
+    half_base = min(at[0] - stands[0], stands[1] - at[0], at[1] - stands[2], stands[3] - at[1])
     return Centre(
         at_mm=at,
         aside_mm=aside,
         side=_side_words(aside),
         share_heavy_end=0.5 + abs(aside[0]) / size[0],
         tip_deg=tip_angle_deg(half_base, at[2]) if half_base > 0.0 else 0.0,
-        known=known,
+        known=block.cog_mm is not None and block.cog_measured,
+        how=_how_known(block),
     )
+
+
+def _how_known(block: Block) -> str:
+    if block.cog_mm is None:
+        return "block's own taken in its middle"
+    return "" if block.cog_measured else "block's own that of its profile at one density"
 
 
 def _side_words(aside: tuple[float, float]) -> str:

@@ -87,6 +87,10 @@ class Block:
     mass_kg: float | None = None
     volume_l: float | None = None
     cog_mm: Size | None = None
+    cog_measured: bool = True
+    """False: cog_mm is that of its profile at one density."""
+    stands_mm: tuple[float, float, float, float] | None = None
+    """What it stands on: from and to along its length, from and to across it [mm]; None = its whole base."""
     soil: str | None = None
     density_kg_per_m3: tuple[float, float] | None = None
     """Least and most a block of its soil could be [kg/m3]; None takes the default of a damp block."""

@@ -10,7 +10,7 @@ from findhold.lift.carry import Centre, Masses, Obstacle, door_obstacles, shelf_
 from findhold.lift.hands import Worked, planned_team, smallest_team
 from findhold.lift.helps import Decides, Help, decides, helps, people_words
 from findhold.lift.inputs import FOOTINGS, HANDLES, LiftInputs
-from findhold.lift.said import assumptions, cautions, next_steps, sources, steps, warnings
+from findhold.lift.said import assumptions, cautions, next_steps, sources, steps, unsteady, warnings
 from findhold.lift.way import Way, work_way
 
 _MOST_MM = 10_000.0
@@ -39,6 +39,8 @@ class LiftPlan:
     """Whether the board taken sags no more than allowed; None without a board."""
     undercut_mm: float | None
     block_centre: Centre
+    block_unsteady: bool
+    """Whether the block by itself goes over early, at less than twice the tilt of steps or a slope."""
     box_centre: Centre | None
     legs: tuple[Worked, ...]
     obstacles: tuple[Obstacle, ...]
@@ -91,6 +93,7 @@ def plan_lift(inputs: LiftInputs) -> LiftPlan:
         board_stiff=stiff,
         undercut_mm=undercut_mm(inputs) if way.boards else None,
         block_centre=way.block,
+        block_unsteady=unsteady(inputs, way.block),
         box_centre=way.box,
         legs=way.legs,
         obstacles=found,
@@ -122,10 +125,9 @@ def lift_lines(plan: LiftPlan) -> tuple[str, ...]:
             f"Board: {plan.board.material} {plan.board.thickness_mm:g} mm, {length:.0f} x {width:.0f} mm, "
             f"{plan.board.mass_kg:.1f} kg, sag 1/{plan.board.bending.sag_length_over:.0f} of the block."
         )
-    lines.append(
-        f"Centre of gravity{' of the box' if plan.box_centre else ''}: "
-        f"{centre_words(plan.box_centre or plan.block_centre)}."
-    )
+    centre = plan.box_centre or plan.block_centre
+    alone = f" The block alone tips at {plan.block_centre.tip_deg:.0f}°: steady it." if plan.block_unsteady else ""
+    lines.append(f"Centre of gravity{' of the box' if plan.box_centre else ''}: {centre_words(centre)}.{alone}")
     if plan.helps:
         best = plan.helps[0]
         lines.append(f"Helps ({best.leg}): {best.text}: {people_words(best.people)}.")
@@ -136,8 +138,9 @@ def lift_lines(plan: LiftPlan) -> tuple[str, ...]:
 def centre_words(centre: Centre) -> str:
     """A centre of gravity in words: how far aside, how high, when it tips."""
     where = centre.side or "in the middle"
-    known = "" if centre.known else " (block's own taken in its middle)"
-    return f"{where}, {centre.at_mm[2]:.0f} mm above the base, tips at {centre.tip_deg:.0f}°{known}"
+    known = f" ({centre.how})" if centre.how else ""
+    tips = f"tips at {centre.tip_deg:.0f}°" if centre.tip_deg > 0.0 else "does not stand by itself"
+    return f"{where}, {centre.at_mm[2]:.0f} mm above the base, {tips}{known}"
 
 
 def undercut_mm(inputs: LiftInputs) -> float:

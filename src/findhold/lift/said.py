@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from findhold.lift.carry import Obstacle, shelf_words
+from findhold.lift.carry import Centre, Obstacle, shelf_words
 from findhold.lift.hands import Worked
 from findhold.lift.inputs import LiftInputs
 from findhold.lift.way import Way
@@ -68,6 +68,11 @@ def steps(inputs: LiftInputs, way: Way, strip_mm: float) -> tuple[str, ...]:
     return tuple(f"{text} [hands: {step.hands}]" for text, step in zip(filled, block_lift_steps(), strict=True))
 
 
+def unsteady(inputs: LiftInputs, centre: Centre) -> bool:
+    """Whether a load goes over early: at less than twice the tilt a carried box is taken to see (judgement)."""
+    return centre.tip_deg < inputs.defaults.tilt_deg * 2
+
+
 def next_steps(inputs: LiftInputs, way: Way, people: int | None, found: Sequence[Obstacle]) -> tuple[str, ...]:
     """What to do next, the most pressing first."""
     said = [one.text for one in found if one.stops]
@@ -108,7 +113,8 @@ def assumptions(inputs: LiftInputs, way: Way) -> tuple[str, ...]:
         said.append(f"The filter's column for {inputs.who} answers (setting; the other column is shown beside it).")
     said.append(f"Close means hands within {defaults.close_reach_mm:g} mm of the ankles, beyond that far (judgement).")
     if not way.block.known:
-        said.append("The block's centre of gravity is taken in its middle: nobody measured it.")
+        where = "taken in its middle" if inputs.block.cog_mm is None else "that of its profile, all of one density"
+        said.append(f"The block's centre of gravity is {where}: nobody measured it.")
     if way.boards:
         said.append(
             f"Board: {defaults.board_overhang_mm:g} mm beyond the block at each end, softer end of the modulus, sag at "
@@ -148,11 +154,21 @@ def _centre_words(inputs: LiftInputs, way: Way) -> list[str]:
     for name, centre in (("The block on its board", way.block), ("The packed box", way.box)):
         if centre is None:
             continue
-        if centre.tip_deg < inputs.defaults.tilt_deg * 2:
-            said.append(f"{name} tips at {centre.tip_deg:.0f}°: keep it level, no steps, a hand at its heavy side.")
+        on = "" if centre is way.box or inputs.block.stands_mm is None else _foot_words(inputs.block.stands_mm)
+        if centre.tip_deg <= 0.0:
+            said.append(f"{name} does not stand by itself{on}: hold it until its sides are supported.")
+        elif unsteady(inputs, centre):
+            said.append(
+                f"{name} tips at {centre.tip_deg:.0f}°{on}: keep it level, no steps, a hand at its heavy side; steady "
+                "it on both sides whenever it is set down."
+            )
         if centre.side and centre.share_heavy_end > 0.55:
             said.append(
                 f"{name} is heavier at one end ({centre.share_heavy_end:.0%} of its mass): {centre.side}; the stronger "
                 "person there, and print it on the label."
             )
     return said
+
+
+def _foot_words(stands_mm: tuple[float, float, float, float]) -> str:
+    return f" on its foot of {stands_mm[1] - stands_mm[0]:.0f} x {stands_mm[3] - stands_mm[2]:.0f} mm"

@@ -7,6 +7,7 @@ from datetime import datetime
 from functools import cache
 from typing import Literal
 
+from findhold.geometry.profile import profile_centre_mm
 from findhold.tables.load import table
 
 State = Literal["dry", "damp", "waterlogged"]
@@ -257,3 +258,13 @@ class PlanInputs:
     """Pairs (first, later) that a specialist asks for beside the rules of the table."""
     overrides: tuple[Override, ...] = ()
     defaults: PackDefaults = field(default_factory=pack_defaults)
+
+    @property
+    def centre_mm(self) -> Size | None:
+        """Centre of gravity in the block's own frame [mm]: as measured, else its profile's at one density.
+
+        None where neither is known and it is taken in the middle.
+        """
+        if self.cog_mm is not None or not self.profile_mm or self.block_mm is None:
+            return self.cog_mm
+        return profile_centre_mm(self.profile_mm, self.block_mm)

@@ -62,6 +62,7 @@ class Plan:
     side_outline_mm: Outline
     end_outline_mm: Outline
     cog_mm: Size | None
+    """Centre of gravity as measured, else of its profile at one density; None = taken in the middle."""
     cushion: CushionNeed | None
     sheets: int
     sheet_dry_g: float
@@ -292,7 +293,8 @@ def _block_part(worked: Worked) -> dict[str, Any]:
     return {
         "block_mm": asked.block_mm,
         "block_hatch": block_hatch(asked),
-        **{name: getattr(asked.inputs, name) for name in MEASURED},
+        **{name: getattr(asked.inputs, name) for name in MEASURED if name != "cog_mm"},
+        "cog_mm": asked.inputs.centre_mm,
         "cushion": asked.inputs.cushion,
         "soil": None if asked.soil is None else asked.soil.name,
         "bulk_density_kg_per_m3": block.density_kg_per_m3,

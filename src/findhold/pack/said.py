@@ -213,6 +213,8 @@ def _shape_words(worked: Worked) -> list[str]:
         said.append("The box tapers: the block's slices are taken as centred over one another.")
     if inputs.profile_mm and worked.asked.soil is None:
         said.append("The profile is that of the bare find: its wrapping lies inside the clearances.")
+    if inputs.cog_mm is None and inputs.centre_mm is not None:
+        said.append("The block's centre of gravity is that of its profile, all of one density: nobody measured it.")
     if inputs.lid_water_g:
         said.append(
             f"{inputs.lid_water_g:.1f} g of water would drip from the lid: {_lid_part(worked)} under it, counted on "

@@ -117,7 +117,7 @@ def _plan_inputs(scenario: Scenario, stock: tuple[StockBox, ...]) -> PlanInputs:
         barrier=wrapping.get("barrier"),
         lid_water_g=wrapping.get("lid_water_g"),
         temp_c=dose_temp_c(scenario.surroundings.get("temp_c", COLD_STORE_C)),
-        **measured_fields(find),
+        **measured_fields(find if "cog_mm" in find else {**find, "cog_mm": scenario.lift.get("cog_mm")}),
     )
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
+from findhold.cushion.foot import base_mm
 from findhold.errors import BadInput
 from findhold.lift.carry import block_mass
 from findhold.lift.inputs import Block, BoardAsk, Box, Handling, Leg, LiftDefaults, LiftInputs, Shelf, standard_legs
@@ -15,8 +17,8 @@ from findhold.tables.soils import find_soil
 _HANDLING = ("handles", "gloves", "lifts_per_min", "hours", "people", "guideline")
 
 
-def block_of(plan: PlanInputs, given: dict[str, Any]) -> Block:
-    """The block of a request for a plan.
+def block_of(plan: PlanInputs, given: dict[str, Any], *, ring_foot_mm: Sequence[float] | None = None) -> Block:
+    """The block of a request for a plan; ring_foot_mm is middle diameter and width of a ring foot (None = none known).
 
     Raises
     ------
@@ -25,12 +27,19 @@ def block_of(plan: PlanInputs, given: dict[str, Any]) -> Block:
     if plan.block_mm is None:
         raise BadInput("its sizes are not known", where=plan.find, do="Measure length, width and height")
     density = None if plan.soil is None else _density(plan.soil, plan.state, plan)
-    cog = given.get("cog_mm") or plan.cog_mm
+    stands = base_mm(plan.side_outline_mm, plan.end_outline_mm, plan.profile_mm, plan.block_mm)
+    if ring_foot_mm is not None:
+        middle, half = (plan.block_mm[0] / 2, plan.block_mm[1] / 2), sum(ring_foot_mm) / 2
+        stands = (middle[0] - half, middle[0] + half, middle[1] - half, middle[1] + half)
+    measured = given.get("cog_mm") or plan.cog_mm
+    cog = measured or plan.centre_mm
     block = Block(
         size_mm=plan.block_mm,
         mass_kg=plan.mass_kg,
         volume_l=given.get("volume_l"),
         cog_mm=None if cog is None else (cog[0], cog[1], cog[2]),
+        cog_measured=measured is not None,
+        stands_mm=stands,
         soil=plan.soil,
         density_kg_per_m3=density,
         loose=plan.soil is None,

@@ -19,7 +19,7 @@ from findhold.service.case import Case, plan_case
 from findhold.service.choices import read_choices
 from findhold.service.packing.lift_request import block_of, lift_inputs, place_keys
 from findhold.service.scenario import Scenario, load_scenario
-from findhold.service.scenario_case import case_of_scenario
+from findhold.service.scenario_case import case_of_scenario, measured_fields
 from findhold.service.wire import plain
 from findhold.tables.load import table
 
@@ -70,7 +70,8 @@ def lift_scenario(path: Path) -> LiftAnswer:
     scenario = load_scenario(path)
     given, defaults = scenario.lift, read_choices().lift
     case = case_of_scenario(scenario)
-    block = block_of(case.plan, given)
+    foot_mm = scenario.find.get("ring_foot_mm")
+    block = block_of(case.plan, given, ring_foot_mm=foot_mm)
     weighed = case if case.plan.mass_kg is not None else _with_mass(case, block, defaults)
     plan = plan_case(weighed)
     surroundings = _surroundings(scenario)
@@ -166,7 +167,7 @@ def _lift_of_find(
         block_mm=size,
         mass_kg=facts.get("mass_kg"),
         soil=facts.get("soil"),
-        cog_mm=facts.get("cog_mm"),
+        **measured_fields(facts),
     )
     measured = {} if facts.get("volume_l") is None else {"volume_l": facts["volume_l"]}
     block = block_of(bare, {**measured, **given})
