@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from findhold.errors import BadInput, Mistake, Mistakes, near_names
+from findhold.service.packing.crating.keys import LISTS
 from findhold.service.scenario_keys import FREE_SECTIONS, SECTIONS, STANDS_FOR
 
 
@@ -71,6 +72,7 @@ def parse_scenario(text: str, path: Path) -> Scenario:
             where=str(path),
             do="Mend that line; examples/ has files to start from",
         ) from error
+    _refuse_crates(raw, path)
     mistakes = list(_mistakes(raw, path.name))
     if mistakes:
         raise Mistakes(mistakes=mistakes)
@@ -84,6 +86,18 @@ def parse_scenario(text: str, path: Path) -> Scenario:
     values["hold"]["openings"] = [datetime.fromisoformat(at) if isinstance(at, str) else at for at in openings]
     title = raw.get("title", path.stem)
     return Scenario(title=title, folder=path.parent, file=str(path), **values)
+
+
+def _refuse_crates(raw: dict[str, Any], path: Path) -> None:
+    """A crates file is another kind of file: say so instead of listing each of its sections."""
+    there = [f"[[{name}]]" for name in LISTS if name in raw]
+    there += [name for name in ("items_file", "crates_file") if name in raw]
+    if there and "find" not in raw:
+        raise BadInput(
+            f"this is a crates file, not a scenario of one find: it has {', '.join(there)}",
+            where=str(path),
+            do=f"Use --crates: findhold plan --crates {path}",
+        )
 
 
 def check_section(name: str, section: dict[str, Any], file: str) -> None:

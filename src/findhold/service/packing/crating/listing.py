@@ -45,6 +45,9 @@ def read_crates(path: Path) -> CrateFile:
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         do = "Mend that line; examples/crates-to-archive.toml is one to start from"
         raise BadInput(f"this is not a TOML file ({error})", where=str(path), do=do) from error
+    if "find" in raw:
+        do = f"Leave out --crates: findhold plan {path}"
+        raise BadInput("this is a scenario of one find, not a crates file", where=str(path), do=do)
     mistakes = list(_mistakes(raw, path.name))
     if mistakes:
         raise Mistakes(mistakes=mistakes)
