@@ -39,6 +39,12 @@ def test_the_smallest_team_is_within_both_measures_and_the_next_smaller_is_not()
         assert plan.people == (min(within) if within else None)
 
 
+def test_water_of_a_bag_not_yet_filled_widens_what_is_lifted():
+    """12.2 kg ± 3 % and 1.11 kg besides, and the bag may take 300 g less or 500 g more."""
+    mass = plan_lift(asked(box=replace(BOX, fill_spread_kg=(0.3, 0.5)))).masses.box_kg
+    assert (mass.low, mass.high) == pytest.approx((0.97 * 12.2 + 1.11 - 0.3, 1.03 * 12.2 + 1.11 + 0.5))
+
+
 def test_more_mass_never_takes_fewer_people():
     counts = [plan_lift(asked(block=replace(BLOCK, mass_kg=mass))).people or 99 for mass in range(2, 40, 2)]
     assert counts == sorted(counts)

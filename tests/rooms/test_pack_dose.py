@@ -4,6 +4,7 @@ import pytest
 
 from findhold.pack.inputs import PlanInputs, StockBox
 from findhold.pack.plan import plan_box
+from findhold.rounding import told_mass, told_span
 
 BOX = StockBox(name="B", inside_mm=(400, 300, 220), wall="PP", wall_mm=2.0, tare_kg=1.1)
 FREE = 0.6606
@@ -91,6 +92,9 @@ def test_waterlogged_wood_is_under_water():
     room_l = 220 * 200 * 140e-6
     assert one.dose_g == pytest.approx(1000 * (room_l - 2.5))
     assert (one.bag_water_g.low, one.bag_water_g.high) == pytest.approx((1000 * (room_l - 3), 1000 * (room_l - 2)))
+    assert one.gross_spread_kg == pytest.approx((0.5, 0.5))
+    edges = told_span(one.gross_mass_kg - 0.5, one.gross_mass_kg + 0.5)
+    assert any(f"expect {told_mass(one.gross_mass_kg)} ({edges}, by the water" in step.text for step in one.steps)
     assert one.clearance_mm.lid_gap >= 25
     assert any(layer.hatch == "water" for layer in one.layers)
 

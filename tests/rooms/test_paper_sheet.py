@@ -333,6 +333,16 @@ def test_before_it_is_weighed_only_what_it_loses_is_printed() -> None:
     assert "13.1440" not in page
 
 
+def test_once_weighed_the_water_filled_in_is_no_excuse_for_a_loss() -> None:
+    """A bag took 2.2 to 2.6 kg of water: expected are 4.38 to 4.83 kg, but a gram lost is a gram lost."""
+    check = CheckRow(on="Fri 31 Jul 09:00", low_kg=4.3535, best_kg=4.58, high_kg=4.8065)
+    drowned = jar_sheet(weighed=False, packed_kg=4.58, packed_spread_kg=(0.226, 0.226), masses=(), checks=(check,))
+    page = only_page(drowned)
+    assert "4.58 kg (4.35 to 4.81 kg)" in page
+    assert "-0.5 · 0.0 · 0.5" in page
+    assert "226" not in page
+
+
 def test_the_masses_add_up_as_printed() -> None:
     """1.386 + 11.6 + 0.05 + 0.0406 + 0.0704 = 13.147 kg, each alone 1.39, 11.60, 0.05, 0.04, 0.07: together 13.15."""
     masses = (("empty box, lid", 1.386), ("block", 11.6), ("foam", 0.05), ("tissue, dry", 0.0406), ("water", 0.0704))

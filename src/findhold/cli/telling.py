@@ -8,7 +8,7 @@ from typing import Any
 from findhold.cli import screen
 from findhold.cli import telling_care as care
 from findhold.cli.telling_cushion import tell_cushion, tell_cut, tell_support
-from findhold.rounding import mass_places, told_band, told_mass, told_parts
+from findhold.rounding import mass_places, told_band, told_mass, told_parts, told_span
 
 
 def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
@@ -74,7 +74,13 @@ def _mass_words(shape: dict[str, Any]) -> str:
     """The packed mass and what it is made up of, adding up as printed."""
     gross_kg, parts = shape["gross_mass_kg"], shape["masses"]
     told = told_parts([part["mass_kg"] for part in parts], mass_places(gross_kg))
-    return f"{told_mass(gross_kg)}: " + ", ".join(f"{part['name']} {kg}" for part, kg in zip(parts, told, strict=True))
+    water, edges = shape["bag_water_g"], ""
+    if water is not None:
+        less, more = (water["best"] - water["low"]) / 1000.0, (water["high"] - water["best"]) / 1000.0
+        edges = f" ({told_span(gross_kg - less, gross_kg + more)}, by the water it takes)"
+    return f"{told_mass(gross_kg)}{edges}: " + ", ".join(
+        f"{part['name']} {kg}" for part, kg in zip(parts, told, strict=True)
+    )
 
 
 SHORT = 4

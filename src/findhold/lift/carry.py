@@ -88,7 +88,7 @@ def masses(inputs: LiftInputs, board_kg: float) -> Masses:
     """Masses of what is lifted: the block on its board, and the packed box; a board is in the box only with its bed."""
     spread, how, words = block_mass(inputs.block, inputs)
     box = inputs.box
-    packed = None if box is None else spread.plus(box.tare_kg + box.bed_kg)
+    packed = None if box is None else spread.plus(box.tare_kg + box.bed_kg).wider(*box.fill_spread_kg)
     return Masses(block_kg=spread.plus(board_kg), box_kg=packed, how=how, words=words)
 
 

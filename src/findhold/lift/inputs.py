@@ -29,6 +29,10 @@ class Spread:
         """The figure with a certain one added."""
         return Spread(low=self.low + other_value, best=self.best + other_value, high=self.high + other_value)
 
+    def wider(self, less: float, more: float) -> Spread:
+        """The figure with its edges moved outwards by what may be less and more."""
+        return Spread(low=self.low - less, best=self.best, high=self.high + more)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiftDefaults:
@@ -110,6 +114,8 @@ class Box:
     """Height of the block's base over the box's own outer base."""
     turn_deg: float = 0.0
     """How the block's length is turned from the box's, anticlockwise from above."""
+    fill_spread_kg: tuple[float, float] = (0.0, 0.0)
+    """How much less and how much more water it may hold than is counted in bed_kg [kg]."""
     wet: bool = False
     """Free water in it, that moves."""
 

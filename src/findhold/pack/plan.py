@@ -143,6 +143,12 @@ class Plan:
     """Overrides that answer nothing in this plan."""
 
     @property
+    def gross_spread_kg(self) -> tuple[float, float]:
+        """How much less and how much more it may weigh, packed: a bag is filled until the find is covered [kg]."""
+        band = self.bag_water_g
+        return (0.0, 0.0) if band is None else ((band.best - band.low) / 1000.0, (band.high - band.best) / 1000.0)
+
+    @property
     def blanks(self) -> tuple[Control, ...]:
         """Those of the controls that are blanks, soil left out."""
         return tuple(control for control in self.controls if control.kind == BLANK)

@@ -15,7 +15,7 @@ from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.fill import TissuePart
 from findhold.pack.kept import keeps_dark, plain_flags, wanted_rh, wanted_temp
 from findhold.pack.need import Clearance
-from findhold.rounding import told_mass
+from findhold.rounding import told_mass, told_span
 from findhold.sources import source
 from findhold.tables.contact import caution_texts
 
@@ -108,7 +108,7 @@ def steps_for(asked: Asked, dose: SheetDose, laid: Laid, found: tuple[Conflict, 
     and common practice.
     """
     tell = [(f"Tell the conservator: {c.text}.", c.remedy) for c in found if c.analysis.startswith("metal-kept")]
-    said = [*_before(asked, dose), *tell, *_laying(asked, dose, laid), *_closing(asked, laid)]
+    said = [*_before(asked, dose), *tell, *_laying(asked, dose, laid), *_closing(asked, dose, laid)]
     return tuple(Step(number=i, text=text, why=why) for i, (text, why) in enumerate(said, 1))
 
 
@@ -268,17 +268,26 @@ def _drying(asked: Asked) -> Iterator[tuple[str, str]]:
     )
 
 
-def _closing(asked: Asked, laid: Laid) -> Iterator[tuple[str, str]]:
+def _closing(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, str]]:
     yield (
         "Labels: one inside on top, one on the lid, one on the end, one on the block.",
         "two waterproof ones at least",
     )
     yield (
-        f"Close the lid, wipe the box dry, weigh it: expect {told_mass(laid.gross_mass_kg)}. Write mass and time.",
+        f"Close the lid, wipe the box dry, weigh it: expect {_expected(dose, laid)}. Write mass and time.",
         "",
     )
     yield (_store(asked), "")
     yield ("Sign: who packed, when, and what was not done as written.", "")
+
+
+def _expected(dose: SheetDose, laid: Laid) -> str:
+    """The packed mass, with its edges where a bag is filled until the find is covered."""
+    band, mass_kg = dose.bag_band_g, laid.gross_mass_kg
+    if band is None:
+        return told_mass(mass_kg)
+    edges = (mass_kg - (band.best - band.low) / 1000.0, mass_kg + (band.high - band.best) / 1000.0)
+    return f"{told_mass(mass_kg)} ({told_span(*edges)}, by the water it takes)"
 
 
 def _store(asked: Asked) -> str:

@@ -17,7 +17,7 @@ from findhold.paper.pages import PageKind, foot_words, joined, kept_lines, pages
 from findhold.paper.section import SectionSpec, plan_drawing, section_drawing
 from findhold.paper.steps import StepGrid, StepPicture, steps_drawing
 from findhold.paper.strip import StripArgs, strip_drawing
-from findhold.rounding import band_places, mass_places, told_band, told_mass, told_parts
+from findhold.rounding import band_places, mass_places, told_band, told_mass, told_parts, told_span
 
 __all__ = ["CheckRow", "LimitRow", "PackingSheet", "StripArgs", "packing_sheet_pdf"]
 
@@ -86,6 +86,9 @@ class PackingSheet:
     masses: tuple[tuple[str, float | None], ...]
     """What the packed box is made up of, in words with its mass [kg]; None = not known, left to be weighed."""
     packed_kg: float | None
+    packed_spread_kg: tuple[float, float] = (0.0, 0.0)
+    """How much less and how much more it may weigh as packed, by the water filled in; the masses of the checks hold
+    that too, what a box loses after it was weighed does not."""
     weighed: bool = False
     """Whether the box was weighed: until then only how much lighter it becomes is known well, not its mass."""
     steps: tuple[str, ...]
@@ -309,8 +312,16 @@ def _masses(sheet: PackingSheet) -> list[list[str]]:
     known = [mass_kg for _, mass_kg in sheet.masses if mass_kg is not None]
     told = iter(told_parts(known, mass_places(sheet.packed_kg or sum(known))))
     rows = [[name, "" if mass_kg is None else f"{next(told)} kg"] for name, mass_kg in sheet.masses]
-    total = "" if sheet.packed_kg is None else told_mass(sheet.packed_kg)
-    return [*rows, ["packed, lid on", total]]
+    return [*rows, ["packed, lid on", _packed_words(sheet)]]
+
+
+def _packed_words(sheet: PackingSheet) -> str:
+    """The packed mass as planned, with its edges where the water filled in is not known before."""
+    if sheet.packed_kg is None:
+        return ""
+    less, more = sheet.packed_spread_kg
+    edges = f" ({told_span(sheet.packed_kg - less, sheet.packed_kg + more)})" if less or more else ""
+    return f"{told_mass(sheet.packed_kg)}{edges}"
 
 
 def _checks(sheet: PackingSheet) -> dict[str, Any]:
@@ -322,16 +333,17 @@ def _checks(sheet: PackingSheet) -> dict[str, Any]:
         }
     return {
         "checks_head": "on; grams lighter than weighed at packing: least · best · most",
-        "checks": [[row.on, _lighter(row, sheet.packed_kg)] for row in sheet.checks],
+        "checks": [[row.on, _lighter(row, sheet.packed_kg, sheet.packed_spread_kg)] for row in sheet.checks],
     }
 
 
-def _lighter(row: CheckRow, packed_kg: float) -> str:
-    """How many grams lighter than packed a check finds it: least, best and most."""
+def _lighter(row: CheckRow, packed_kg: float, spread_kg: tuple[float, float]) -> str:
+    """How many grams lighter than weighed at packing a check finds it: least, best and most, by loss and balance."""
     if row.low_kg is None or row.best_kg is None or row.high_kg is None:
         return ""
-    places = max(band_places(row.low_kg, row.high_kg) - 3, 0)
-    lost_g = (1000.0 * (packed_kg - mass_kg) for mass_kg in (row.high_kg, row.best_kg, row.low_kg))
+    low_kg, high_kg = row.low_kg + spread_kg[0], row.high_kg - spread_kg[1]
+    places = max(band_places(low_kg, high_kg) - 3, 0)
+    lost_g = (1000.0 * (packed_kg - mass_kg) for mass_kg in (high_kg, row.best_kg, low_kg))
     return " · ".join(f"{round(grams, places) + 0.0:.{places}f}" for grams in lost_g)
 
 

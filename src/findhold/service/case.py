@@ -137,7 +137,7 @@ def hold_inputs(case: Case, plan: Plan) -> tuple[HoldInputs, tuple[Check, ...]]:
         open_at=case.open_at,
         find_temp_c=case.find_temp_c,
         gross_mass_kg=packed_kg,
-        gross_spread_kg=_filled_spread(plan),
+        gross_spread_kg=plan.gross_spread_kg,
         check_at=tuple(check.at for check in checks),
         submerged=plan.dose_way == "submerged",
         paperwork=(*_first_aid(case, plan, exposed_at), *case.deadlines),
@@ -173,12 +173,6 @@ def _checks(case: Case, packed_at: datetime) -> tuple[Check, ...]:
             do="Mend the planned opening (open_at) or the packing time (packed_at)",
         )
     return check_dates(packed_at=packed_at, until=until, zone=case.zone, closed=case.closures)
-
-
-def _filled_spread(plan: Plan) -> tuple[float, float]:
-    """How far the packed mass may be off until it is weighed: a bag of water is filled until the find is covered."""
-    band = plan.bag_water_g
-    return (0.0, 0.0) if band is None else ((band.best - band.low) / 1000.0, (band.high - band.best) / 1000.0)
 
 
 def _cushion(plan: Plan, box: StockBox) -> float:

@@ -74,6 +74,7 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         dose_by_hand=_by_hand(one),
         masses=tuple((part.name, part.mass_kg) for part in plan.masses),
         packed_kg=plan.gross_mass_kg,
+        packed_spread_kg=plan.gross_spread_kg,
         weighed=one.shape.get("learned") is not None,
         steps=tuple(step.text for step in plan.steps),
         conflicts=(

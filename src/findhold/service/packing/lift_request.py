@@ -103,6 +103,7 @@ def _box_of(plan: Plan | None, block: Block) -> tuple[Box | None, tuple[str, ...
         outside_mm=plan.box.outside_mm,
         tare_kg=plan.box.tare_kg,
         bed_kg=max(0.0, plan.load_kg - best.best),
+        fill_spread_kg=plan.gross_spread_kg,
         base_mm=plan.box.wall_mm + plan.clearance_mm.bed,
         turn_deg=float(plan.turn_deg),
         wet=plan.dose_way in ("bag", "submerged"),
