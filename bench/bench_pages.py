@@ -22,6 +22,8 @@ import httpx
 
 NOW = datetime(2026, 8, 3, 9, 0, tzinfo=UTC)
 HOLDS = 5000
+WAITING = 400
+"""So many of the holds are not opened yet; the others ended over the years."""
 FINDS = 60_000
 
 
@@ -85,6 +87,8 @@ def make_ledger(folder: Path, events: int) -> Path:
             at = (NOW - timedelta(days=7 * (12 - week))).isoformat()
             verdict = {"word": "right", "code": "right", "says": "", "counted": True, "confirms": []}
             put("box.weighed.1", stream, {"at": at, "mass_kg": 13.03, "look": "right", "verdict": verdict})
+    for box in range(1000, 1000 + int((HOLDS - WAITING) * scale)):
+        put("hold.ended.1", stream_of("hold", "WCR26", f"B{box}"), {"how": "opened", "at": NOW.isoformat()})
     while left > 0:
         number = draw.randrange(1000, 1000 + int(FINDS * scale))
         body = {"fields": {"note": f"seen {left}"}, "reason": "bench"}
@@ -106,11 +110,16 @@ async def time_pages(ledger: Path, asked: int) -> None:
         token = re.findall(r'name="_token" value="([^"]+)', text)[0]
         await client.post("/sign-in", data={"_token": token, "person": "Marian Holt"})
         kinds = {
-            "a find's sheet": lambda: f"/finds/{draw.randrange(1000, 1400)}",
+            "a find's sheet": lambda: f"/finds/{draw.randrange(5600, 6000)}",
             "Today": lambda: "/",
             "Finds": lambda: f"/finds?after={draw.randrange(1000, 1400)}",
             "Finds, words": lambda: f"/finds?q=jar+{draw.randrange(1000, 1400)}",
             "Finds, no box": lambda: "/finds?held=no+box",
+            "Pack": lambda: "/pack",
+            "Round": lambda: "/round",
+            "Round of a store": lambda: "/round/Fridge%201",
+            "Stores": lambda: "/stores",
+            "Closures": lambda: "/closures",
             "Settings": lambda: "/settings",
         }
         for name, path in kinds.items():

@@ -17,7 +17,7 @@ from findhold.errors import BadInput
 from findhold.service.bookings.calendar_out import Appointment, appointment_events, appointments
 from findhold.service.folder import write_file
 from findhold.service.office import Office
-from findhold.store.beside.hold_days import CHECK, HoldDays, hold_days
+from findhold.store.beside.hold_days import HoldDays, hold_days
 from findhold.store.ledger import Thing, counting_order
 from findhold.store.lookup import finds_without_box
 
@@ -210,25 +210,8 @@ def _worst_first(late: LateBox) -> tuple[int, datetime, datetime, str]:
     return WORST.index(late.worst), late.keep_until, late.since, late.box_id
 
 
-def hold_rows(hold: Thing, store: str, now: datetime) -> list[DueRow]:
-    """Everything to do on one forecast hold that stands in a store: checks, keep-until, opening, what was seen.
-
-    Checks that were made are no longer to do and left out.
-    """
-    forecast, facts = hold.facts["forecast"], hold.facts
-    bands = {band["at"]: band for band in forecast["mass_band"]}
-    checks = []
-    for check in forecast["checks"]:
-        band = bands.get(check["at"], {})
-        edges = [band.get(name) for name in CHECK[3:]]
-        checks.append([check["at"], check["reason"], check["needs_duty_holder"], *edges])
-    last = max((datetime.fromisoformat(item["at"]) for item in facts.get("weighings", ())), default=None)
-    dates = {name: forecast[name] for name in ("keep_until", "governing_limit", "can_keep")}
-    return _rows(_Told({**facts, **dates}, checks, last, store), now, None)
-
-
 def rows_of_days(days: HoldDays, now: datetime, until: datetime | None = None) -> list[DueRow]:
-    """What is to do on a forecast hold up to a moment (None: ever), from its few words; the same as `hold_rows`."""
+    """What is to do on a forecast hold up to a moment (None: ever); checks that were made are left out."""
     last = max((datetime.fromisoformat(item[0]) for item in days.facts["weighings"]), default=None)
     return _rows(_Told(days.facts, days.facts["checks"], last, days.store), now, until)
 

@@ -1,4 +1,4 @@
-"""Which holds stand in a store: by where each was put, else by the store its find is registered for."""
+"""Which holds are still at the bench, and the finds of some holds."""
 
 from __future__ import annotations
 
@@ -9,23 +9,12 @@ from sqlalchemy import Connection, text
 
 from findhold.store.ledger import Thing
 
-_IN_STORE = text(
-    "SELECT stream, body, seq FROM state WHERE kind = 'hold' AND site = :site AND json_extract(body, '$.find') IN "
-    "(SELECT json_extract(body, '$.number') FROM state WHERE kind = 'find' AND site = :site"
-    " AND json_extract(body, '$.store') = :store) AND json_extract(body, '$.ended') IS NULL LIMIT :most"
-)
 _AT_BENCH = text(
     "SELECT stream, body, seq FROM state WHERE kind = 'hold' AND site = :site"
     " AND json_extract(body, '$.ended') IS NULL AND json_extract(body, '$.shelved') IS NULL"
     " AND json_extract(body, '$.weighings') IS NULL LIMIT :most"
 )
 _FINDS = text("SELECT stream, body, seq FROM state WHERE stream IN (SELECT value FROM json_each(:streams))")
-
-
-def holds_in_store(connection: Connection, site: str, store: str, most: int) -> list[Thing]:
-    """Holds of a site that have not ended and whose find stands in a store."""
-    rows = connection.execute(_IN_STORE, {"site": site, "store": store, "most": most})
-    return [Thing(stream=row[0], facts=json.loads(row[1]), seq=row[2]) for row in rows]
 
 
 def holds_at_bench(connection: Connection, site: str, most: int) -> list[Thing]:

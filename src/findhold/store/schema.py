@@ -73,7 +73,8 @@ SQLITE_INDEXES: dict[str, str] = {
         "CREATE INDEX hold_by_find ON state (kind, site, json_extract(body, '$.find')) WHERE kind = 'hold'"
     ),
     "hold_by_due": (
-        "CREATE INDEX hold_by_due ON state (kind, site, json_extract(body, '$.next_at')) WHERE kind = 'hold'"
+        "CREATE INDEX hold_by_due ON state (kind, site, json_extract(body, '$.next_at'), json_extract(body, '$.ended'))"
+        " WHERE kind = 'hold'"
     ),
     "sample_by_find": (
         "CREATE INDEX sample_by_find ON state (kind, site, json_extract(body, '$.find')) WHERE kind = 'sample'"
@@ -82,7 +83,7 @@ SQLITE_INDEXES: dict[str, str] = {
         "CREATE INDEX find_by_store ON state (kind, site, json_extract(body, '$.store')) WHERE kind = 'find'"
     ),
     "hold_at_bench": (
-        "CREATE INDEX hold_at_bench ON state (site) WHERE kind = 'hold'"
+        "CREATE INDEX hold_at_bench ON state (kind, site, json_extract(body, '$.ended')) WHERE kind = 'hold'"
         " AND json_extract(body, '$.shelved') IS NULL AND json_extract(body, '$.weighings') IS NULL"
     ),
     "find_by_context": (
@@ -100,6 +101,7 @@ SQLITE_INDEXES: dict[str, str] = {
     "hold_by_keep_until": (
         "CREATE INDEX hold_by_keep_until ON state (kind, site, "
         "json_extract(body, '$.forecast.keep_until')) WHERE kind = 'hold'"
+        " AND (json_extract(body, '$.ended') IS NULL OR json_extract(body, '$.over') IS NOT NULL)"
     ),
 }
 

@@ -8,20 +8,26 @@ from typing import Any
 
 from sqlalchemy import Connection, text
 
+from findhold.store.beside.hold_days import HOLD_DAYS
 from findhold.store.ledger import Thing
 
 # The kinds stand in the text: the indexes are of one kind each, and only a literal tells the planner which.
-_STORE = """
-SELECT state.stream, state.body, state.seq, held.stream, held.body, held.seq
-FROM state LEFT JOIN state AS held ON held.kind = 'hold' AND held.site = state.site
- AND json_extract(held.body, '$.find') = json_extract(state.body, '$.number')
-WHERE state.kind = 'find' AND state.site = :site AND json_extract(state.body, '$.store') = :store
- AND json_extract(held.body, '$.ended') IS NULL LIMIT :most
+_STANDING = """
+SELECT find.stream, find.body, find.seq, held.stream, held.body, held.seq
+FROM ({days}) AS days JOIN state AS held ON held.stream = days.stream JOIN state AS find
+ ON find.stream = 'find/' || days.site || '/' || replace(replace(days.find, '%', '%25'), '/', '%2F')
+WHERE days.site = :site AND days.over = 0 AND json_extract(find.body, '$.store') = :store LIMIT :most
+"""
+_BARE = """
+SELECT stream, body, seq FROM state WHERE kind = 'find' AND site = :site AND json_extract(body, '$.store') = :store
+ AND NOT EXISTS (SELECT 1 FROM state AS held WHERE held.kind = 'hold' AND held.site = state.site
+ AND json_extract(held.body, '$.find') = json_extract(state.body, '$.number')) LIMIT :most
 """
 _WORST = """
 SELECT stream, body, seq FROM state WHERE state.kind = 'hold' AND site = :site
- AND json_extract(state.body, '$.forecast.keep_until') > :after
-ORDER BY json_extract(state.body, '$.forecast.keep_until') LIMIT :most
+ AND (json_extract(body, '$.ended') IS NULL OR json_extract(body, '$.over') IS NOT NULL)
+ AND json_extract(body, '$.forecast.keep_until') > :after
+ORDER BY json_extract(body, '$.forecast.keep_until') LIMIT :most
 """
 _IN_CUT = """
 SELECT json_extract(state.body, '$.number') FROM state WHERE state.kind = 'context' AND site = :site
@@ -39,13 +45,18 @@ SELECT stream, body, seq FROM state WHERE state.kind = 'context' AND site = :sit
 
 
 def finds_of_store(connection: Connection, site: str, store: str, limit: int) -> list[tuple[Thing, Thing | None]]:
-    """Finds of a site that stand in a store, each with its hold (None: no box is planned for it); not those opened."""
-    rows = connection.execute(text(_STORE), {"site": site, "store": store, "most": limit}).all()
-    return [(_thing(row), None if row[3] is None else _thing(row[3:6])) for row in rows]
+    """Finds of a site that stand in a store, each with its hold, then those that no box is planned for; none opened."""
+    asked = {"site": site, "store": store, "most": limit}
+    boxed = connection.execute(text(_STANDING.format(days=HOLD_DAYS.rows(connection))), asked).all()
+    bare = connection.execute(text(_BARE), {**asked, "most": limit - len(boxed)}).all()
+    return [*((_thing(row), _thing(row[3:6])) for row in boxed), *((_thing(row), None) for row in bare)]
 
 
 def holds_by_keep_until(connection: Connection, site: str, limit: int, after: str = "") -> list[Thing]:
-    """Forecast holds of a site, the earliest keep-until date first; `after` (as recorded) begins behind that one."""
+    """Forecast holds of a site that wait, or that something was chosen for, the earliest keep-until date first.
+
+    `after` (a date as recorded) begins behind that one.
+    """
     rows = connection.execute(text(_WORST), {"site": site, "most": limit, "after": after}).all()
     return [_thing(row) for row in rows]
 

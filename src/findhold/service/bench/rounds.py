@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -12,12 +12,12 @@ from findhold.record.events import UNIT
 from findhold.service.bench.codes import hold_of_box, place_text
 from findhold.service.bench.kits import CheckKit, check_kit
 from findhold.service.choices import read_choices
-from findhold.service.diary import DueRow, hold_rows
+from findhold.service.diary import DueRow, rows_of_days
 from findhold.service.ledger_case import shelves
 from findhold.service.office import Office
 from findhold.service.stores import find_store
-from findhold.store.ledger import Thing, read_state
-from findhold.store.places import finds_of_holds, holds_in_store
+from findhold.store.beside.hold_days import HoldDays, hold_days
+from findhold.store.ledger import Thing
 
 MOST = 400
 """So many boxes of one store are listed; a round of more is made shelf by shelf."""
@@ -84,8 +84,10 @@ def stores_to_round(office: Office, site_code: str | None) -> tuple[StoreToRound
     site = office.site(site_code)
     now = office.in_site_zone(office.now(), site)
     found = []
+    with office.ledger.reading() as connection:
+        every = hold_days(connection, site.number)
     for store in office.ledger.states("store", UNIT):
-        boxes = _boxes(office, site, store.number, now)
+        boxes = _boxes((one for one in every if one.store == store.number), now)
         due = [box for box in boxes if box.state in ("late", "today")]
         ahead = [box.by for box in boxes if box.by is not None]
         found.append(
@@ -111,7 +113,9 @@ def round_list(office: Office, store: str, site_code: str | None = None) -> Roun
     """
     site, place = office.site(site_code), find_store(office, store)
     now = office.in_site_zone(office.now(), site)
-    boxes = _boxes(office, site, place.number, now)
+    with office.ledger.reading() as connection:
+        every = hold_days(connection, site.number)
+    boxes = _boxes((one for one in every if one.store == place.number), now)
     return Round(
         site=site.number,
         zone=str(site.facts["zone"]),
@@ -133,52 +137,48 @@ def round_kits(office: Office, site_code: str | None, boxes: tuple[str, ...]) ->
     return {hold.facts["box_id"]: (hold.seq, check_kit(office, hold, shelf, now)) for hold in holds}
 
 
-def _boxes(office: Office, site: Thing, store: str, now: datetime) -> list[RoundBox]:
-    with office.ledger.reading() as connection:
-        holds = holds_in_store(connection, site.number, store, MOST + 1)
-        finds = finds_of_holds(connection, site.number, holds)
-    boxes = [round_box(hold, finds.get(hold.facts["find"]), now) for hold in holds]
+def _boxes(days: Iterable[HoldDays], now: datetime) -> list[RoundBox]:
+    boxes = [_round_box(one, now) for one in days]
     order = ("late", "today", "later", "none")
     far = datetime.max.replace(tzinfo=now.tzinfo)
     return sorted(boxes, key=lambda box: (not box.alarm, order.index(box.state), box.by or far, box.box_no))
 
 
-def round_box(hold: Thing, find: Thing | None, now: datetime) -> RoundBox:
+def _round_box(days: HoldDays, now: datetime) -> RoundBox:
     """One box as a round shows it."""
-    facts, about = hold.facts, find.facts if find else {}
-    plan = facts["plan"]
-    check = _next_check(hold, now)
-    weighed = [datetime.fromisoformat(row["at"]) for row in facts.get("weighings", ())]
+    facts = days.facts
+    check = _next_check(days, now)
+    weighed = [datetime.fromisoformat(row[0]) for row in facts["weighings"]]
     state = "none" if check is None else "late" if check.late else "today" if check.at.date() <= now.date() else "later"
     return RoundBox(
         box_id=facts["box_id"],
         box_no=facts["box_no"],
         find=facts["find"],
-        what=str(about.get("what") or ""),
-        registered=(about.get("kind") or "registered") == "registered",
-        store=str(about.get("store") or ""),
-        shelf=str((facts.get("shelved") or {}).get("shelf") or ""),
+        what=days.what,
+        registered=days.registered,
+        store=days.store,
+        shelf=str((facts["shelved"] or {}).get("shelf") or ""),
         codes=_codes(facts),
-        seq=hold.seq,
+        seq=days.seq,
         state=state,
         by=None if check is None else check.at.astimezone(now.tzinfo),
         why="" if check is None else check.note,
         checked_at=max(weighed, default=None),
         low_kg=None if check is None else check.low_kg,
         high_kg=None if check is None else check.high_kg,
-        gross_kg=plan.get("gross_mass_kg"),
-        tare_kg=_tare_kg(facts),
-        alarm=str(facts.get("alarm") or ""),
+        gross_kg=facts["gross_mass_kg"],
+        tare_kg=facts["tare_kg"],
+        alarm=str(facts["alarm"] or ""),
     )
 
 
-def _next_check(hold: Thing, now: datetime) -> DueRow | None:
+def _next_check(days: HoldDays, now: datetime) -> DueRow | None:
     """The check to make next: the newest one missed, else the first to come."""
-    if not hold.facts.get("forecast"):
+    if not days.facts["keep_until"]:
         return None
-    rows = sorted((row for row in hold_rows(hold, "", now) if row.what == "check"), key=lambda row: row.at)
+    rows = sorted((row for row in rows_of_days(days, now) if row.what == "check"), key=lambda row: row.at)
     late = [row for row in rows if row.late]
-    weighed = max((datetime.fromisoformat(row["at"]) for row in hold.facts.get("weighings", ())), default=None)
+    weighed = max((datetime.fromisoformat(row[0]) for row in days.facts["weighings"]), default=None)
     ahead = [row for row in rows if row.at >= now and (weighed is None or row.at > weighed)]
     return late[-1] if late else ahead[0] if ahead else None
 
@@ -188,21 +188,12 @@ def _codes(facts: Mapping[str, Any]) -> tuple[str, ...]:
     return (facts["box_id"], facts["find_id"], f"B{number}", f"F{find}", str(find), str(number))
 
 
-def _tare_kg(facts: Mapping[str, Any]) -> float | None:
-    """The empty box as it was weighed at the bench, else as the stock list has it."""
-    for tick in reversed(facts.get("ticks", [])):
-        if tick.get("mass_kg") and "undone_by" not in tick:
-            return float(tick["mass_kg"])
-    box = facts["plan"].get("box_facts") or {}
-    return box.get("tare_kg")
-
-
 def box_of(office: Office, hold: Thing) -> RoundBox:
     """One box as a round shows it, by its hold."""
     site = office.site(hold.stream.split("/")[1])
     with office.ledger.reading() as connection:
-        find = read_state(connection, f"find/{site.number}/{hold.facts['find']}")
-    return round_box(hold, find, office.in_site_zone(office.now(), site))
+        (days,) = hold_days(connection, site.number, [hold.stream], ended=True)
+    return _round_box(days, office.in_site_zone(office.now(), site))
 
 
 def due_words(box: RoundBox, zone: str) -> str:

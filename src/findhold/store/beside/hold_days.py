@@ -14,13 +14,18 @@ from sqlalchemy import Connection, bindparam, text
 
 from findhold.store.beside.table import Beside
 
-_FACTS = ("box_id", "box_no", "find", "open_at", "alarm", "forecast_no", "most_checks", "shelved", "next_at", "ended")
+_FACTS = (
+    *("box_id", "box_no", "find", "find_id", "open_at", "alarm", "forecast_no", "most_checks"),
+    *("shelved", "next_at", "ended"),
+)
 _FORECAST = ("keep_until", "governing_limit", "can_keep", "open_by")
 CHECK = ("at", "reason", "needs_duty_holder", "low_kg", "best_kg", "high_kg")
 """What each of `checks` holds, in this order; the masses are null where no band is forecast."""
 WEIGHING = ("at", "mass_kg", "counted", "look")
 """What each of `weighings` holds, in this order."""
 _PLAN = ("gross_mass_kg", "place")
+_TARE = "box_facts.tare_kg"
+"""The empty box as the stock list has it, in the plan."""
 
 
 def _told(row: str) -> str:
@@ -28,6 +33,12 @@ def _told(row: str) -> str:
     parts = [f"'{name}', json_extract({row}.body, '$.{name}')" for name in _FACTS]
     parts += [f"'{name}', json_extract({row}.body, '$.forecast.{name}')" for name in _FORECAST]
     parts += [f"'{name}', json_extract({row}.body, '$.plan.{name}')" for name in _PLAN]
+    tared = (
+        f"SELECT json_extract(value, '$.mass_kg') FROM json_each({row}.body, '$.ticks')"
+        " WHERE json_extract(value, '$.mass_kg') > 0 AND json_extract(value, '$.undone_by') IS NULL"
+        " ORDER BY key DESC LIMIT 1"
+    )
+    parts.append(f"'tare_kg', coalesce(({tared}), json_extract({row}.body, '$.plan.{_TARE}'))")
     asked = [f"json_extract(asked.value, '$.{name}')" for name in CHECK[:3]]
     band = [f"json_extract(band.value, '$.{name}')" for name in CHECK[3:]]
     checks = (
@@ -45,12 +56,21 @@ def _told(row: str) -> str:
 HOLD_DAYS = Beside(
     name="hold_days",
     kind="hold",
-    columns=("site TEXT NOT NULL", "find TEXT", "told TEXT NOT NULL"),
-    values=lambda row: (f"{row}.site", f"json_extract({row}.body, '$.find')", _told(row)),
+    columns=("site TEXT NOT NULL", "over INTEGER NOT NULL", "find", "seq INTEGER", "told TEXT NOT NULL"),
+    values=lambda row: (
+        f"{row}.site",
+        f"json_extract({row}.body, '$.ended') IS NOT NULL",
+        f"json_extract({row}.body, '$.find')",
+        f"{row}.seq",
+        _told(row),
+    ),
+    # What is over lies apart: a list of what waits does not pass it.
+    order="site, over",
 )
 _ABOUT = """
 SELECT days.stream, days.told, json_extract(find.body, '$.store'), json_extract(find.body, '$.what'),
- json_extract(find.body, '$.kind'), json_extract(find.body, '$.human_remains'), json_extract(find.body, '$.hazards')
+ json_extract(find.body, '$.kind'), json_extract(find.body, '$.human_remains'), json_extract(find.body, '$.hazards'),
+ days.seq
 FROM ({days}) AS days LEFT JOIN state AS find
  ON find.stream = 'find/' || days.site || '/' || replace(replace(days.find, '%', '%25'), '/', '%2F')
 WHERE days.site = :site
@@ -62,6 +82,8 @@ class HoldDays:
     """The days of one hold: `facts` flat, its checks and weighings as short lists, and what its find's row says."""
 
     stream: str
+    seq: int
+    """The last event that touched it."""
     facts: dict[str, Any]
     store: str
     what: str
@@ -74,17 +96,20 @@ def hold_days(
     connection: Connection, site: str, streams: Sequence[str] | None = None, *, ended: bool = False
 ) -> list[HoldDays]:
     """The days of some holds of a site, or (None) of every one, in no order; with `ended` also those that are over."""
-    query = text(_ABOUT.format(days=HOLD_DAYS.rows(connection)))
+    query, asked = _ABOUT.format(days=HOLD_DAYS.rows(connection)), {"site": site}
+    if not ended:
+        query += " AND days.over = 0"
     if streams is None:
-        rows = connection.execute(query, {"site": site}).all()
+        rows = connection.execute(text(query), asked).all()
     else:
-        some = text(f"{query.text} AND days.stream IN :streams").bindparams(bindparam("streams", expanding=True))
-        rows = connection.execute(some, {"site": site, "streams": list(streams)}).all()
+        some = text(f"{query} AND days.stream IN :streams").bindparams(bindparam("streams", expanding=True))
+        rows = connection.execute(some, {**asked, "streams": list(streams)}).all()
     # One text for all: the decoder is entered once, not ten thousand times.
     told = json.loads(f"[{','.join(row[1] for row in rows)}]")
     return [
         HoldDays(
             stream=row[0],
+            seq=row[7],
             facts=facts,
             store=row[2] or "",
             what=row[3] or "",
@@ -92,5 +117,4 @@ def hold_days(
             flags=(*(["human remains"] if row[5] else []), *(json.loads(row[6]) if row[6] else [])),
         )
         for row, facts in zip(rows, told, strict=True)
-        if ended or not facts["ended"]
     ]
