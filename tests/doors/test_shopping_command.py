@@ -120,6 +120,25 @@ def test_a_week_is_asked_for_by_its_iso_name(withy_carr, findhold):
     assert "no find is to be packed in 2031-W02" in empty.text
 
 
+def test_when_every_lid_is_closed_there_is_nothing_to_buy_and_that_is_no_mistake(findhold, tmp_path, monkeypatch):
+    ledger = tmp_path / "one.ledger"
+    monkeypatch.setenv("FINDHOLD_LEDGER", str(ledger))
+    assert findhold("new", ledger, "--site", "WCR26", "--name", "Withy Carr").code == 0
+    for name in ("people.csv", "contexts.csv", "stores.csv", "boxes.csv"):
+        assert findhold("import", DEMO / name).code == 0
+    register = tmp_path / "register.csv"
+    head = "Find no,Kind,Context,What,Material,State,Mass (g),E,N,Length (mm),Width (mm),Height (mm),Store"
+    row = "61,registered,216,whorl,high-fired ceramic,dry,50,451382.1,206866.2,40,40,20,Cool room"
+    register.write_text(f"{head}\n{row}\n", encoding="utf-8")
+    assert findhold("import", register, "--answer", "missing level=leave empty").code == 0
+    assert "61" in findhold("shopping", "--all", "--json").json["finds"]
+    assert findhold("plan", "61", "--packed-at", "2026-07-29T16:30+01:00").code == 0
+    done = findhold("shopping", "--all")
+    assert done.code == 0, done.text
+    assert "The lid of every find is closed already" in done.text
+    assert "Nothing to buy." in done.text
+
+
 def test_a_week_alone_means_the_finds_to_be_packed_in_it(withy_carr, findhold):
     """The demo's finds were lifted in the week of 27 July 2026."""
     alone = findhold("shopping", "--week", "2026-W31", "--json")

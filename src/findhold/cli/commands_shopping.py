@@ -90,7 +90,8 @@ def tell(found: Shopping) -> None:
     heads = ["item", "needed", "there", "short", "buy", "stands in"]
     if not any(line.place for line in found.lines):
         heads, rows = heads[:-1], [row[:-1] for row in rows]
-    screen.table(heads, rows, flex=("item", "buy", "stands in"))
+    if rows:
+        screen.table(heads, rows, flex=("item", "buy", "stands in"))
     for line in found.lines:
         if line.note:
             screen.say(f"{line.item}: {line.note}.".replace("..", "."))
@@ -99,8 +100,9 @@ def tell(found: Shopping) -> None:
     for number, why in found.left_out:
         screen.say(f"Find {number} is left out: {why}", style=screen.ACT)
     for said in found.assumptions:
-        screen.say(f"  assumed: {said}", style="dim")
-    screen.say("Something is short." if found.short else "Everything is there.", style="bold")
+        screen.say(f"  assumed: {said}" if found.lines or found.left_out else said, style="dim")
+    there = "Everything is there." if found.lines else "Nothing to buy."
+    screen.say("Something is short." if found.short else there, style="bold")
 
 
 def _tell_substitute(item: str, other: Any) -> None:

@@ -26,6 +26,7 @@ from findhold.tables.boards import Board, boards
 from findhold.tables.shopping import ShoppingItem, shopping_item
 
 WATER_BAGS_NOTE = "water for bags is best taken from the find's own context"
+ALL_CLOSED = "The lid of every find is closed already: it takes nothing more. --week lists what was packed in a week."
 BOX = "box"
 _THIN_WALL_MM = 1.2
 """Wall taken for a box to make when no board is offered for it."""
@@ -88,7 +89,7 @@ def shopping_list(office: Office, request: ShoppingRequest, progress: Progress |
 
     Raises
     ------
-    BadInput : the week cannot be read, or no find is left. Mistakes : the list of consumables cannot be used.
+    BadInput : the week cannot be read, or no find is packed in it. Mistakes : the list of consumables cannot be used.
     """
     site = office.site(request.site)
     monday = _monday(request.week)
@@ -97,7 +98,8 @@ def shopping_list(office: Office, request: ShoppingRequest, progress: Progress |
         office, HoldRequest(finds=request.finds, site=request.site, record=False, go_on=True), progress
     )
     chosen, left_out = _chosen(office, planned, request, monday)
-    if not chosen and not left_out and not planned.refused:
+    nothing = not chosen and not left_out and not planned.refused
+    if nothing and (request.week or request.finds):
         when = f" in {request.week}" if request.week else ""
         do = "Name finds, or another week; finds whose lid is closed already take nothing more"
         raise BadInput(f"no find is to be packed{when}", where=f"site {site.number}", do=do)
@@ -109,7 +111,7 @@ def shopping_list(office: Office, request: ShoppingRequest, progress: Progress |
         finds=tuple(one.number for one in chosen),
         lines=tuple(lines),
         left_out=tuple(left_out),
-        assumptions=(*_assumptions(chosen), *_unplaced(lines, strange)),
+        assumptions=(ALL_CLOSED,) if nothing else (*_assumptions(chosen), *_unplaced(lines, strange)),
     )
 
 
