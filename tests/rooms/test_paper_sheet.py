@@ -480,3 +480,21 @@ def test_a_full_sheet_has_two_pages_and_no_word_is_cut_off(changes: dict[str, ob
             text.close()
             assert max(right for _, _, right, _ in boxes) <= 210 / 25.4 * 72 - 20
             assert min(left for left, _, right, _ in boxes if right > left) >= 20
+
+
+@pytest.mark.parametrize("many", [1, 3, 9])
+def test_the_columns_of_the_checks_keep_their_widths_at_every_text_size(many: int) -> None:
+    """look has 19 mm and initials 14 mm up to the right margin, however small the letters are."""
+    rows = tuple(CheckRow(on=f"Fri {n + 1} Aug 2026, 09:00", low_kg=1, best_kg=1, high_kg=1) for n in range(many))
+    sheet = jar_sheet(weighed=False, checks=rows, steps=BENCH_STEPS * (2 if many > 3 else 1))
+    with pypdfium2.PdfDocument(packing_sheet_pdf([sheet], date=PRINTED)) as pdf:
+        page = pdf[0].get_textpage()
+        text = page.get_text_range()
+        found = re.search(r"reading, kg\s+look\s+initials", text)
+        assert found is not None
+        left = {name: page.get_charbox(text.index(name, found.start()))[0] for name in ("reading", "look", "initials")}
+        page.close()
+    mm = 25.4 / 72
+    assert (left["initials"] - left["look"]) * mm == pytest.approx(19.0, abs=0.3)
+    assert (left["look"] - left["reading"]) * mm == pytest.approx(17.5, abs=0.3)
+    assert 198.0 - left["initials"] * mm == pytest.approx(13.0, abs=0.4)
