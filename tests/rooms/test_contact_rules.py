@@ -177,12 +177,16 @@ def test_freezing_is_forbidden_until_a_named_laboratory_asks():
     assert not plan(acts=("freezing",), overrides=(lab,)).stopped
 
 
-def test_wet_glass_and_textile_keep_fibres_off_only_when_bare():
-    for material, rule in (("glass", "tissue-on-wet-glass"), ("textile", "tissue-on-textile")):
-        bare = {"material": material, "soil": None, "mass_kg": 1.0}
-        assert len(about(plan(**bare), rule)) == 1
-        assert about(plan(**bare, barrier="polyethylene film"), rule) == []
-        assert about(plan(material=material), rule) == []
+@pytest.mark.parametrize("soil", [None, "loam"])
+@pytest.mark.parametrize(("material", "rule"), [("glass", "tissue-on-wet-glass"), ("textile", "tissue-on-textile")])
+def test_wet_glass_and_textile_keep_fibres_off_bare_or_in_their_soil(material, rule, soil):
+    """First aid for both: film next to it or to its soil, nothing fibrous (table first_aid, rows glass and textile)."""
+    known = {"material": material, "soil": soil, "mass_kg": 1.0}
+    stopped = plan(**known, no_barrier=True)
+    assert len(about(stopped, rule)) == 1
+    assert stopped.stopped
+    assert about(plan(**known, barrier="polyethylene film"), rule) == []
+    assert about(plan(**known), rule) == []
 
 
 def test_a_pair_without_a_rule_is_said_to_have_none():

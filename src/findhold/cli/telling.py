@@ -66,7 +66,7 @@ def _tell_making(shape: dict[str, Any], *, full: bool) -> None:
 
 def _barrier_words(shape: dict[str, Any]) -> str:
     """The barrier, and where it comes from when it was not asked for just now."""
-    since = shape.get("barrier_from")
+    since = shape.get("barrier_from") or shape["barrier_why"]
     return f"{shape['barrier'] or ''}{f' ({since})' if since else ''}"
 
 

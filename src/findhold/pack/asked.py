@@ -35,6 +35,8 @@ class Asked:
     bag: PackingMaterial | None
     walls: dict[str, PackingMaterial]
     """Wall material by the name given in the stock list."""
+    barrier_why: str = ""
+    """Why there is a barrier that nobody asked for."""
 
     @property
     def kept(self) -> State:

@@ -61,7 +61,7 @@ def conflicts(asked: Asked, dose: SheetDose) -> tuple[Conflict, ...]:
 def wall_conflicts(asked: Asked, wall: str) -> tuple[Conflict, ...]:
     """Conflicts of one wall material (by the name of the stock list) with the find."""
     material = asked.walls[wall]
-    rules = (rule for rule in state_rules() if rule.kind in ("wall", "any") and _applies(rule, asked))
+    rules = (rule for rule in state_rules() if rule.kind in ("wall", "any") and applies(rule, asked))
     found = [_from_rule(rule, material.name) for rule in rules if _names(rule, material, padded=True)]
     return tuple(_sorted(overridden(found, asked.inputs.overrides)))
 
@@ -121,7 +121,7 @@ def _state_conflicts(asked: Asked, dose: SheetDose) -> Iterator[Conflict]:
         laid["wrapping"] = [asked.bag]
     padded = asked.wrapping.pad and asked.inputs.sheets != 0
     for rule in state_rules():
-        if not _applies(rule, asked):
+        if not applies(rule, asked):
             continue
         if rule.kind == "state":
             yield _from_rule(rule, _spoken_of(rule, asked))
@@ -134,7 +134,8 @@ def _state_conflicts(asked: Asked, dose: SheetDose) -> Iterator[Conflict]:
                 yield _from_rule(rule, material.name)
 
 
-def _applies(rule: StateRule, asked: Asked) -> bool:
+def applies(rule: StateRule, asked: Asked) -> bool:
+    """Whether a rule of state speaks of this find: by its state, its soil, its material and parts."""
     # Rules of water and of the kept state go by the state it is to be kept in; what harms a damp find harms one that
     # was found damp and is not yet dry.
     states = {asked.kept} if rule.kind in ("state", "water") else {asked.kept, asked.inputs.state}

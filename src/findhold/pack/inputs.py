@@ -212,6 +212,8 @@ class PlanInputs:
     wrapping: str = "tissue"
     barrier: str | None = None
     bag: str | None = None
+    no_barrier: bool = False
+    """Asked for by name: nothing lies between find and wrapping, not even film where fibres harm it."""
     """A bag round the wrapped find; a waterlogged find gets unperforated bags without being asked."""
     acts: tuple[str, ...] = ()
     """Acts done or planned that can harm the find or an analysis (washing, freezing, X-ray ...)."""

@@ -21,6 +21,7 @@ from findhold.pack.contour import BedStep, bed_steps
 from findhold.pack.cut import FoamCut, Stood, foam_cut
 from findhold.pack.damp import DoseBand, bag_touches, sheet_dose, water_to_block_g
 from findhold.pack.fill import Filling, TissuePart, lid_takes_g
+from findhold.pack.film import with_film
 from findhold.pack.inputs import MEASURED, CushionNeed, Outline, Override, PlanInputs, Size, Spread, State, StockBox
 from findhold.pack.kept import HoldLimit, hold_limit, plain_flags
 from findhold.pack.make import MakeOption, declined, make_options
@@ -89,6 +90,8 @@ class Plan:
     wrapping_growth_class: str
     wrapping_mm: float
     barrier: str | None
+    barrier_why: str
+    """Why there is a barrier that nobody asked for; empty for one that was asked for."""
     layers: tuple[Layer, ...]
     tissue: tuple[TissuePart, ...]
     """Sheets, dry mass and water of bed, block, top and lid."""
@@ -174,7 +177,7 @@ def plan_box(inputs: PlanInputs) -> Plan:
 
     Source: tables named in findhold.pack; docs/models/dose.md and fit.md.
     """
-    asked = read_request(inputs)
+    asked = with_film(read_request(inputs))
     block = read_block(asked)
     dose = sheet_dose(asked, block)
     need = need_for(asked, dose)
@@ -329,6 +332,7 @@ def _dose_part(worked: Worked) -> dict[str, Any]:
         "wrapping_growth_class": wrap.growth_class,
         "wrapping_mm": asked.inputs.defaults.wrap_tissue_mm if sheets else 0.0,
         "barrier": None if asked.barrier is None else asked.barrier.name,
+        "barrier_why": asked.barrier_why,
     }
 
 

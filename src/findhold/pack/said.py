@@ -14,6 +14,7 @@ from findhold.pack.choose import Choice, least_inside, turn_words, what_to_make
 from findhold.pack.contact import unknown_pairs, wall_conflicts
 from findhold.pack.damp import SheetDose, bag_touches, move_words
 from findhold.pack.fill import Filling, TissuePart, filling, tissue_parts
+from findhold.pack.film import film_question
 from findhold.pack.inputs import Override, StockBox
 from findhold.pack.kept import place_warnings
 from findhold.pack.need import Need
@@ -94,7 +95,7 @@ def questions(worked: Worked) -> tuple[Question, ...]:
     """What a person should settle: odd masses, water that is not known, overrides that answer nothing."""
     spare = override_questions(worked.asked, _standing(worked))
     chosen = choice_questions(worked.asked, worked.found)
-    return (*worked.block.questions, *worked.dose.questions, *chosen, *spare)
+    return (*worked.block.questions, *worked.dose.questions, *film_question(worked.asked), *chosen, *spare)
 
 
 def idle(worked: Worked) -> tuple[Override, ...]:

@@ -265,7 +265,7 @@ def _record_plan(writing: Writing, site: Thing, one: Held, asked: Asked) -> Thin
         "box_id": one.box_id,
         "find_id": one.find_id,
         "plan": {key: value for key, value in one.shape.items() if key not in {"sources", "rejected"}},
-        "asked": {"barrier": one.case.plan.barrier or _taken_away(one.find), "wrapping": one.case.plan.wrapping}
+        "asked": {"barrier": one.case.plan.barrier or _taken_away(one), "wrapping": one.case.plan.wrapping}
         | ({"lid_water_g": one.case.plan.lid_water_g} if one.case.plan.lid_water_g else {})
         | ({} if one.case.plan.sheets is None else {"sheets": one.case.plan.sheets}),
         "exposed_at": plain(one.case.exposed_at),
@@ -284,9 +284,9 @@ def _record_plan(writing: Writing, site: Thing, one: Held, asked: Asked) -> Thin
     return recorded
 
 
-def _taken_away(find: Thing) -> str | None:
-    """That a barrier of the register was taken away, so that the next plan does not bring it back."""
-    return NO_BARRIER if find.facts.get("barrier") else None
+def _taken_away(one: Held) -> str | None:
+    """That no barrier was asked for by name, so that the next plan does not bring one back."""
+    return NO_BARRIER if one.case.plan.no_barrier else None
 
 
 def _keep_one(find: Thing, shelf: Shelves, hold: Thing | None, request: HoldRequest) -> Held:

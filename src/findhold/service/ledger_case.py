@@ -27,7 +27,7 @@ from findhold.service.scenario_case import (
     taken_for_boxes,
 )
 from findhold.service.settings import settings_folder
-from findhold.service.settled import NO_BARRIER
+from findhold.service.settled import barrier_asked
 from findhold.service.stay import Span, Stay, climate_of_stays, stays_of, store_records
 from findhold.service.store_record import StoreRecord
 from findhold.store.ledger import Thing
@@ -214,7 +214,7 @@ def _plan_inputs(facts: dict[str, Any], where: str, store: dict[str, Any], shelf
         place_temp_c=store.get("temp_c"),
         place_rh=store.get("rh"),
         wrapping=asked.wrapping or "tissue",
-        barrier=_barrier(asked.barrier or facts.get("barrier")),
+        **barrier_asked(asked.barrier or facts.get("barrier")),
         flags=flags,
         temp_c=dose_temp_c(COLD_STORE_C if store.get("temp_c") is None else store["temp_c"]),
         fridge_inside_mm=_inside(store),
@@ -227,10 +227,6 @@ def _plan_inputs(facts: dict[str, Any], where: str, store: dict[str, Any], shelf
         defaults=shelf.choices.packing,
         **measured_fields(facts),
     )
-
-
-def _barrier(name: str | None) -> str | None:
-    return None if name is None or name.strip().casefold() == NO_BARRIER else name
 
 
 def closure_told(facts: dict[str, Any]) -> tuple[str | None, Closure]:

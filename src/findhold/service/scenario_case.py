@@ -22,6 +22,7 @@ from findhold.service.logger import logged_climate
 from findhold.service.packing.cushioning import with_cushion
 from findhold.service.packing.scanning import measured_facts, scan_of_scenario
 from findhold.service.scenario import Scenario
+from findhold.service.settled import barrier_asked
 
 FIND_TEMP_C = 18.0
 """Temperature of a find at packing when nobody measured it (judgement: a summer's day in the finds hut)."""
@@ -114,7 +115,7 @@ def _plan_inputs(scenario: Scenario, stock: tuple[StockBox, ...]) -> PlanInputs:
         sheet_dry_g=wrapping.get("sheet_dry_g"),
         water_g_per_g=wrapping.get("water_g_per_g"),
         wrapping=wrapping.get("material", "tissue"),
-        barrier=wrapping.get("barrier"),
+        **barrier_asked(wrapping.get("barrier")),
         lid_water_g=wrapping.get("lid_water_g"),
         temp_c=dose_temp_c(scenario.surroundings.get("temp_c", COLD_STORE_C)),
         **measured_fields(find if "cog_mm" in find else {**find, "cog_mm": scenario.lift.get("cog_mm")}),

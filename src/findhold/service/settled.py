@@ -40,6 +40,13 @@ def refuse_idle(plans: Sequence[Plan], given: Sequence[Override]) -> None:
     )
 
 
+def barrier_asked(name: str | None) -> dict[str, Any]:
+    """Fields of the plan's inputs for a barrier by name, for "none", or for nothing said."""
+    if name is not None and name.strip().casefold() == NO_BARRIER:
+        return {"no_barrier": True}
+    return {"barrier": name}
+
+
 def barrier_from(before: Mapping[str, Any], plan: Plan, zone: str) -> str:
     """Where a barrier that was not asked for just now comes from, and how to take it away; empty without one.
 
@@ -49,6 +56,8 @@ def barrier_from(before: Mapping[str, Any], plan: Plan, zone: str) -> str:
     """
     if plan.barrier is None:
         return ""
+    if plan.barrier_why:
+        return f"{plan.barrier_why}; --barrier names another, or none"
     at, kept = before.get("planned_at"), (before.get("asked") or {}).get("barrier")
     since = "the register"
     if kept not in (None, NO_BARRIER):
