@@ -15,7 +15,9 @@ from findhold.pack.care.conflict import Conflict
 from findhold.pack.care.deciding import composite_conflicts, order_conflicts, overridden
 from findhold.pack.care.order import sampled_first
 from findhold.pack.care.parts import materials_of, parts_of, speaks_of
+from findhold.pack.care.rays import in_order
 from findhold.pack.damp import SheetDose, bag_touches
+from findhold.pack.kept import keeps_dark
 from findhold.sources import source
 from findhold.tables.contact import StateRule, contact_rule, find_act, state_rules
 from findhold.tables.materials import PackingMaterial
@@ -62,7 +64,7 @@ def wall_conflicts(asked: Asked, wall: str) -> tuple[Conflict, ...]:
     """Conflicts of one wall material (by the name of the stock list) with the find."""
     material = asked.walls[wall]
     rules = (rule for rule in state_rules() if rule.kind in ("wall", "any") and applies(rule, asked))
-    found = [_from_rule(rule, material.name) for rule in rules if _names(rule, material, padded=True)]
+    found = [_from_rule(rule, material.name, asked) for rule in rules if _names(rule, material, padded=True)]
     return tuple(_sorted(overridden(found, asked.inputs.overrides)))
 
 
@@ -124,14 +126,14 @@ def _state_conflicts(asked: Asked, dose: SheetDose) -> Iterator[Conflict]:
         if not applies(rule, asked):
             continue
         if rule.kind == "state":
-            yield _from_rule(rule, _spoken_of(rule, asked))
+            yield _from_rule(rule, _spoken_of(rule, asked), asked)
         elif rule.kind == "water" and dose.g_per_sheet > 0:
-            yield _from_rule(rule, "water")
+            yield _from_rule(rule, "water", asked)
         elif rule.kind == "act":
-            yield from (_from_rule(rule, act.name) for act in asked.acts if act.name in rule.things)
+            yield from (_from_rule(rule, act.name, asked) for act in asked.acts if act.name in rule.things)
         for material in laid.get(rule.kind, ()):
             if _names(rule, material, padded=padded):
-                yield _from_rule(rule, material.name)
+                yield _from_rule(rule, material.name, asked)
 
 
 def applies(rule: StateRule, asked: Asked) -> bool:
@@ -162,14 +164,15 @@ def _names(rule: StateRule, material: PackingMaterial, *, padded: bool) -> bool:
     return not said.isdisjoint(rule.things)
 
 
-def _from_rule(rule: StateRule, material: str) -> Conflict:
+def _from_rule(rule: StateRule, material: str, asked: Asked) -> Conflict:
+    dark = keeps_dark(asked.inputs)
     return Conflict(
         material=material,
         analysis=rule.rule,
         verdict=rule.verdict,
         source=source(rule.source).citation(),
-        text=rule.text,
-        remedy=rule.remedy,
+        text=in_order(rule.text, dated_by_light=dark),
+        remedy=in_order(rule.remedy, dated_by_light=dark),
         seen=rule.seen,
         kind="state",
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from findhold.pack.care.rays import in_order
 from findhold.pack.inputs import PlanInputs, State
 from findhold.tables.contact import find_analysis
 from findhold.tables.firstaid import find_part
@@ -117,6 +118,7 @@ def _hold_limit(inputs: PlanInputs, material: FindMaterial) -> HoldLimit | None:
         days = inputs.defaults.metal_damp_days
         row = table("pack_defaults").by("name")["metal_damp_days"]
         words = f"{material.name} lies damp {days:g} days at most: X-ray, then the conservator's word on drying"
+        words = in_order(words, dated_by_light=keeps_dark(inputs))
         return HoldLimit(name=name, days=days, source=row["source"], seen=row["seen"], words=words)
     if material.hold_days is None:
         return None

@@ -10,6 +10,7 @@ from findhold.pack.asked import Asked
 from findhold.pack.care.blanks import SOIL, blanks
 from findhold.pack.care.conflict import Conflict
 from findhold.pack.care.dark import COVERED, DARKENED, DRAWN
+from findhold.pack.care.rays import in_order
 from findhold.pack.cut import FoamCut
 from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.fill import TissuePart
@@ -257,10 +258,8 @@ def _drying(asked: Asked) -> Iterator[tuple[str, str]]:
     """
     if not asked.desiccated or asked.inputs.state == "dry":
         return
-    yield (
-        "Ask the conservator today about X-ray and drying. Until then: no water, no damp tissue, no closed box.",
-        asked.keeping.why,
-    )
+    ask = in_order("Ask the conservator today about X-ray and drying", dated_by_light=keeps_dark(asked.inputs))
+    yield (f"{ask}. Until then: no water, no damp tissue, no closed box.", asked.keeping.why)
     yield (
         "On that word let it dry in air, unwashed, on a tray lined with white paper, until its mass stops falling; "
         "then pack it.",

@@ -10,7 +10,9 @@ from findhold.pack.asked import Asked
 from findhold.pack.care.composite import composites
 from findhold.pack.care.conflict import Conflict
 from findhold.pack.care.order import Clash, called, order_for
+from findhold.pack.care.rays import in_order
 from findhold.pack.inputs import Override
+from findhold.pack.kept import keeps_dark
 from findhold.sources import source
 from findhold.tables.contact import analysis_names, find_act, state_rules
 from findhold.tables.firstaid import composite_rules
@@ -32,7 +34,7 @@ def composite_conflicts(asked: Asked) -> Iterator[Conflict]:
             verdict="with a control",
             source=source(rule.source).citation(),
             text=rule.text,
-            remedy=rule.course,
+            remedy=in_order(rule.course, dated_by_light=keeps_dark(asked.inputs)),
             seen=rule.seen,
             kind="parts",
             severity=rule.severity,

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from findhold.pack.asked import Asked
 from findhold.pack.care.parts import materials_of
-from findhold.pack.kept import hold_limit, wanted_rh, wanted_temp
+from findhold.pack.care.rays import in_order
+from findhold.pack.kept import hold_limit, keeps_dark, wanted_rh, wanted_temp
 from findhold.tables.firstaid import FirstAidRow, Urgency, Wash, first_aid_row
 from findhold.tables.materials import FindMaterial
 
@@ -108,7 +109,8 @@ def _container(asked: Asked, row: FirstAidRow) -> FirstAidLine:
     if asked.soil is None:
         return _line(row, "container", f"Pack: {row.container}.", "")
     if row.in_soil:
-        return _line(row, "container", f"Pack: {row.in_soil}.", "")
+        said = in_order(row.in_soil, dated_by_light=keeps_dark(asked.inputs))
+        return _line(row, "container", f"Pack: {said}.", "")
     block = first_aid_row(_SOIL_BLOCK, asked.inputs.state)
     return _line(block, "container", f"Pack: its soil block, whole; {block.container}.", "")
 
