@@ -88,8 +88,9 @@ def test_waterlogged_finds_lie_in_bags_with_a_little_water():
 def test_waterlogged_wood_is_under_water():
     one = plan(material="wood", state="waterlogged", soil=None, water_content=None, sheets=None, mass_kg=3.0)
     assert one.dose_way == "submerged"
-    # the bag holds 6.16 L; 3 kg of wet wood take 3 L at most and, were all of it solid (1500 kg/m3), 2 L at least
-    room_l = 220 * 200 * 140e-6
+    # 3 kg of wet wood take 3 L at most and, were all of it solid (1500 kg/m3), 2 L at least; beside it 10 mm of water
+    # and 3 mm for the folds of its bag, under it 3 and 10 mm; its tray of 1.4 kg/m2 at 905 kg/m3 takes some of the room
+    room_l = 226 * 206 * (13 + 120 + 10) * 1e-6 - 200 * 180e-6 * 1.4 / 905 * 1000
     assert one.dose_g == pytest.approx(1000 * (room_l - 2.5))
     assert (one.bag_water_g.low, one.bag_water_g.high) == pytest.approx((1000 * (room_l - 3), 1000 * (room_l - 2)))
     assert one.gross_spread_kg == pytest.approx((0.5, 0.5))

@@ -182,7 +182,10 @@ def bowl(**more):
 
 def test_water_and_find_fill_the_bag_and_an_open_vessel_takes_more_water():
     plan = bowl()
-    room_g = 230 * 210 * 80e-3
+    # beside it 10 mm of water and 3 mm for the folds of the bag, over it 10 mm, under it the folds and its tray; that
+    # of 1.4 kg/m2, of polypropylene (905 kg/m3), takes the place of some
+    tray_kg = 210 * 190e-6 * 1.4
+    room_g = 236 * 216 * (13 + 60 + 10) * 1e-3 - tray_kg / 905 * 1e6
     # 1.35 kg of wet wood is 1.35 L at most and, were all of it solid (1500 kg/m3), 0.9 L
     assert plan.bag_water_g.low == pytest.approx(room_g - 1350)
     assert plan.bag_water_g.high == pytest.approx(room_g - 900)
@@ -195,14 +198,18 @@ def test_water_and_find_fill_the_bag_and_an_open_vessel_takes_more_water():
 def test_a_bag_lies_against_the_holes_of_its_foam_and_the_water_is_what_they_leave():
     plan = bowl(profile_mm=((0.0, 90.0, 80.0), (60.0, 210.0, 190.0)))
     steps = plan.bed_steps
-    assert steps[0].from_mm == -DEFAULTS.submerged_cover_mm
+    assert steps[0].from_mm == -DEFAULTS.submerged_cover_mm - DEFAULTS.liner_fold_mm
     # beside the find 10 mm of water and 3 mm for the folds of the bag, on both sides
-    assert steps[0].open_l_mm == 90 + 120 * 10 / 60 + 2 * 13
+    # the lowest sheet ends 3 mm under the find's base, water reaches 10 mm over that
+    assert steps[0].open_l_mm == 90 + 120 * 7 / 60 + 2 * 13
     holes = sum((step.to_mm - step.from_mm) * step.open_l_mm * step.open_w_mm for step in steps)
-    over = (210 + 20) * (190 + 20) * (70 - steps[-1].to_mm)
+    over = (210 + 26) * (190 + 26) * (70 - steps[-1].to_mm)
+    (tray,) = [piece for piece in plan.foam.pieces if piece.name == "perforated tray"]
+    assert tray.length_mm == steps[0].open_l_mm - 26
+    tray_g = tray.length_mm * tray.width_mm * 1.4e-6 / 905 * 1e6
     # by its profile, a frustum with straight sides, it takes 1281 g of water's place, less than its 1350 g
     frustum = 60 * (90 * 80 + 210 * 190 + (90 + 210) * (80 + 190)) / 6
-    assert plan.bag_water_g.low == pytest.approx((holes + over - frustum) * 1e-3, rel=1e-6)
+    assert plan.bag_water_g.low == pytest.approx((holes + over - frustum) * 1e-3 - tray_g, rel=1e-6)
     assert plan.dose_g < bowl().dose_g
 
 
@@ -213,7 +220,39 @@ def test_water_is_drawn_inside_the_bag_and_nowhere_on_the_floor():
     cut = cut_of(spec, "along")
     (water,) = cut.ring(0.0, 10.0)
     assert min(v for _, v in water.ring) == pytest.approx(spec.bed_mm - 10.0)
-    assert min(v for shape in cut.fill() for _, v in shape.ring) == pytest.approx(spec.bed_mm - 10.0)
+    assert min(v for shape in cut.fill() for _, v in shape.ring) == pytest.approx(spec.bed_mm - 13.0)
+    # the strips hold the bag: as high as the water, and as far from the find as cut
+    assert max(v for shape in cut.fill() for _, v in shape.ring) == pytest.approx(spec.bed_mm + 60.0 + 10.0)
+    left = cut.fill()[0]
+    assert max(u for u, _ in left.ring) == pytest.approx(cut.corner_mm[0] - 13.0)
+
+
+def test_a_find_under_water_gets_foam_bag_tray_find_and_water_in_that_order():
+    plan = bowl()
+    told = [step.text for step in plan.steps]
+    order = [
+        "Lay a foam plank",
+        "Fill the sides",
+        "Open 2",
+        "Set the perforated tray",
+        "Lower the find",
+        "Lay a straight",
+    ]
+    order += ["Pour water", "Press the air out", "Lay the inside label", "Close the lid"]
+    at = [next(n for n, text in enumerate(told) if text.startswith(begin)) for begin in order]
+    assert at == sorted(at)
+    masses = {part.name: part.mass_kg for part in plan.masses}
+    assert masses["tray"] == pytest.approx(210 * 190e-6 * 1.4)
+    foam = sum(piece.volume_m3 for piece in plan.foam.pieces if piece.is_foam) * DEFAULTS.foam_density_kg_per_m3
+    assert masses["foam"] == pytest.approx(foam)
+    assert sum(masses.values()) == pytest.approx(plan.gross_mass_kg)
+    # foam, folds of the bag and tray make the bed
+    assert plan.clearance_mm.bed == pytest.approx(25 + 3 + 10)
+
+
+def test_a_find_with_a_waist_goes_down_through_holes_wide_enough_for_its_foot():
+    plan = bowl(profile_mm=((0.0, 150.0, 140.0), (20.0, 90.0, 80.0), (60.0, 210.0, 190.0)))
+    assert all(step.open_l_mm >= 150.0 + 2 * 13 for step in plan.bed_steps)
 
 
 @pytest.mark.parametrize("kind", ["section", "across", "plan", "steps"])

@@ -143,7 +143,8 @@ def test_every_rejected_box_is_named_once_with_what_fails_and_by_how_much():
     assert all("\n" not in one.why for one in plan.rejected)
     assert next((s.what, s.unit) for s in told["low"].short) == ("height", "mm")
     load = next(s for s in told["weak"].short if s.what == "load")
-    assert load.by == pytest.approx(plan.load_kg - 10.0, abs=0.5)
+    # the larger box takes foam over 0.08 m² more, bed and strips together some 0.2 m high: 0.08 x 0.2 x 35.2 = 0.56 kg
+    assert load.by == pytest.approx(plan.load_kg - 10.0, abs=0.6)
     assert any(s.what == "wall" and s.by is None for s in told["steel"].short)
     assert told["gone"].short == ()
     assert plan.tie_rule.startswith("least outside volume")

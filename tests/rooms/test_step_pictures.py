@@ -12,7 +12,7 @@ from findhold.draw.hatch import HATCHES
 from findhold.draw.marks import Drawing, Path, Text
 from findhold.errors import BadInput, UnknownName
 from findhold.pack.plan import Plan
-from findhold.paper.steps import PARTS, StepGrid, StepPicture, step_drawing, steps_drawing
+from findhold.paper.steps import PARTS, WET_PARTS, StepGrid, StepPicture, step_drawing, steps_drawing
 from findhold.service.packing.drawing import KINDS, box_drawing, box_svg, section_spec, step_pictures
 from findhold.service.packing.pad_places import pad_places
 from findhold.service.whatif import plan_scenario
@@ -62,7 +62,8 @@ def test_every_sentence_from_empty_box_to_closed_lid_stands_at_a_picture(name: s
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_pictures_follow_the_parts_and_their_sentences_the_plan(name: str) -> None:
     pictures = step_pictures(planned(name))
-    assert [picture.part for picture in pictures] == sorted((p.part for p in pictures), key=PARTS.index)
+    order = WET_PARTS if name == "wood-waterlogged.toml" else PARTS
+    assert [picture.part for picture in pictures] == sorted((p.part for p in pictures), key=order.index)
     for picture in pictures:
         numbers = [number for number, _ in picture.steps]
         assert numbers == sorted(numbers)

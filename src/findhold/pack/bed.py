@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from findhold.pack.asked import Asked
 from findhold.pack.care.dark import COVER_LAYERS, cover, cover_m2
-from findhold.pack.contour import bed_steps
+from findhold.pack.contour import TRAY, TRAY_MATERIAL, bed_steps, cover_mm, margin_mm, tray_kg, under_mm
 from findhold.pack.cut import BOARD_MATERIAL, CutPiece
 from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.fill import TissuePart, lid_sheets
@@ -37,7 +37,7 @@ class Layer:
     hatch: str
     note: str
     place: str
-    """bed, barrier, round, side, top or lid."""
+    """bed, under (in the bag, under a find under water), barrier, round, side, top or lid."""
     sheets: int = 0
     """Sheets of tissue in it, and the water that goes on to them."""
     water_g: float = 0.0
@@ -54,6 +54,7 @@ class Contents:
     barrier_kg: float
     bag_kg: float
     board_kg: float
+    tray_kg: float
     gel_kg: FloatArray
     """Silica gel."""
     lid_kg: float
@@ -64,7 +65,7 @@ class Contents:
     @property
     def bed_kg(self) -> FloatArray:
         """Everything in the box but the block, the sheets and the water."""
-        return self.foam_kg + self.barrier_kg + self.bag_kg + self.board_kg + self.gel_kg + self.lid_kg
+        return self.foam_kg + self.barrier_kg + self.bag_kg + self.board_kg + self.tray_kg + self.gel_kg + self.lid_kg
 
 
 def contents(asked: Asked, dose: SheetDose, need: Need, inside_mm: npt.ArrayLike) -> Contents:
@@ -90,17 +91,18 @@ def contents(asked: Asked, dose: SheetDose, need: Need, inside_mm: npt.ArrayLike
     sheets = _sheets(asked, dose, face_m2, plan_m2)
     tissue_kg = sheets * dose.sheet_dry_g * 1e-3
     water_kg = sheets * dose.g_per_sheet * 1e-3 + dose.bag_water_g * 1e-3
-    foam_kg = _foam_m3(asked, dose, need, plan_m2, sheets) * defaults.foam_density_kg_per_m3
+    foam_kg = _foam_m3(asked, need, plan_m2, sheets) * defaults.foam_density_kg_per_m3
     barrier_kg = 0.0 if asked.barrier is None else face_m2 * defaults.wrap_overlap * (asked.barrier.gsm or 0.0) * 1e-3
     opaque = cover(asked)
     barrier_kg += 0.0 if opaque is None else cover_m2(asked) * (opaque.gsm or 0.0) * 1e-3
     bags = defaults.bag_layers if dose.way in ("bag", "submerged") else 1
     bag_kg = 0.0 if asked.bag is None else face_m2 * defaults.wrap_overlap * bags * (asked.bag.gsm or 0.0) * 1e-3
     board_kg = length * width * board_mm(asked) * 1e-9 * defaults.board_density_kg_per_m3
+    tray = tray_kg(asked)
     gel_g_per_l = defaults.silica_gel_g_per_l if asked.desiccated else 0.0
     gel_kg = inside.prod(axis=1) * 1e-6 * gel_g_per_l * 1e-3
     lid_kg = lid_sheets(asked) * defaults.sheet_gsm * defaults.sheet_m2 * 1e-3
-    load_kg = asked.mass_kg + tissue_kg + water_kg + foam_kg + barrier_kg + bag_kg + board_kg + gel_kg + lid_kg
+    load_kg = asked.mass_kg + tissue_kg + water_kg + foam_kg + barrier_kg + bag_kg + board_kg + tray + gel_kg + lid_kg
     return Contents(
         sheets=sheets,
         tissue_kg=np.asarray(tissue_kg, dtype=np.float64),
@@ -109,6 +111,7 @@ def contents(asked: Asked, dose: SheetDose, need: Need, inside_mm: npt.ArrayLike
         barrier_kg=barrier_kg,
         bag_kg=bag_kg,
         board_kg=board_kg,
+        tray_kg=tray,
         gel_kg=np.asarray(gel_kg, dtype=np.float64),
         lid_kg=lid_kg,
         load_kg=np.asarray(load_kg, dtype=np.float64),
@@ -125,7 +128,7 @@ def as_cut(parts: Contents, index: int, pieces: Sequence[CutPiece], defaults: Pa
     board_kg = sum(piece.volume_m3 for piece in pieces if piece.material == BOARD_MATERIAL)
     board_kg *= defaults.board_density_kg_per_m3
     foam_kg, load_kg = parts.foam_kg.copy(), parts.load_kg + board_kg - parts.board_kg
-    foam_kg[index] = sum(piece.volume_m3 for piece in pieces if piece.material != BOARD_MATERIAL)
+    foam_kg[index] = sum(piece.volume_m3 for piece in pieces if piece.is_foam)
     foam_kg[index] *= defaults.foam_density_kg_per_m3
     load_kg[index] += foam_kg[index] - parts.foam_kg[index]
     return replace(parts, foam_kg=foam_kg, board_kg=board_kg, load_kg=load_kg)
@@ -146,13 +149,19 @@ def layers(
     if cushion is not None and asked.cushioned:
         for name in ("ends", "sides"):
             beside += _face_layers(asked, cushion.face(name), "side", packing.get(name, 0.0))
-    return (*_bed(asked, dose, need, parts), *_round(asked, dose, parts), *beside, *_top(asked, dose, parts, packing))
+    return (
+        *_bed(asked, dose, need, parts),
+        *_tray(asked),
+        *_round(asked, dose, parts),
+        *beside,
+        *_top(asked, dose, parts, packing),
+    )
 
 
 def _bed(asked: Asked, dose: SheetDose, need: Need, parts: tuple[TissuePart, ...]) -> list[Layer]:
     """Foam, tissue and board, from the floor up."""
     cushion = asked.inputs.cushion
-    thick_mm = bed_foam_mm(asked, dose, need, tissue=any(part.place != "lid" for part in parts))
+    thick_mm = bed_foam_mm(asked, need, tissue=any(part.place != "lid" for part in parts))
     laid = [_layer("foam plank", _foam(asked), thick_mm, "bed", "cut to the inside of the box, dry")]
     if cushion is not None and asked.cushioned:
         base = cushion.face("base")
@@ -168,6 +177,14 @@ def _bed(asked: Asked, dose: SheetDose, need: Need, parts: tuple[TissuePart, ...
         spreads = _layer("spreader board", board, board_mm(asked), "bed", "on the foam, so that it yields evenly")
         return [*laid, spreads, *folded]
     return [*laid, *folded, _layer("carrying board", board, board_mm(asked), "bed", "left under the block")]
+
+
+def _tray(asked: Asked) -> list[Layer]:
+    """What holds a find under water up in its bag."""
+    if not asked.submerged:
+        return []
+    note = "in the bag, feet down, under the find"
+    return [_layer(TRAY, packing_material(TRAY_MATERIAL), cover_mm(asked), "under", note)]
 
 
 def _face_layers(asked: Asked, face: FaceNeed, place: str, packing_mm: float) -> list[Layer]:
@@ -202,14 +219,15 @@ def pad_place(pads: int) -> str:
 def _round(asked: Asked, dose: SheetDose, parts: tuple[TissuePart, ...]) -> list[Layer]:
     """Barrier, water, tissue, bag and foam strips, from the block outwards."""
     defaults = asked.inputs.defaults
-    cover_mm = defaults.submerged_cover_mm if dose.way == "submerged" else 0.0
+    water_mm = cover_mm(asked)
     laid = []
     if asked.barrier is not None:
         thick_mm = _FOIL_MM if asked.barrier.metal else _FILM_MM
         note = "next to the find, everything damp outside it"
         laid.append(_layer(asked.barrier.name, asked.barrier, thick_mm, "barrier", note))
-    if cover_mm:
-        laid.append(_water("water in the bag", cover_mm, "round", "over, beside and under the find, air pressed out"))
+    if water_mm:
+        note = "over and beside the find and through its tray, air pressed out"
+        laid.append(_water("water in the bag", water_mm, "round", note))
     laid += _tissue(asked, dose, parts, "round", "round the block")
     if asked.bag is not None:
         wet = dose.way in ("bag", "submerged")
@@ -220,18 +238,20 @@ def _round(asked: Asked, dose: SheetDose, parts: tuple[TissuePart, ...]) -> list
     opaque = cover(asked)
     if opaque is not None:
         laid.append(_layer(f"{opaque.name}, no light", opaque, COVER_LAYERS * _FOIL_MM, "round", "opaque, no gap"))
-    steps = bed_steps(asked)
-    note = "at the sides, to the block's height, not tight"
-    if asked.cushioned:
-        note = "where room is left between block and boards, not tight"
-    if steps:
-        note = f"over {len(steps)} foam sheets with holes to the block's contour, {note}"
-    laid.append(_layer("foam strips", _foam(asked), 0.0, "round", note))
+    if not asked.cushioned:
+        laid.append(_layer("foam strips", _foam(asked), 0.0, "round", _strips_note(asked)))
     if asked.desiccated:
         note = "in a perforated bag beside the foam, the card where it can be read"
         gel = "silica gel and humidity card"
         laid.append(Layer(name=gel, material="silica gel", thickness_mm=0.0, hatch="plain", note=note, place="round"))
     return laid
+
+
+def _strips_note(asked: Asked) -> str:
+    note, steps = "at the sides, to the block's height, not tight", bed_steps(asked)
+    if asked.submerged:
+        note = "at the sides, as high as the water, before the bag goes in"
+    return f"over {len(steps)} foam sheets with holes to the block's contour, {note}" if steps else note
 
 
 def _top(asked: Asked, dose: SheetDose, parts: tuple[TissuePart, ...], packing: Mapping[str, float]) -> list[Layer]:
@@ -258,11 +278,10 @@ def _top(asked: Asked, dose: SheetDose, parts: tuple[TissuePart, ...], packing: 
     return laid
 
 
-def bed_foam_mm(asked: Asked, dose: SheetDose, need: Need, *, tissue: bool) -> float:
-    """Thickness of the foam on the floor: the bed less board, tissue and water under the find [mm]."""
-    defaults = asked.inputs.defaults
-    cover = defaults.submerged_cover_mm if dose.way == "submerged" else 0.0
-    return need.bed_mm - board_mm(asked) - (defaults.bed_tissue_mm if tissue else 0.0) - cover
+def bed_foam_mm(asked: Asked, need: Need, *, tissue: bool) -> float:
+    """Thickness of the foam on the floor: the bed less board, tissue, and bag and tray under the find [mm]."""
+    tissue_mm = asked.inputs.defaults.bed_tissue_mm if tissue else 0.0
+    return need.bed_mm - board_mm(asked) - tissue_mm - under_mm(asked)
 
 
 def block_hatch(asked: Asked) -> str:
@@ -316,15 +335,15 @@ def _foam(asked: Asked) -> PackingMaterial:
     return packing_material("polyethylene foam" if cushion is None else cushion.material)
 
 
-def _foam_m3(
-    asked: Asked, dose: SheetDose, need: Need, plan_m2: FloatArray, sheets: npt.NDArray[np.int64]
-) -> FloatArray:
+def _foam_m3(asked: Asked, need: Need, plan_m2: FloatArray, sheets: npt.NDArray[np.int64]) -> FloatArray:
     """Foam under, beside and over the block [m3]."""
     cushion, (length, width, height) = asked.inputs.cushion, asked.block_mm
-    thick = bed_foam_mm(asked, dose, need, tissue=False) - asked.inputs.defaults.bed_tissue_mm * (sheets > 0)
+    thick = bed_foam_mm(asked, need, tissue=False) - asked.inputs.defaults.bed_tissue_mm * (sheets > 0)
     under = plan_m2 if cushion is None or cushion.area_mm2 <= 0 else np.full_like(plan_m2, cushion.area_mm2 * 1e-6)
     over = 0.0 if cushion is None else cushion.top_mm
-    beside = np.maximum(plan_m2 - length * width * 1e-6, 0.0) * height
+    margin = margin_mm(asked) if asked.submerged else 0.0
+    high = height + under_mm(asked) + cover_mm(asked)
+    beside = np.maximum(plan_m2 - (length + 2.0 * margin) * (width + 2.0 * margin) * 1e-6, 0.0) * high
     return np.asarray((under * thick + beside + plan_m2 * over) * 1e-3)
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from findhold.geometry.cutting import Piece
 from findhold.pack.care.dark import COVER, COVER_LAYERS
+from findhold.pack.contour import TRAY
 from findhold.pack.cut import BOARD_MATERIAL
 from findhold.pack.inputs import PackDefaults
 from findhold.pack.kept import NO_LIGHT
@@ -64,6 +65,8 @@ def _used(plan: Plan, defaults: PackDefaults) -> Iterator[Used]:
     for layer in plan.layers:
         if layer.place == "round" and layer.material not in ("water", GEL) and _is_bag(layer.material):
             yield Used(item=layer.material, amount=bags)
+    if plan.dose_way == "submerged":
+        yield Used(item=TRAY, amount=1)
     yield Used(item=WATER, amount=plan.dose_g / 1000.0)
     if plan.silica_gel_g > 0:
         yield Used(item=GEL, amount=plan.silica_gel_g)
@@ -93,7 +96,7 @@ def foam_pieces(plan: Plan, plank: Board) -> tuple[Piece, ...]:
         return ()
     pieces: list[Piece] = []
     for cut in plan.foam.pieces:
-        if cut.material != BOARD_MATERIAL:
+        if cut.is_foam:
             piece = Piece(name=f"{cut.name}, {cut.where}", length_mm=cut.length_mm, width_mm=cut.width_mm)
             pieces += [piece] * (cut.many * _thicknesses(cut.thickness_mm, plank))
     return tuple(pieces)

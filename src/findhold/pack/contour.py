@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from findhold.pack.asked import Asked
 from findhold.pack.slices import slices_of
+from findhold.tables.materials import packing_material
 
 FloatArray = npt.NDArray[np.float64]
 _SAME_MM = 0.5
@@ -21,16 +22,16 @@ _SAME_MM = 0.5
 _HAIR_MM = 1e-6
 _LEAST_RIMS_MM = 10.0
 """Foam beside a hole, both sides together; less cannot be cut (judgement)."""
-_LEVELS = 60
-"""Heights at which the room over the sheets is read."""
+TRAY, TRAY_MATERIAL = "perforated tray", "polypropylene"
+"""What holds a submerged find up in its bag: saturated wood sinks."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BedStep:
     """One foam sheet round a block that is wider above its base: heights over the block's base, and its hole [mm].
 
-    from_mm is below 0 where water lies under the find. off_l_mm, off_w_mm : how far the hole's middle lies from the
-    block's, towards the far end of its length and the far side of its width [mm].
+    from_mm is below 0 where bag and tray lie under the find. off_l_mm, off_w_mm : how far the hole's middle lies from
+    the block's, towards the far end of its length and the far side of its width [mm].
     """
 
     from_mm: float
@@ -48,9 +49,35 @@ def margin_mm(asked: Asked) -> float:
     return round_mm + (defaults.liner_fold_mm if asked.bag is not None else 0.0)
 
 
-def under_mm(asked: Asked) -> float:
-    """Water under a submerged find, inside its bag [mm]."""
+def cover_mm(asked: Asked) -> float:
+    """Water over, beside and under a submerged find; 0 for any other [mm]."""
     return asked.inputs.defaults.submerged_cover_mm if asked.submerged else 0.0
+
+
+def under_mm(asked: Asked) -> float:
+    """Bag and tray between a submerged find and its foam: folds as at its sides, and the tray's height [mm]."""
+    return margin_mm(asked) if asked.submerged else 0.0
+
+
+def tray_mm(asked: Asked) -> tuple[float, float, float, float]:
+    """The tray under a submerged find, from x, y to x, y in the block's own frame [mm]; as large as its foot.
+
+    Source: the find's length and width, or what the lowest sheet leaves of them; computed.
+    """
+    (length, width, _), margin, lowest = asked.block_mm, margin_mm(asked), bed_steps(asked)[:1]
+    x, y, half_l, half_w = length / 2.0, width / 2.0, length / 2.0, width / 2.0
+    for step in lowest:
+        x, y = x + step.off_l_mm, y + step.off_w_mm
+        half_l, half_w = step.open_l_mm / 2.0 - margin, step.open_w_mm / 2.0 - margin
+    return (x - half_l, y - half_w, x + half_l, y + half_w)
+
+
+def tray_kg(asked: Asked) -> float:
+    """Mass of the tray; 0 for a find that is not under water [kg]."""
+    if not asked.submerged:
+        return 0.0
+    x0, y0, x1, y1 = tray_mm(asked)
+    return (x1 - x0) * (y1 - y0) * 1e-6 * asked.inputs.defaults.tray_kg_per_m2
 
 
 def bed_steps(asked: Asked) -> tuple[BedStep, ...]:
@@ -64,7 +91,8 @@ def bed_steps(asked: Asked) -> tuple[BedStep, ...]:
     -------
     Sheets of contour_step_mm up to the lowest height at which the block is as wide as it gets on every side, each with
     a hole that lets block, wrapping, water and bag through; empty for a block that is nowhere wider than its base, or
-    whose shape was not measured.
+    whose shape was not measured. A submerged find is lowered into sheets that lie there already, so no hole of its is
+    narrower than what has to pass it.
 
     Source: the silhouettes, else the profile centred on the base, straight between its points; computed.
     """
@@ -72,11 +100,11 @@ def bed_steps(asked: Asked) -> tuple[BedStep, ...]:
     widest = max(_widest_mm(shape) for shape in shapes)
     if widest <= 0.0:
         return ()
-    step, cover, margin = asked.inputs.defaults.contour_step_mm, under_mm(asked), margin_mm(asked)
-    made = []
-    for count in range(int((widest + cover) // step)):
-        low, high = count * step - cover, (count + 1) * step - cover
-        holes = [_reach(shape, low - cover, high + cover) for shape in shapes]
+    step, cover, margin = asked.inputs.defaults.contour_step_mm, cover_mm(asked), margin_mm(asked)
+    under, made = under_mm(asked), []
+    for count in range(int((widest + under) // step)):
+        low, high = count * step - under, (count + 1) * step - under
+        holes = [_reach(shape, 0.0 if asked.submerged else low, high + cover) for shape in shapes]
         (open_l, off_l), (open_w, off_w) = (
             _hole(reach, size, margin) for reach, size in zip(holes, asked.block_mm[:2], strict=True)
         )
@@ -90,22 +118,26 @@ def bed_steps(asked: Asked) -> tuple[BedStep, ...]:
 
 
 def bag_room_l(asked: Asked) -> float:
-    """What a bag that lies against the foam holds, the submerged find in it included [L].
+    """What a bag that lies against its foam holds up to the cover over the find, find and tray included [L].
 
-    Not for a bag that stands free: it would bulge. Over the sheets it follows the find at the distance of its cover.
+    Not for a bag that stands free: it would bulge.
 
-    Source: holes of the sheets; above them the find's length and width with the cover on every side; computed.
+    Source: holes of the sheets; above them the room that the strips leave: the find's length and width with water and
+    folds beside them; computed.
     """
-    shapes, cover = _silhouettes(asked), under_mm(asked)
-    steps = bed_steps(asked)
+    (length, width, height), margin, steps = asked.block_mm, margin_mm(asked), bed_steps(asked)
     inside = sum((step.to_mm - step.from_mm) * step.open_l_mm * step.open_w_mm for step in steps)
-    low = steps[-1].to_mm if steps else -cover
-    levels = np.linspace(low, asked.block_mm[2] + cover, _LEVELS)
-    sides = [
-        [right - left + 2 * cover for left, right in (_reach(s, z - cover, z + cover) for z in levels)] for s in shapes
-    ]
-    area = np.array(sides[0]) * np.array(sides[1])
-    return float(inside + np.trapezoid(area, levels)) * 1e-6
+    low = steps[-1].to_mm if steps else -under_mm(asked)
+    over = (length + 2.0 * margin) * (width + 2.0 * margin) * (height + cover_mm(asked) - low)
+    return (inside + over) * 1e-6
+
+
+def tray_l(asked: Asked) -> float:
+    """Water that the tray takes the place of [L]."""
+    density = packing_material(TRAY_MATERIAL).density_kg_per_m3
+    if density is None:
+        raise ValueError(f"{TRAY_MATERIAL} has no density")
+    return 1000.0 * tray_kg(asked) / density
 
 
 def _hole(reach: tuple[float, float], size_mm: float, margin: float) -> tuple[float, float]:

@@ -11,7 +11,16 @@ from dataclasses import dataclass
 
 from findhold.geometry.askew import turned_mm
 from findhold.pack.asked import Asked
-from findhold.pack.contour import BedStep, bed_steps, margin_mm, under_mm
+from findhold.pack.contour import (
+    TRAY,
+    TRAY_MATERIAL,
+    BedStep,
+    bed_steps,
+    cover_mm,
+    margin_mm,
+    tray_mm,
+    under_mm,
+)
 from findhold.pack.inputs import CushionNeed, FaceNeed, Size
 from findhold.pack.need import Clearance, board_mm
 from findhold.tables.materials import packing_material
@@ -36,7 +45,7 @@ class CutPiece:
 
     name: str
     where: str
-    """bed, base, ends, sides, top or round; "round 3" is the third contour sheet from below."""
+    """bed, under, base, ends, sides, top or round; "round 3" is the third contour sheet from below."""
     material: str
     many: int
     length_mm: float
@@ -51,6 +60,11 @@ class CutPiece:
     turn_deg: float = 0.0
     """How the hole is turned in the sheet: 0 but for a block that stands askew."""
     note: str = ""
+
+    @property
+    def is_foam(self) -> bool:
+        """Whether it is foam, and no board or tray."""
+        return self.material not in (BOARD_MATERIAL, TRAY_MATERIAL)
 
     @property
     def volume_m3(self) -> float:
@@ -87,10 +101,10 @@ class Stood:
 class FoamCut:
     """The cut list, and the room it leaves [mm].
 
-    margin_mm : wrapping, or water and bag, between the block and its foam or boards. under_mm : water under a submerged
-    find. packing_mm : packing sheets behind the pads of ends, sides and top, empty without a cushion. over_wrapped_mm :
-    from the wrapped block to the rim. over_foam_mm : from a cushion's foam to the rim, never more than
-    over_foam_most_mm; both 0 without a cushion.
+    margin_mm : wrapping, or water and bag, between the block and its foam or boards. under_mm : bag and tray under a
+    submerged find. packing_mm : packing sheets behind the pads of ends, sides and top, empty without a cushion.
+    over_wrapped_mm : from the wrapped block to the rim, never less than over_least_mm. over_foam_mm : from a cushion's
+    foam to the rim, never more than over_foam_most_mm; both 0 without a cushion.
     """
 
     pieces: tuple[CutPiece, ...]
@@ -98,6 +112,7 @@ class FoamCut:
     under_mm: float
     packing_mm: dict[str, float]
     over_wrapped_mm: float
+    over_least_mm: float
     over_foam_mm: float
     over_foam_most_mm: float
 
@@ -140,6 +155,7 @@ def foam_cut(asked: Asked, foam_mm: float, stood: Stood) -> FoamCut:
             under_mm=under_mm(asked),
             packing_mm={},
             over_wrapped_mm=over,
+            over_least_mm=round(_over_mm(asked, stood) - margin + defaults.lid_sag_mm + defaults.tissue_swell_mm, 1),
             over_foam_mm=0.0,
             over_foam_most_mm=0.0,
         )
@@ -147,11 +163,17 @@ def foam_cut(asked: Asked, foam_mm: float, stood: Stood) -> FoamCut:
     packing = _packing_mm(asked, cushion, stood)
     stack = _over_mm(asked, stood) + _stack_mm(cushion.face("top")) + packing["top"]
     return FoamCut(
-        pieces=(*laid, *_walls(asked, cushion, stood, packing), *_top(asked, cushion, stood, packing)),
+        pieces=(
+            *laid,
+            *_walls(asked, cushion, stood, packing),
+            *_tray(asked),
+            *_top(asked, cushion, stood, packing),
+        ),
         margin_mm=margin,
         under_mm=under_mm(asked),
         packing_mm=packing,
         over_wrapped_mm=over,
+        over_least_mm=round(stack - margin + defaults.lid_sag_mm + defaults.tissue_swell_mm, 1),
         over_foam_mm=round(gap - stack, 1),
         over_foam_most_mm=defaults.lid_sag_mm + defaults.tissue_swell_mm + 1.0,
     )
@@ -169,7 +191,23 @@ def _seat(asked: Asked, foam_mm: float, stood: Stood) -> tuple[CutPiece, ...]:
         thickness_mm=foam_mm,
     )
     board = [_board("bed", 1, asked.block_mm[:2], board_mm(asked))] if board_mm(asked) > 0 else []
-    return (plank, *board, *_sheets(asked, stood), *_strips(asked, stood))
+    return (plank, *board, *_sheets(asked, stood), *_strips(asked, stood), *_tray(asked))
+
+
+def _tray(asked: Asked) -> Iterator[CutPiece]:
+    """The tray in the bag of a submerged find."""
+    if asked.submerged:
+        x0, y0, x1, y1 = tray_mm(asked)
+        yield CutPiece(
+            name=TRAY,
+            where="under",
+            material=TRAY_MATERIAL,
+            many=1,
+            length_mm=x1 - x0,
+            width_mm=y1 - y0,
+            thickness_mm=cover_mm(asked),
+            note="feet down, edges smooth",
+        )
 
 
 def face_margin_mm(asked: Asked, stood: Stood) -> float:
@@ -252,7 +290,7 @@ def _sheets(asked: Asked, stood: Stood) -> Iterator[CutPiece]:
             hole_mm=hole if stood.turn_deg != 90 else (hole[1], hole[0]),
             hole_off_mm=off_in_box_mm(asked, step, stood.turn_deg),
             turn_deg=0.0 if stood.turn_deg in (0, 90) else stood.turn_deg,
-            note="in halves",
+            note="whole" if asked.submerged else "in halves",
         )
 
 
@@ -270,10 +308,13 @@ def off_in_box_mm(asked: Asked, step: BedStep, turn_deg: float) -> tuple[float, 
 
 
 def _strips(asked: Asked, stood: Stood) -> Iterator[CutPiece]:
-    """Strips beside the block over the sheets with holes, not tight: along the long walls, and between these."""
+    """Strips beside the block over the sheets with holes, not tight: along the long walls, and between these.
+
+    Round a find under water they hold its bag, and are as high as the water.
+    """
     steps, margin = bed_steps(asked), margin_mm(asked)
     low = steps[-1].to_mm if steps else -under_mm(asked)
-    high = asked.block_mm[2] - low
+    high = asked.block_mm[2] + cover_mm(asked) - low
     along, across = (_floor(room - margin) for room in (stood.clearance.side_l, stood.clearance.side_w))
     reach = stood.inside_mm[1] - 2.0 * across
     if high < 1.0:

@@ -12,7 +12,7 @@ from typing import Literal
 from findhold.errors import Question
 from findhold.pack.asked import Asked
 from findhold.pack.block import Block, soil_tail
-from findhold.pack.contour import bag_room_l
+from findhold.pack.contour import bag_room_l, tray_l
 from findhold.pack.inputs import Spread
 from findhold.pack.slices import slices_of, volume_l
 from findhold.physics.soil import water_potential
@@ -222,12 +222,12 @@ def _bagged(asked: Asked, dry_g: float) -> SheetDose:
 
 
 def _submerged(asked: Asked, dry_g: float) -> SheetDose:
-    """Under water: what its bag holds against the foam, less the find itself.
+    """Under water: what its bag holds against the foam, less the find itself and the tray under it.
 
     Source: what is saturated is no lighter than water, so its own volume is at most its mass over that of water, and at
     least its mass over that of its solid; between them as measured where that can be, else the middle.
     """
-    room_l, cover = bag_room_l(asked), asked.inputs.defaults.submerged_cover_mm
+    room_l, cover = bag_room_l(asked) - tray_l(asked), asked.inputs.defaults.submerged_cover_mm
     profile = slices_of(asked.inputs.profile_mm, asked.block_mm)
     sized_l = asked.inputs.volume_l or volume_l(profile, asked.block_mm[2])
     afloat_l = asked.mass_kg / _WATER_KG_PER_L
@@ -236,9 +236,9 @@ def _submerged(asked: Asked, dry_g: float) -> SheetDose:
     best_l = most_l if sized_l <= afloat_l else (least_l + most_l) / 2.0
     hollow = sized_l - best_l
     note = (
-        f"{asked.material.name.capitalize()} stays under water: {cover:g} mm over, beside and under it in its bag, air "
-        f"pressed out. The bag against its foam holds {room_l:.2f} L, the find itself takes {best_l:.2f} L "
-        f"({least_l:.2f} to {most_l:.2f}, by its mass)."
+        f"{asked.material.name.capitalize()} stays under water: {cover:g} mm over and beside it in its bag, air "
+        f"pressed out, and under it the height of its tray. The bag against its foam holds {room_l:.2f} L beside "
+        f"the tray, the find itself takes {best_l:.2f} L ({least_l:.2f} to {most_l:.2f}, by its mass)."
     )
     if hollow > 0.0 and sized_l > afloat_l:
         note += f" {hollow:.2f} L inside its outline are hollow or open and fill with water."

@@ -29,7 +29,7 @@ def under(asked: Asked, pieces: Sequence[CutPiece], box: str) -> Said:
     """Foam and board on the floor."""
     cushion = asked.inputs.cushion
     if cushion is None or not asked.cushioned:
-        (plank,) = [piece for piece in pieces if piece.where == "bed" and piece.material != BOARD_MATERIAL]
+        (plank,) = [piece for piece in pieces if piece.where == "bed" and piece.is_foam]
         yield (
             f"Lay a foam plank of {plank.thickness_mm:g} mm over the floor of {box}.",
             "dry, closed-cell polyethylene",
@@ -50,7 +50,8 @@ def round_block(asked: Asked, pieces: Sequence[CutPiece], clear_words: str) -> S
     if holes:
         yield (_holes_words(holes), "the overhang is carried, no wall spans")
     if not asked.cushioned:
-        yield (f"Fill the sides with foam strips, not tight ({clear_words}).", "it must not slide, nor be squeezed")
+        how = "as high as the water will stand" if asked.submerged else "not tight"
+        yield (f"Fill the sides with foam strips, {how} ({clear_words}).", "it must not slide, nor be squeezed")
         return
     for where, name in (("ends", "end"), ("sides", "side")):
         yield (f"At each {name}, block to wall: {_face_words(pieces, where, asked)}.", "snug, nothing pressed in")
@@ -84,7 +85,7 @@ def lean_words(pieces: Sequence[CutPiece]) -> str:
 def _holes_words(holes: Sequence[CutPiece]) -> str:
     first, last = holes[0], holes[-1]
     many = f"{len(holes)} foam sheets" if len(holes) > 1 else "1 foam sheet"
-    said = f"Round the block: {many} of {first.thickness_mm:g} mm in halves"
+    said = f"Round the block: {many} of {first.thickness_mm:g} mm, {first.note}"
     if len(holes) <= _SHOWN:
         return f"{said}, from below: {'; '.join(piece.hole for piece in holes)}."
     return f"{said}, number 1 lowest: 1 {first.hole}; {len(holes)} {last.hole}; the others by the cut list."

@@ -117,8 +117,8 @@ class PackDefaults:
     bag_water_g_per_l: float
     bag_water_least_g: float
     submerged_cover_mm: float
+    tray_kg_per_m2: float
     mass_label_kg: float
-    mass_two_people_kg: float
     mass_aid_kg: float
     metal_damp_days: float
     silica_gel_g_per_l: float
@@ -211,9 +211,9 @@ class PlanInputs:
     water_g_per_g: float | None = None
     wrapping: str = "tissue"
     barrier: str | None = None
-    bag: str | None = None
     no_barrier: bool = False
     """Asked for by name: nothing lies between find and wrapping, not even film where fibres harm it."""
+    bag: str | None = None
     """A bag round the wrapped find; a waterlogged find gets unperforated bags without being asked."""
     acts: tuple[str, ...] = ()
     """Acts done or planned that can harm the find or an analysis (washing, freezing, X-ray ...)."""

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from findhold.geometry.askew import rectangle
 from findhold.pack.asked import Asked
+from findhold.pack.contour import under_mm
 from findhold.pack.damp import SheetDose
 from findhold.pack.inputs import Outline, Size
 from findhold.pack.slices import slices_of
@@ -49,7 +50,8 @@ def need_for(asked: Asked, dose: SheetDose) -> Need:
 
     Parameters
     ----------
-    asked, dose : the request and its dose; a submerged find gets its water cover on every face besides.
+    asked, dose : the request and its dose; a submerged find gets its water cover over and beside it, and bag and tray
+    under it, besides.
 
     Returns
     -------
@@ -68,7 +70,7 @@ def need_for(asked: Asked, dose: SheetDose) -> Need:
     if cushion is not None:
         side = max(side, cushion.side_mm + margin)
         bed, over = max(bed, cushion.bed_mm + defaults.bed_tissue_mm), over + cushion.top_mm
-    side, bed, gap = side + cover, bed + board_mm(asked) + cover, max(defaults.lid_gap_mm, over) + cover
+    side, bed, gap = side + cover, bed + board_mm(asked) + under_mm(asked), max(defaults.lid_gap_mm, over) + cover
     length, width, height = asked.block_mm
     return Need(
         inside_mm=(length + 2 * side, width + 2 * side, bed + height + gap),
@@ -83,9 +85,12 @@ def need_for(asked: Asked, dose: SheetDose) -> Need:
 
 
 def board_mm(asked: Asked) -> float:
-    """Board left under the block: the carrying board or the cushion's spreader, one serving for both."""
+    """Board left under the block: the carrying board or the cushion's spreader, one serving for both.
+
+    A find under water is moved on to its tray: no carrying board stays.
+    """
     cushion = asked.inputs.cushion
-    return max(asked.inputs.board_mm, 0.0 if cushion is None else cushion.board_mm)
+    return max(0.0 if asked.submerged else asked.inputs.board_mm, 0.0 if cushion is None else cushion.board_mm)
 
 
 def _over_block_mm(asked: Asked) -> float:

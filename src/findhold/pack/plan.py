@@ -204,7 +204,7 @@ def plan_box(inputs: PlanInputs) -> Plan:
         moved_g=water_to_block_g(asked, block, dose, int(parts.sheets[choice.index or 0])),
     )
     foam = _foam(worked)
-    if foam is not None and asked.cushioned:
+    if foam is not None and (asked.cushioned or asked.submerged):
         worked = replace(worked, parts=as_cut(parts, choice.index or 0, foam.pieces, inputs.defaults))
     return _write_down(worked, foam)
 
@@ -341,7 +341,7 @@ def _foam(worked: Worked) -> FoamCut | None:
     asked, choice, box = worked.asked, worked.choice, worked.box
     if box is None or choice.clearance is None:
         return None
-    foam_mm = bed_foam_mm(asked, worked.dose, worked.need, tissue=worked.sheets > 0)
+    foam_mm = bed_foam_mm(asked, worked.need, tissue=worked.sheets > 0)
     stood = Stood(inside_mm=box.inside_mm, turn_deg=choice.turn_deg, clearance=choice.clearance, sheets=worked.sheets)
     return foam_cut(asked, foam_mm, stood)
 

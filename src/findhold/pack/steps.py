@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
 from findhold.pack import foam_steps
 from findhold.pack.asked import Asked
@@ -11,6 +12,7 @@ from findhold.pack.care.blanks import SOIL, blanks
 from findhold.pack.care.conflict import Conflict
 from findhold.pack.care.dark import COVERED, DARKENED, DRAWN
 from findhold.pack.care.rays import in_order
+from findhold.pack.contour import TRAY
 from findhold.pack.cut import FoamCut
 from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.fill import TissuePart
@@ -20,6 +22,8 @@ from findhold.rounding import told_mass, told_span
 from findhold.sources import source
 from findhold.tables.contact import caution_texts
 
+_TOO_LITTLE = "less, and the lid would press on it: stop"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
@@ -28,6 +32,8 @@ class Step:
     number: int
     text: str
     why: str = ""
+    lifts: Literal["", "block", "box"] = ""
+    """What is lifted in it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,11 +98,9 @@ def mass_warnings(asked: Asked, mass_kg: float, *, boxed: bool = True) -> tuple[
     Source: pack_defaults (judgement); hse-lifting-filter is a filter for further thought, not a limit.
     """
     defaults = asked.inputs.defaults
-    said = f"Packed mass {mass_kg:.1f} kg: " if boxed else f"Contents {mass_kg:.1f} kg, the box not in it: "
+    said = f"Packed mass {told_mass(mass_kg)}: " if boxed else f"Contents {told_mass(mass_kg)}, the box not in it: "
     if mass_kg > defaults.mass_aid_kg:
         return (f"{said}over {defaults.mass_aid_kg:g} kg, so a mechanical aid or a lifting plan; mass on two faces.",)
-    if mass_kg > defaults.mass_two_people_kg:
-        return (f"{said}over {defaults.mass_two_people_kg:g} kg, so two people; mass on two faces.",)
     if mass_kg > defaults.mass_label_kg:
         return (f"{said}over {defaults.mass_label_kg:g} kg, so the mass goes on two faces.",)
     return ()
@@ -110,7 +114,27 @@ def steps_for(asked: Asked, dose: SheetDose, laid: Laid, found: tuple[Conflict, 
     """
     tell = [(f"Tell the conservator: {c.text}.", c.remedy) for c in found if c.analysis.startswith("metal-kept")]
     said = [*_before(asked, dose), *tell, *_laying(asked, dose, laid), *_closing(asked, dose, laid)]
-    return tuple(Step(number=i, text=text, why=why) for i, (text, why) in enumerate(said, 1))
+    stored = _store(asked)
+    return tuple(
+        Step(number=i, text=text, why=why, lifts=_lifted(text, stored)) for i, (text, why) in enumerate(said, 1)
+    )
+
+
+def _lifted(text: str, stored: str) -> Literal["", "block", "box"]:
+    if text.startswith("Lower the "):
+        return "block"
+    return "box" if text == stored else ""
+
+
+def with_hands(steps: tuple[Step, ...], block: str, box: str) -> tuple[Step, ...]:
+    """The steps with who lowers the block and who carries the packed box, in words ("two people")."""
+    named = {"block": block, "box": box}
+    return tuple(
+        replace(step, text=f"{step.text.removesuffix('.')}. {named[step.lifts][:1].upper()}{named[step.lifts][1:]}.")
+        if step.lifts
+        else step
+        for step in steps
+    )
 
 
 def _before(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
@@ -123,7 +147,7 @@ def _before(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
         yield (f"Planned: {names}. No washing, no brushing, no bare hands, no hand cream.", "the earliest act decides")
     yield from _controls(asked, dose)
     if dark:
-        on = " on the wrapping, never on the find" if asked.soil is None else " and a north arrow on the block's jacket"
+        on = " on a card beside it, never on the find" if asked.soil is None else " and a north arrow on its jacket"
         yield (DRAWN[0].format(on=on), DRAWN[1])
     elif asked.soil is not None:
         yield (
@@ -131,7 +155,10 @@ def _before(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
             "position is evidence",
         )
     else:
-        yield ("Photograph every face with scale; mark TOP on the wrapping, never on the find.", "position is evidence")
+        yield (
+            "Photograph every face with scale, a card with TOP beside it, never on the find.",
+            "position is evidence",
+        )
     yield from _drying(asked)
     yield ("Weigh the empty box with its lid; write the tare.", "every later check rests on it")
 
@@ -162,15 +189,17 @@ def _controls(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
 
 def _laying(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, str]]:
     yield from _laying_bed(asked, dose, laid)
-    yield from _wrapping(asked, dose, laid)
-    where = "; ".join(word for word in (laid.turn_words, laid.turned, foam_steps.lean_words(laid.foam.pieces)) if word)
-    yield (f"Lower the block level, TOP up: {where}.", "never tilt or turn it")
-    yield (
-        f"Check with a straight edge across the rim: {laid.foam.over_wrapped_mm:g} mm free over the wrapped block.",
-        "less, and the lid would press on it: stop",
-    )
-    sides = f"{laid.clearance.side_l:g} mm at the ends, {laid.clearance.side_w:g} mm at the sides"
-    yield from foam_steps.round_block(asked, laid.foam.pieces, sides)
+    if asked.submerged:
+        yield from _under_water(asked, dose, laid)
+    else:
+        yield from _wrapping(asked, dose, laid)
+        yield _lowering(laid, "block")
+        yield (
+            f"Check with a straight edge across the rim: {laid.foam.over_wrapped_mm:g} mm free over the wrapped block, "
+            f"at least {laid.foam.over_least_mm:g}.",
+            _TOO_LITTLE,
+        )
+        yield from foam_steps.round_block(asked, laid.foam.pieces, _sides(laid))
     if asked.desiccated:
         gel = f"{laid.gel_g:.0f} g of dry silica gel"
         yield (
@@ -181,9 +210,54 @@ def _laying(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, st
         layers = asked.inputs.defaults.top_layers
         yield (f"Lay {layers} layers of {asked.wrapping.name} loosely on top{_from(laid, 'top')}.", "")
     yield from foam_steps.over_block(asked, laid.foam)
+    yield ("Lay the inside label on top, face up.", "read it before anything is lifted")
     lid = laid.part("lid")
     if lid.sheets:
         yield (f"Lay {counted(lid.sheets, 'dry absorbent sheet')} flat under the lid.", "so that no drop falls on it")
+
+
+def _lowering(laid: Laid, what: str) -> tuple[str, str]:
+    where = "; ".join(word for word in (laid.turn_words, laid.turned, foam_steps.lean_words(laid.foam.pieces)) if word)
+    return (f"Lower the {what} level, TOP up: {where}.", "never tilt or turn it")
+
+
+def _sides(laid: Laid) -> str:
+    return f"{laid.clearance.side_l:g} mm at the ends, {laid.clearance.side_w:g} mm at the sides"
+
+
+def _under_water(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, str]]:
+    """Foam, open bags, tray, find, then water: a bag full of water is neither carried nor lowered.
+
+    Source: common practice; the tray because saturated wood is heavier than water.
+    """
+    defaults, band = asked.inputs.defaults, dose.bag_band_g
+    yield from foam_steps.round_block(asked, laid.foam.pieces, _sides(laid))
+    yield (
+        f"Open {defaults.bag_layers} unperforated bags, one in the other, in the room between the foam; smooth them "
+        "down into it, their edges over the rim. The find's label goes between them, face out; write TOP on the outer.",
+        "what is wet takes no ink",
+    )
+    (tray,) = [piece for piece in laid.foam.pieces if piece.name == TRAY]
+    yield (
+        f"Set the {tray.name} of {tray.sizes} on the floor of the bag, feet down.",
+        "the find sinks: it must not lie on film",
+    )
+    yield from _wraps(asked, laid)
+    yield _lowering(laid, "find")
+    yield (
+        f"Lay a straight edge across the rim: {laid.clearance.lid_gap:g} mm free over the find, at least "
+        f"{laid.foam.over_least_mm + laid.foam.margin_mm:g}.",
+        _TOO_LITTLE,
+    )
+    edges = "" if band is None else f" ({band.low:.0f} to {band.high:.0f})"
+    yield (
+        f"Pour water down the side of the bag, best from its own context: about {dose.bag_water_g:.0f} g{edges}, until "
+        f"it is {defaults.submerged_cover_mm:g} mm over the find; weigh what goes in.",
+        "wet stays wet",
+    )
+    yield ("Press the air out and seal the bags one after the other; fold their necks flat on top.", "")
+    if keeps_dark(asked.inputs):
+        yield COVERED
 
 
 def _laying_bed(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, str]]:
@@ -197,30 +271,37 @@ def _laying_bed(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str
 
 
 def _wrapping(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, str]]:
-    """Barrier, tissue and bag round the block."""
-    defaults = asked.inputs.defaults
-    if asked.barrier is not None:
-        yield (f"Wrap the block in {asked.barrier.name}, clean side in; nothing else touches it.", "contact rule")
-    if laid.sheets:
-        name, layers = asked.wrapping.name, defaults.wrap_layers
-        yield (f"Wrap the block in {layers} layers of {name}{_from(laid, 'round')}; do not press.", "")
-    if dose.way in ("bag", "submerged"):
-        how, some = "a little, no more", f"{dose.bag_water_g:.0f} g"
-        if dose.bag_band_g is not None:
-            cover, band = asked.inputs.defaults.submerged_cover_mm, dose.bag_band_g
-            some = f"about {dose.bag_water_g:.0f} g ({band.low:.0f} to {band.high:.0f})"
-            how = f"until it is {cover:g} mm under; weigh what goes in"
-        water = f"{some} of water, best from its own context ({how})"
+    """Barrier, tissue and bag round the block, and its label while it can still be reached."""
+    yield from _wraps(asked, laid)
+    label = "Write TOP on the wrapping and tie the block's label to it."
+    if dose.way == "bag":
+        water = f"{dose.bag_water_g:.0f} g of water, best from its own context (a little, no more)"
         yield (
-            f"Put it into {defaults.bag_layers} unperforated bags with {water}; press the air out; seal.",
+            f"Put it into {asked.inputs.defaults.bag_layers} unperforated bags with {water}; press the air out; seal.",
             "wet stays wet",
+        )
+        label = (
+            "Put the find's label between the bags, face out, before the outer one is sealed; write TOP on that one."
         )
     elif asked.bag is not None and bag_touches(asked, dose):
         yield (f"Put the find, its soil left on, into a {asked.bag.name}.", "so that the gel can draw its damp")
     elif asked.bag is not None:
         yield (f"Put the wrapped find into a {asked.bag.name}.", "")
+    elif not laid.sheets and asked.barrier is None:
+        label = "Lay the block's label on it, TOP written on the label."
     if keeps_dark(asked.inputs):
         yield COVERED
+        label = f"{label[:-1]}; on the outside only."
+    yield (label, "later it cannot be reached")
+
+
+def _wraps(asked: Asked, laid: Laid) -> Iterator[tuple[str, str]]:
+    """Barrier and tissue round the block."""
+    if asked.barrier is not None:
+        yield (f"Wrap the block in {asked.barrier.name}, clean side in; nothing else touches it.", "contact rule")
+    if laid.sheets:
+        name, layers = asked.wrapping.name, asked.inputs.defaults.wrap_layers
+        yield (f"Wrap the block in {layers} layers of {name}{_from(laid, 'round')}; do not press.", "")
 
 
 def _from(laid: Laid, place: str) -> str:
@@ -269,7 +350,7 @@ def _drying(asked: Asked) -> Iterator[tuple[str, str]]:
 
 def _closing(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, str]]:
     yield (
-        "Labels: one inside on top, one on the lid, one on the end, one on the block.",
+        "Labels: one on the lid, one on the end, besides those inside and on the block.",
         "two waterproof ones at least",
     )
     yield (

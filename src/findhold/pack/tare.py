@@ -32,6 +32,7 @@ def mass_parts(tare_kg: float, block_kg: float, parts: Contents, index: int) -> 
         "block": block_kg,
         "foam": float(parts.foam_kg[index]),
         "board": parts.board_kg,
+        "tray": parts.tray_kg,
         "foil, film, bags": parts.barrier_kg + parts.bag_kg,
         "silica gel": float(parts.gel_kg[index]),
         "tissue, dry": float(parts.tissue_kg[index]),

@@ -115,6 +115,34 @@ def bed_marks(cut: Cut, stand: Stand) -> list[Mark]:
     return marks
 
 
+def tray_marks(cut: Cut, stand: Stand) -> list[Mark]:
+    """The tray in the bag of a find under water, up to the underside of the find."""
+    top = cut.corner_mm[1]
+    return [
+        Path(points=stand.all_at(corners), closed=True, pen=EDGE_PEN, fill=FILM, hatch=layer.hatch)
+        for layer in cut.spec.laid("under")
+        for corners in cut.pieces(layer, top - layer.thickness_mm, top)
+    ]
+
+
+def open_bag_marks(cut: Cut, stand: Stand) -> list[Mark]:
+    """A bag laid open against its foam, its edges over the rim."""
+    spec, (left, low) = cut.spec, cut.corner_mm
+    sides = [(left - spec.margin_mm, left + cut.block_mm[0] + spec.margin_mm)]
+    heights = [(low - spec.under_mm, cut.inside_mm[1])]
+    if spec.contour:
+        holes = [[u for u, _ in cut.piece(spec.opening(sheet))] for sheet in spec.contour]
+        sides = [*((min(hole), max(hole)) for hole in holes), *sides]
+        heights = [(low + sheet.low_mm, low + sheet.high_mm) for sheet in spec.contour]
+        heights.append((heights[-1][1], cut.inside_mm[1]))
+    levels = [(side, z) for side, pair in zip(sides, heights, strict=True) for z in pair]
+    right = [stand.at(side[1], z) for side, z in levels]
+    far = [stand.at(side[0], z) for side, z in reversed(levels)]
+    over = [(stand.left_mm - 1.5, stand.rim_mm + 3.0), (stand.left_mm - 0.8, stand.rim_mm - 0.6)]
+    back = [(stand.right_mm + 0.8, stand.rim_mm - 0.6), (stand.right_mm + 1.5, stand.rim_mm + 3.0)]
+    return [Path(points=(*over, *far, *right, *back), pen=Pen(width_mm=0.3))]
+
+
 def fill_marks(cut: Cut, stand: Stand) -> list[Mark]:
     """The fill beside the block, up to the top of the block."""
     fill = cut.spec.fill()

@@ -51,6 +51,9 @@ def section_names(cut: Cut, stand: Stand, *, block_named: bool) -> Named:
     if spec.barrier_name():
         at = _rightmost([Shape(ring=cut.outline)], low + 0.62 * height, edge=True) or (right, low)
         names.append((stand.at(*at), f"{spec.barrier_name()} (barrier)"))
+    for layer in spec.laid("under"):
+        (u, v) = max(corner for corners in cut.pieces(layer, 0.0, layer.thickness_mm) for corner in corners)
+        names.append((stand.at(u - 0.03 * along, low - v / 2), called(layer)))
     names += _fillings(cut, stand)
     if not block_named:
         at = _rightmost([Shape(ring=cut.outline)], low + 0.2 * height, share=0.8) or (right - 0.2 * along, low)

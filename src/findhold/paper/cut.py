@@ -69,19 +69,31 @@ class Cut:
         return _shapes(outer.difference(self._grown(begin)))
 
     def fill(self) -> tuple[Shape, ...]:
-        """The sides between wrapping and walls, from the bed, or what is over the contour, to the block's height."""
-        from shapely import Polygon
+        """The strips beside the block as they are cut: straight, from the walls to what is lowered between them.
+
+        They stand on the bed, or on the sheets with holes, and are as high as the block, or as the water over it.
+        Inside the boards of a cushion there are none.
+        """
+        from shapely import Polygon, box
+
+        if self.spec.inner_mm is not None:
+            return ()
+        reach = max(self.spec.margin_mm, self.spec.wrapped_mm)
+        (left, near), (along, across) = self.corner_mm, self.block_mm
 
         if self.view == "plan":
             room = Polygon(self.between(0.0, self.inside_mm[1]))
         else:
             under = -self.spec.under_mm
             low = self.corner_mm[1] + max((sheet.high_mm for sheet in self.spec.contour), default=under)
-            high = self.corner_mm[1] + self.block_mm[1]
+            high = self.corner_mm[1] + self.block_mm[1] + self.spec.fill_over_mm
             if high <= low:
                 return ()
-            room = Polygon(self.between(low, high))
-        return _shapes(self._inner(room).difference(self._grown(self.spec.wrapped_mm)))
+            return _shapes(
+                Polygon(self.between(low, high)).difference(box(left - reach, low - 1, left + along + reach, high + 1))
+            )
+        hole = box(left - reach, near - reach, left + along + reach, near + across + reach)
+        return _shapes(room.difference(hole))
 
     def contour(self) -> tuple[Shape, ...]:
         """The sheets of a contour bed, each from wall to its opening, what of it the wrapping leaves."""

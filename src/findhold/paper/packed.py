@@ -9,7 +9,7 @@ from typing import Literal
 
 from findhold.errors import BadInput
 
-Place = Literal["bed", "contour", "round", "side", "top", "barrier", "lid"]
+Place = Literal["bed", "under", "contour", "round", "side", "top", "barrier", "lid"]
 Outline = tuple[tuple[float, float], ...]
 Piece = tuple[float, float, float, float]
 """A piece of a bed layer in the block's own frame: from x, y to x, y [mm]."""
@@ -23,8 +23,9 @@ _SLACK_MM = 0.6
 class SectionLayer:
     """One layer of the packing: bed layers from the floor up, round layers from the block outwards.
 
-    A contour layer stands beside the lower part of the block, a side layer is a board, a pad or a packing sheet beside
-    it (drawn from `beside`), a lid layer hangs under the lid.
+    An under layer is the tray in the bag of a find under water. A contour layer stands beside the lower part of the
+    block, a side layer is a board, a pad or a packing sheet beside it (drawn from `beside`), a lid layer hangs under
+    the lid.
     """
 
     name: str
@@ -115,8 +116,10 @@ class SectionSpec:
     """With boards round the block: how far sheets and strips reach beyond its prism; None = to the walls."""
     margin_mm: float = 0.0
     """What lies over and beside the block as it is lowered: wrapping, or water and the folds of a bag."""
+    fill_over_mm: float = 0.0
+    """How much higher than the block the strips beside it stand."""
     under_mm: float = 0.0
-    """What goes round the block and lies under it too, inside the bed (a bag of water)."""
+    """What lies under the block inside the bed, besides the bed's layers (a bag of water and the tray in it)."""
     base_mm: tuple[float, float] | None = None
     """Inside length and width at the floor of a box whose walls taper; None = walls upright."""
 

@@ -88,7 +88,7 @@ def section_drawing(spec: SectionSpec, *, width_mm: float, height_mm: float, acr
     marks = boxmarks.bed_marks(cut, stand) + boxmarks.contour_marks(cut, stand) + boxmarks.fill_marks(cut, stand)
     marks += boxmarks.beside_marks(cut, stand)
     marks += boxmarks.over_marks(cut, stand) + boxmarks.under_lid_marks(cut, stand)
-    marks += boxmarks.block_marks(cut, stand)
+    marks += boxmarks.tray_marks(cut, stand) + boxmarks.block_marks(cut, stand)
     marks += boxmarks.wall_marks(cut, stand) + boxmarks.lid_marks(cut, stand) + words
     marks += _gravity(cut, frame) + _lifts(cut, stand)
     marks += _dimensions(cut, frame, ("inside width" if across else "inside length", "inside height"))

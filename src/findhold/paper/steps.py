@@ -20,8 +20,10 @@ from findhold.paper.cut import Cut, cut_of
 from findhold.paper.dimensions import round_ratio, written_mm
 from findhold.paper.packed import SectionSpec, check_section
 
-Part = Literal["before", "box", "bed", "damp", "wrap", "lower", "sides", "top", "lid"]
+Part = Literal["before", "box", "bed", "damp", "wrap", "lower", "sides", "water", "top", "lid"]
 PARTS: tuple[Part, ...] = ("before", "box", "bed", "damp", "wrap", "lower", "sides", "top", "lid")
+WET_PARTS: tuple[Part, ...] = ("before", "box", "bed", "sides", "damp", "wrap", "lower", "water", "top", "lid")
+"""The order for a find under water: the foam first, then the open bag, the find, the water."""
 TITLES: dict[Part, str] = {
     "before": "Before the box",
     "box": "Empty box",
@@ -30,9 +32,11 @@ TITLES: dict[Part, str] = {
     "wrap": "Wrap the block",
     "lower": "Lower it",
     "sides": "Check the gap, fill the sides",
+    "water": "Water, seal the bag",
     "top": "Cover",
     "lid": "Lid, labels, mass",
 }
+_WET_TITLES: dict[Part, str] = {"sides": "Foam round it", "wrap": "Open bag, tray", "lower": "Lower it, check the gap"}
 _NEW_PEN_MM = 0.45
 _THIN_MM = 2.0
 _OLD_PEN = Pen(width_mm=0.12)
@@ -63,6 +67,8 @@ class StepPicture:
     """Number and sentence of each step."""
     water: bool = True
     """Whether water goes on to the sheets."""
+    under_water: bool = False
+    """Whether the find lies under water in its bag."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,6 +182,8 @@ def step_drawing(spec: SectionSpec, picture: StepPicture, *, width_mm: float, he
 
 
 def _title(picture: StepPicture) -> str:
+    if picture.under_water and picture.part in _WET_TITLES:
+        return _WET_TITLES[picture.part]
     return "Dry tissue" if picture.part == "damp" and not picture.water else TITLES[picture.part]
 
 
@@ -255,13 +263,30 @@ def _stand(cut: Cut, at: Point, cells: _Cells) -> Stand:
 
 def _picture(cut: Cut, stand: Stand, picture: StepPicture) -> list[Mark]:
     """What is laid so far in thin lines, and the new thing firm."""
-    if picture.part == "wrap":
+    wet = picture.under_water
+    if picture.part == "wrap" and not wet:
         return [*_firm(_wrapped_block(cut, stand)), _bench(stand)]
     marks: list[Mark] = []
-    for part in PARTS[: PARTS.index(picture.part) + 1]:
-        drawn = _layers(cut, stand, part)
+    order = WET_PARTS if wet else PARTS
+    if wet and order.index(picture.part) > order.index("water"):
+        order = tuple(part for part in order if part != "wrap")  # the bag is sealed and folded
+    for part in order[: order.index(picture.part) + 1]:
+        drawn = _wet_layers(cut, stand, part) if wet and part in _IN_BAG else _layers(cut, stand, part)
         marks += _firm(drawn) if part == picture.part else _faint(drawn)
     return marks + _signs(cut, stand, picture)
+
+
+_IN_BAG: tuple[Part, ...] = ("wrap", "lower", "water")
+
+
+def _wet_layers(cut: Cut, stand: Stand, part: Part) -> list[Mark]:
+    """The marks of what happens in the bag of a find under water."""
+    if part == "wrap":
+        return boxmarks.open_bag_marks(cut, stand) + boxmarks.tray_marks(cut, stand)
+    block = boxmarks.block_marks(cut, stand)
+    if part == "lower":
+        return block
+    return boxmarks.wrap_marks(cut, stand) + boxmarks.tray_marks(cut, stand) + block
 
 
 def _layers(cut: Cut, stand: Stand, part: Part) -> list[Mark]:
@@ -330,7 +355,7 @@ def _signs(cut: Cut, stand: Stand, picture: StepPicture) -> list[Mark]:
         return boxsigns.sheets_mark((inside[0], stand.rim_mm + 0.45 * room), size, wet=picture.water)
     if picture.part == "lower":
         return _hand_signs(cut, stand)
-    if picture.part == "sides":
+    if picture.part == "sides" and not picture.under_water:
         return _gap_signs(cut, stand)
     if picture.part == "lid":
         on_lid = (stand.left_mm + 1.0, stand.rim_mm - stand.wall_mm - 0.3)

@@ -7,7 +7,14 @@ from collections.abc import Sequence
 from findhold.pack.cut import SHEET, CutPiece, off_words
 from findhold.pack.plan import Plan
 
-_WHERE = {"bed": "on the floor", "base": "under the block", "ends": "ends", "sides": "sides", "top": "over the block"}
+_WHERE = {
+    "bed": "on the floor",
+    "under": "in the bag",
+    "base": "under the block",
+    "ends": "ends",
+    "sides": "sides",
+    "top": "over the block",
+}
 
 
 def cut_lines(plan: Plan) -> tuple[str, ...]:
@@ -36,5 +43,5 @@ def _hole_line(holes: Sequence[CutPiece]) -> str:
         length, width = piece.hole_mm or (0.0, 0.0)
         off = off_words(piece.hole_off_mm)
         said.append(f"{number}) {length:g} x {width:g}{'' if off == middle else f', {off}'}")
-    head = f"Round the block: {len(holes)} × foam sheet {holes[0].sizes}, in halves; holes from below, mm{turned}"
+    head = f"Round the block: {len(holes)} × foam sheet {holes[0].sizes}, {holes[0].note}; holes from below, mm{turned}"
     return f"{head}, in the middle unless said: {'; '.join(said)}"

@@ -12,15 +12,17 @@ from findhold.draw.marks import Drawing
 from findhold.draw.svg import to_svg
 from findhold.errors import BadInput, UnknownName
 from findhold.pack.bed import Layer
+from findhold.pack.contour import TRAY
 from findhold.pack.plan import Plan
 from findhold.paper.drawings_sheet import DrawingsSheet, drawings_pdf
 from findhold.paper.packed import ContourSheet, LiftPoint, SectionLayer, SectionSpec
 from findhold.paper.section import plan_drawing, section_drawing
-from findhold.paper.steps import PARTS, Part, StepGrid, StepPicture, step_drawing, steps_drawing
+from findhold.paper.steps import PARTS, WET_PARTS, Part, StepGrid, StepPicture, step_drawing, steps_drawing
 from findhold.rounding import mass_places, told_mass, told_parts
 from findhold.service.folder import file_name, write_file
 from findhold.service.packing.cut_words import cut_lines
 from findhold.service.packing.pad_places import beside_block, pieces_of
+from findhold.tables.materials import packing_material
 
 Kind = Literal["section", "across", "plan", "steps"]
 KINDS: tuple[Kind, ...] = ("section", "across", "plan", "steps")
@@ -39,10 +41,11 @@ _OPENINGS: dict[Part, tuple[str, ...]] = {
         "Lay the ",
     ),
     "damp": ("Weigh the sheet", "Weigh ", "Let the sheet", "Cut it for bed", "Fold "),
-    "wrap": ("Wrap the block", "Put it into", "Put the find", "Put the wrapped find"),
-    "lower": ("Lower the block",),
+    "wrap": ("Wrap the block", "Put it into", "Put the find", "Put the wrapped find", "Open "),
+    "lower": ("Lower the block", "Lower the find"),
+    "water": ("Pour water",),
     "sides": ("Check with a straight edge", "Fill the sides", "Round the block", "At each", "Leave the room"),
-    "top": ("Lay over it", "Check again"),
+    "top": ("Lay over it", "Check again", "Lay the inside label"),
     "lid": ("Labels:", "Close the lid"),
 }
 """How the sentences of each part of the work begin."""
@@ -90,6 +93,7 @@ def section_spec(plan: Plan, label: str, *, lifts: tuple[LiftPoint, ...] = ()) -
         beside=beside_block(plan),
         inner_mm=plan.foam.margin_mm if plan.foam.packing_mm else None,
         margin_mm=plan.foam.margin_mm,
+        fill_over_mm=next((layer.thickness_mm for layer in plan.layers if layer.place == "under"), 0.0),
         under_mm=plan.foam.under_mm,
         base_mm=box.base_mm,
     )
@@ -118,6 +122,7 @@ def step_pictures(plan: Plan, *, whole: bool = False) -> tuple[StepPicture, ...]
     A sentence of no part stands with the one before it. What comes before the empty box or after the lid has no
     picture; whole gives it its place all the same, so that a drawing alone tells every step.
     """
+    wet = plan.dose_way == "submerged"
     told: dict[Part, list[tuple[int, str]]] = {}
     at: Part | None = "before" if whole else None
     for step in plan.steps:
@@ -128,8 +133,14 @@ def step_pictures(plan: Plan, *, whole: bool = False) -> tuple[StepPicture, ...]
         if at is not None and not closed:
             told.setdefault(at, []).append((step.number, step.text))
     return tuple(
-        StepPicture(part=part, figure=_figure(plan, part), steps=tuple(told[part]), water=plan.dose_g_per_sheet > 0)
-        for part in PARTS
+        StepPicture(
+            part=part,
+            figure=_figure(plan, part),
+            steps=tuple(told[part]),
+            water=plan.dose_g_per_sheet > 0,
+            under_water=wet,
+        )
+        for part in (WET_PARTS if wet else PARTS)
         if part in told
     )
 
@@ -244,17 +255,27 @@ def _layers(plan: Plan) -> tuple[SectionLayer, ...]:
             thickness_mm=layer.thickness_mm,
             hatch=layer.hatch,
             place=layer.place,  # type: ignore[arg-type]  # the pack room uses the same words
-            pieces_mm=pieces_of(plan, layer),
+            pieces_mm=_tray(plan) if layer.place == "under" else pieces_of(plan, layer),
         )
         for layer in plan.layers
     ]
     if plan.bed_steps:
-        strips = next(layer for layer in plan.layers if layer.place == "round" and layer.thickness_mm == 0)
+        foam = packing_material("polyethylene foam" if plan.cushion is None else plan.cushion.material)
         name = "foam steps to the contour"
-        laid.append(
-            SectionLayer(name=name, material=strips.material, thickness_mm=0, hatch=strips.hatch, place="contour")
-        )
+        laid.append(SectionLayer(name=name, material=foam.name, thickness_mm=0, hatch=foam.hatch, place="contour"))
     return tuple(laid)
+
+
+def _tray(plan: Plan) -> tuple[tuple[float, float, float, float], ...]:
+    """The tray under a find under water, in the block's frame: in the middle of the lowest hole, or under the find."""
+    length, width, _ = plan.block_mm
+    off_l, off_w = (plan.bed_steps[0].off_l_mm, plan.bed_steps[0].off_w_mm) if plan.bed_steps else (0.0, 0.0)
+    x, y = length / 2.0 + off_l, width / 2.0 + off_w
+    return tuple(
+        (x - cut.length_mm / 2.0, y - cut.width_mm / 2.0, x + cut.length_mm / 2.0, y + cut.width_mm / 2.0)
+        for cut in (() if plan.foam is None else plan.foam.pieces)
+        if cut.name == TRAY
+    )
 
 
 def _part_of(sentence: str, at: Part | None) -> Part | None:
@@ -271,7 +292,7 @@ def _part_of(sentence: str, at: Part | None) -> Part | None:
     ]
     if found:
         return max(found)[1]
-    over = sentence.startswith("Lay ") and at in ("sides", "top") and "silica gel" not in sentence
+    over = sentence.startswith("Lay ") and at in ("sides", "water", "top") and "silica gel" not in sentence
     return "top" if over else None
 
 
@@ -285,6 +306,8 @@ def _figure(plan: Plan, part: Part) -> str:
         return ", ".join(f"{one.name} {one.thickness_mm:g} mm" for one in laid)
     if part == "damp":
         return _water(plan)
+    if part == "water":
+        return f"about {plan.dose_g:.0f} g"
     if part == "wrap":
         return ", ".join(dict.fromkeys(one.name for one in plan.layers if _wraps(one)))
     if part == "lower":
@@ -309,4 +332,6 @@ def _water(plan: Plan) -> str:
 
 
 def _wraps(layer: Layer) -> bool:
-    return layer.place == "barrier" or (layer.place == "round" and layer.thickness_mm > 0)
+    if layer.hatch == "water":
+        return False
+    return layer.place in ("barrier", "under") or (layer.place == "round" and layer.thickness_mm > 0)
