@@ -69,6 +69,25 @@ def test_lift_and_plan_hold_one_centre_of_gravity_measured_or_of_the_profile(fin
     assert any("of its profile" in line for line in lifted["assumptions"])
 
 
+@pytest.mark.parametrize(("mass_kg", "block", "box"), [(4.0, 1, 1), (6.5, 2, 1), (12.2, 2, 2), (23.0, None, None)])
+def test_front_back_and_steps_say_one_number_of_people_for_each_load(findhold, tmp_path, mass_kg, block, box):
+    """Out of the ground a block over 5 kg takes two (judgement of lift_defaults); 23 kg is too much for three."""
+    words = {None: "No team at hand", 1: "One person", 2: "Two people"}
+    path = written(tmp_path, "mass_kg = 12.2", f"mass_kg = {mass_kg}")
+    planned, lifted = findhold("plan", path, "--json").json, findhold("lift", path, "--json").json
+    assert lifted["hands"] == {"block_people": block, "box_people": box}
+    (lowered,) = (step["text"] for step in planned["steps"] if step["lifts"] == "block")
+    (carried,) = (step["text"] for step in planned["steps"] if step["lifts"] == "box")
+    assert lowered.endswith(f". {words[block]}.")
+    assert carried.endswith(f". {words[box]}.")
+    told = f"Packed box {planned['gross_mass_kg']:.2f} kg"
+    front = [line for line in planned["warnings"] if line.startswith("Lift: ")]
+    assert front == ([] if block == box == 1 else [f"Lift: {lifted['lines'][0]}"])
+    assert lifted["lines"][0].startswith(told)
+    assert f"): {words[box].lower()}. Block on its board " in lifted["lines"][0]
+    assert lifted["lines"][0].endswith(f"): {words[block].lower()}.")
+
+
 def test_a_block_that_tips_early_on_its_foot_is_to_be_steadied(findhold, tmp_path):
     """Foot 100 x 90 in the middle of 230 x 210, centre 128 mm along, 66 mm up: 37 mm to its edge, atan(37/66) = 29°;
     with a foot of 40 mm along, 7 mm: 6°."""

@@ -154,6 +154,26 @@ def smallest_team(legs: tuple[Worked, ...], edge: str) -> int | None:
     return None if any(count is None for count in counts) else max(counts, default=None)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hands:
+    """People for each load: the block as it is lowered into its box, and the packed box; None = no team at hand."""
+
+    block_people: int | None
+    box_people: int | None
+
+
+def hands_of(legs: tuple[Worked, ...]) -> Hands:
+    """People by load, over every leg that lifts it.
+
+    A block without a leg of its own, or without a team out of the ground, is lowered by those who carry its box: it is
+    lighter, and lifted no farther.
+    """
+    named = {load: tuple(leg for leg in legs if leg.leg.load == load) for load in ("block", "box")}
+    box = smallest_team(named["box"], "high")
+    block = smallest_team(named["block"], "high")
+    return Hands(block_people=box if block is None else block, box_people=box)
+
+
 def least_people(inputs: LiftInputs, leg: Leg, mass: Spread) -> int:
     """Fewest a leg takes whatever it weighs: a block out of the ground wants one to slide the board, one to steady."""
     from_ground = leg.load == "block" and leg.trench

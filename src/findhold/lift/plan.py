@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from findhold.errors import BadInput, Mistake, Mistakes
 from findhold.lift.board import BoardOption
 from findhold.lift.carry import Centre, Masses, Obstacle, door_obstacles, shelf_obstacles
-from findhold.lift.hands import Worked, planned_team, smallest_team
+from findhold.lift.hands import Hands, Worked, hands_of, planned_team, smallest_team
 from findhold.lift.helps import Decides, Help, decides, helps, people_words
 from findhold.lift.inputs import FOOTINGS, HANDLES, LiftInputs
 from findhold.lift.said import assumptions, cautions, next_steps, sources, steps, unsteady, warnings
 from findhold.lift.way import Way, work_way
+from findhold.rounding import told_mass, told_span
 
 _MOST_MM = 10_000.0
 _MOST_KG = 2_000.0
@@ -42,6 +43,7 @@ class LiftPlan:
     block_unsteady: bool
     """Whether the block by itself goes over early, at less than twice the tilt of steps or a slope."""
     box_centre: Centre | None
+    hands: Hands
     legs: tuple[Worked, ...]
     obstacles: tuple[Obstacle, ...]
     helps: tuple[Help, ...]
@@ -95,6 +97,7 @@ def plan_lift(inputs: LiftInputs) -> LiftPlan:
         block_centre=way.block,
         block_unsteady=unsteady(inputs, way.block),
         box_centre=way.box,
+        hands=hands_of(way.legs),
         legs=way.legs,
         obstacles=found,
         helps=helps(inputs, way),
@@ -111,13 +114,11 @@ def plan_lift(inputs: LiftInputs) -> LiftPlan:
 def lift_lines(plan: LiftPlan) -> tuple[str, ...]:
     """At most six short lines for the packing sheet: people, way, board, centre of gravity, what helps, caution."""
     hardest = max(plan.legs, key=lambda leg: (99 if leg.people_high is None else leg.people_high, leg.use))
-    mass, team = hardest.mass_kg, planned_team(hardest)
-    head = people_words(plan.people)
+    team = planned_team(hardest)
     lines = [
-        f"{head[0].upper()}{head[1:]} for {mass.best:.1f} kg ({mass.low:.1f} to {mass.high:.1f}). For "
-        f"{people_words(team.people)} the filter says {team.filter_kg:.3g} kg ({plan.who}), the lifting equation "
-        f"{team.limit_kg:.3g} kg.",
-        "; ".join(f"{leg.leg.name}: {people_words(leg.people_high)}" for leg in plan.legs).capitalize() + ".",
+        " ".join(_load_words(leg) for leg in _hardest_by_load(plan.legs)),
+        f"{hardest.leg.name[:1].upper()}{hardest.leg.name[1:]}: for {people_words(team.people)} the filter says "
+        f"{team.filter_kg:.3g} kg ({plan.who}), the lifting equation {team.limit_kg:.3g} kg.",
     ]
     if plan.board is not None and plan.board.thickness_mm is not None:
         length, width = plan.board.size_mm
@@ -133,6 +134,29 @@ def lift_lines(plan: LiftPlan) -> tuple[str, ...]:
         lines.append(f"Helps ({best.leg}): {best.text}: {people_words(best.people)}.")
     lines.append("A filter, not a limit, not a safe load. Pregnancy, ill health, cold, wet, gloves: assess first.")
     return tuple(lines)
+
+
+def hands_words(inputs: LiftInputs) -> tuple[Hands, str]:
+    """People by load, and what the front of a sheet says of it; empty where one person does for both."""
+    check_inputs(inputs)
+    legs = work_way(inputs).legs
+    hands = hands_of(legs)
+    told = tuple(_load_words(leg) for leg in _hardest_by_load(legs))
+    return hands, "" if all(leg.people_high == 1 for leg in legs) else f"Lift: {' '.join(told)}"
+
+
+def _hardest_by_load(legs: tuple[Worked, ...]) -> tuple[Worked, ...]:
+    """The leg of each load that takes most people, the packed box first."""
+    found = {}
+    for leg in sorted(legs, key=lambda leg: (99 if leg.people_high is None else leg.people_high, leg.use)):
+        found[leg.leg.load] = leg
+    return tuple(found[load] for load in ("box", "block") if load in found)
+
+
+def _load_words(leg: Worked) -> str:
+    """A load by name, its mass, who lifts it and where that is hardest."""
+    mass, name = leg.mass_kg, "Packed box" if leg.leg.load == "box" else "Block on its board"
+    return f"{name} {told_mass(mass.best)} ({told_span(mass.low, mass.high)}): {people_words(leg.people_high)}."
 
 
 def centre_words(centre: Centre) -> str:

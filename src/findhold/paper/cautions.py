@@ -19,7 +19,7 @@ ALWAYS = (
         "leptospir",
         "Wet ground may carry leptospirosis: cover cuts, wash before eating, tell a doctor where you work if ill.",
     ),
-    ("two people", "Lifting: weigh first, then judge the lift; two people or a trolley when in doubt."),
+    ("Lifting", "Lifting: weigh first, then judge the lift; more hands or a trolley when in doubt."),
 )
 """A word that shows the caution is already there, and the caution."""
 

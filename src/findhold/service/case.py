@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -18,6 +19,8 @@ from findhold.lift.measured.block import MeasuredBlock
 from findhold.pack.inputs import PlanInputs, StockBox
 from findhold.pack.plan import Plan, plan_box
 from findhold.physics.heat import cushion_m
+from findhold.service.choices import read_choices
+from findhold.service.packing.lift_request import with_people
 from findhold.tables.materials import find_material
 
 LOOK_AHEAD_DAYS = 28
@@ -65,6 +68,8 @@ class Case:
     """A cushion against a drop, where one was asked for; what it wants on the faces stands in `plan`."""
     stores: tuple[tuple[str, float], ...] = ()
     """The unit's stores with their set-points [°C], one of which may be a colder place."""
+    lift: Mapping[str, Any] = field(default_factory=dict)
+    """What is stated of its lift, keys of a scenario's [lift]."""
     measured: MeasuredBlock | None = None
     """The block as measured from a scan just now; what it left open is asked with the plan."""
 
@@ -83,7 +88,7 @@ class Kept:
 def plan_case(case: Case) -> Plan:
     """The plan of a case; a box given outright is the only one in stock."""
     asked = case.plan if case.box is None else replace(case.plan, stock=(case.box,), wanted_box=None)
-    plan = plan_box(asked)
+    plan = with_people(plan_box(asked), asked, dict(case.lift), read_choices().lift)
     if case.measured is None:
         return plan
     known = {question.about for question in plan.questions}

@@ -100,7 +100,7 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         person=person,
         section=section_of(one),
         pictures=step_pictures(plan),
-        lift=lift_lines(lift_of_plan(plan, case.plan)),
+        lift=lift_lines(lift_of_plan(plan, case.plan, dict(case.lift))),
         cushion=cushion_lines(case.cushion),
         cut=cut_lines(plan),
         first_aid=headlines(plan.first_aid),

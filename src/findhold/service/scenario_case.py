@@ -73,6 +73,7 @@ def case_of_scenario(scenario: Scenario) -> Case:
         policy=choices.policy,
         deadlines=tuple(scenario.deadlines.items()),
         assumed=tuple(assumed),
+        lift=scenario.lift,
         measured=measured,
     )
     return with_cushion(case, scenario.cushion, scenario.folder, ring_foot_mm=scenario.find.get("ring_foot_mm"))

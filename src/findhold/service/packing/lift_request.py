@@ -9,9 +9,12 @@ from typing import Any
 from findhold.cushion.foot import base_mm
 from findhold.errors import BadInput
 from findhold.lift.carry import block_mass
+from findhold.lift.helps import people_words
 from findhold.lift.inputs import Block, BoardAsk, Box, Handling, Leg, LiftDefaults, LiftInputs, Shelf, standard_legs
+from findhold.lift.plan import hands_words
 from findhold.pack.inputs import PlanInputs
 from findhold.pack.plan import Plan
+from findhold.pack.steps import with_hands
 from findhold.tables.soils import find_soil
 
 _HANDLING = ("handles", "gloves", "lifts_per_min", "hours", "people", "guideline")
@@ -89,6 +92,19 @@ def place_keys(plan: PlanInputs) -> dict[str, Any]:
     """What a plan knows of the place the box is put down in, as keys of [lift]."""
     found = {"temp_c": plan.place_temp_c, "rh": plan.place_rh, "shelf_name": plan.place}
     return {key: value for key, value in found.items() if value is not None}
+
+
+def with_people(plan: Plan, asked: PlanInputs, given: dict[str, Any], by: LiftDefaults) -> Plan:
+    """The plan with the lift's people in the steps that lower block and carry box, and in its warnings.
+
+    A plan without a box keeps as it is.
+    """
+    if plan.box is None or not plan.steps:
+        return plan
+    block = block_of(asked, given)
+    hands, said = hands_words(lift_inputs(plan.find, block, plan, {**place_keys(asked), **given}, by))
+    steps = with_hands(plan.steps, people_words(hands.block_people), people_words(hands.box_people))
+    return replace(plan, steps=steps, warnings=(*plan.warnings, *([said] if said else [])))
 
 
 def _box_of(plan: Plan | None, block: Block) -> tuple[Box | None, tuple[str, ...]]:
