@@ -87,6 +87,15 @@ def test_a_barrier_lets_the_same_plan_pass(findhold):
     assert all(item["verdict"] != "forbidden" for item in done.json["conflicts"])
 
 
+def test_a_stated_dose_over_its_limit_is_told_before_anything_else_and_never_called_within_it(findhold):
+    """The worked box states 1.5 g/g: 10.1 g a sheet of 6.75 g, where 4.5 g is the most (docs/models/dose.md)."""
+    told = findhold("plan", EXAMPLES / "worked-box.toml")
+    assert told.out.splitlines()[1].startswith("TOO WET")
+    assert "5.7 g a sheet over the limit of 4.5 g" in told.text
+    assert "never above" not in told.text
+    assert "never above" in findhold("plan", EXAMPLES / "iron-block.toml").text
+
+
 def test_when_no_box_fits_it_says_what_to_make(findhold):
     done = findhold("plan", EXAMPLES / "no-box-fits.toml")
     assert done.code == 1

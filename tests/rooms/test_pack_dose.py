@@ -64,6 +64,15 @@ def test_stated_water_over_the_limit_is_said_with_grams():
     assert any("from the tissue into the block" in text for text in wet.warnings)
 
 
+def test_a_dose_over_its_limit_is_told_by_figure_and_at_the_step_that_wets():
+    wet, computed = plan(water_g_per_g=1.5), plan()
+    assert wet.dose_over_g == pytest.approx(6.75 * (1.5 - FREE), abs=0.01)
+    wetting = next(step for step in wet.steps if step.text.startswith("Weigh 3 sheets"))
+    assert "over the limit of 4.5 g" in wetting.why
+    assert computed.dose_over_g == 0.0
+    assert "nothing may drip" in next(s for s in computed.steps if s.text.startswith("Weigh 3 sheets")).why
+
+
 def test_stated_water_under_the_balance_is_taken_from_the_block():
     """Water is conserved: 20.25 g of paper from 0.08 to about 0.66 g/g takes about 11.7 g (analytic check 7)."""
     dry = plan(water_g_per_g=0.08)

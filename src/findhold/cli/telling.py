@@ -18,6 +18,8 @@ def tell_plan(shape: dict[str, Any], *, full: bool = False) -> None:
     if shape["box"] is None and shape["binding"]:
         screen.say(f"STOP {shape['binding'][:1].upper()}{shape['binding'][1:]}", style=screen.ACT)
     care.tell_stops(shape["conflicts"])
+    if shape["dose_over_g"]:
+        screen.say(_too_wet(shape), style=screen.ACT)
     gap = shape["clearance_mm"]
     dose = shape["dose_band"]
     screen.facts(
@@ -176,9 +178,22 @@ def _gap_words(gap: dict[str, float]) -> str:
     )
 
 
+def _too_wet(shape: dict[str, Any]) -> str:
+    """That the stated dose passes its limit, before anything else is told."""
+    return (
+        f"TOO WET The stated dose is {shape['dose_over_g']:.1f} g a sheet over the limit of "
+        f"{shape['dose_band']['upper_limit']:.1f} g: it will drip. Ask who stated it, or leave it out."
+    )
+
+
 def _dose_words(shape: dict[str, Any], dose: dict[str, float]) -> str | None:
     if shape["dose_way"] == "sheets" and shape["sheets"]:
         many = "" if shape["sheets"] == 1 else "s"
+        if shape["dose_over_g"]:
+            return (
+                f"{shape['sheets']} sheet{many}, STATED {shape['dose_g_per_sheet']:.1f} g of water each, too much: "
+                f"{dose['low']:.1f} to {dose['high']:.1f} will do; {shape['dose_g']:.0f} g in all"
+            )
         return (
             f"{shape['sheets']} sheet{many}, {shape['dose_g_per_sheet']:.1f} g of water each ({dose['low']:.1f} to "
             f"{dose['high']:.1f}; never above {dose['upper_limit']:.1f}), {shape['dose_g']:.0f} g in all"

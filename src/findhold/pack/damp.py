@@ -57,6 +57,13 @@ class SheetDose:
     limit_words: str = ""
     """Which limit is the upper one, in words."""
 
+    @property
+    def over_g(self) -> float:
+        """By how much a stated dose passes the upper limit [g per sheet]; 0 where it does not or there is none."""
+        over_g = self.g_per_sheet - self.band.upper_limit
+        limited = self.way == "sheets" and self.band.upper_limit > 0
+        return over_g if limited and over_g > _NOTICEABLE_G else 0.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Balance:
@@ -140,8 +147,8 @@ def water_to_block_g(asked: Asked, block: Block, dose: SheetDose, sheets: int) -
 def move_words(moved_g: float | None, dose: SheetDose, stated: bool) -> tuple[str, ...]:
     """Say which way the water of a stated dose moves, and whether it passes the upper limit."""
     words = []
-    over_g = dose.g_per_sheet - dose.band.upper_limit
-    if stated and dose.way == "sheets" and dose.band.upper_limit > 0 and over_g > _NOTICEABLE_G:
+    over_g = dose.over_g
+    if stated and over_g > 0.0:
         words.append(
             f"The stated {dose.g_per_sheet:.1f} g a sheet passes the upper limit of {dose.band.upper_limit:.1f} g by "
             f"{over_g:.1f} g ({dose.limit_words})."

@@ -72,6 +72,8 @@ class Plan:
     dose_g_per_sheet: float
     dose_g: float
     """All water added: to the sheets, or into the bag."""
+    dose_over_g: float
+    """By how much a stated dose passes its upper limit [g per sheet]; 0 where it does not."""
     dose_band: DoseBand
     water_to_block_g: float | None
     """Water that will move from tissue to block [g]; None when it cannot be told."""
@@ -325,6 +327,7 @@ def _dose_part(worked: Worked) -> dict[str, Any]:
         "dose_way": dose.way,
         "dose_g_per_sheet": dose.g_per_sheet if sheets else 0.0,
         "dose_g": sheets * dose.g_per_sheet + dose.bag_water_g,
+        "dose_over_g": dose.over_g if sheets else 0.0,
         "dose_band": dose.band,
         "water_to_block_g": worked.moved_g,
         "humidity_rh": dose.humidity_rh,

@@ -322,6 +322,8 @@ def _wetting(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, s
     name, total = asked.wrapping.name, laid.sheets * dose.g_per_sheet
     water = f"{dose.g_per_sheet:.1f} g of clean distilled water"
     why = "damp, not wet: nothing may drip"
+    if dose.over_g:
+        why = f"STATED, {dose.over_g:.1f} g over the limit of {dose.band.upper_limit:.1f} g: ask who stated it first"
     if laid.sheets == 1:
         yield (f"Weigh the sheet of {name}; add {water} to it.", why)
         yield ("Let the sheet rest folded in a closed bag until evenly damp; weigh again.", "wet patches drip")

@@ -198,6 +198,9 @@ def _dose_note(one: Held) -> str:
         return "Not computed for this wrapping: as damp as the find, never dripping. Ask the conservator."
     if one.plan.dose_way != "sheets" or not one.plan.sheets:
         return ""
+    if one.plan.dose_over_g:
+        over = f"STATED, over the limit of {band.upper_limit:.1f} g: water is free and drips"
+        return f"{over}; {band.low:.1f} to {band.high:.1f} g a sheet will do."
     most = f"never more than {band.upper_limit:.1f} g (no free water)"
     return f"{band.low:.1f} to {band.high:.1f} g a sheet will do; {most}."
 
