@@ -137,6 +137,8 @@ def show(
         hold = _flat(sheet.hold)
         until = f"{hold['keep_until']} ({hold['limit']})" if hold["limit"] else hold["keep_until"]
         screen.facts([("box", f"{hold['box_id']} ({hold['box']})"), ("keep until", until)])
+    for words in filter(None, (sheet.plan_outdated, sheet.labels_outdated)):
+        screen.say(words, style=screen.ACT)
     screen.say()
     screen.table(
         ["when", "who", "what happened", "seal"],

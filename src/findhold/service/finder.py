@@ -9,6 +9,7 @@ from typing import Any
 from findhold.errors import UnknownName
 from findhold.record.events import stream_of
 from findhold.service.office import Office
+from findhold.service.showing.still_so import labels_outdated, plan_outdated
 from findhold.service.stay import stays_told, store_events
 from findhold.service.store_words import STORE_WORDS, event_words
 from findhold.service.storytelling import told
@@ -53,13 +54,18 @@ class StoryLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FindSheet:
-    """A find as it stands: its facts, its hold (None before it is planned), and its story."""
+    """A find as it stands: its facts, its hold (None before it is planned), and its story.
+
+    plan_outdated, labels_outdated : why plan and labels no longer say what is so; "" while they do.
+    """
 
     site: str
     number: str
     facts: dict[str, Any]
     hold: dict[str, Any] | None
     story: tuple[StoryLine, ...]
+    plan_outdated: str
+    labels_outdated: str
 
 
 def list_things(office: Office, what: str, site: str | None = None) -> Listing:
@@ -119,4 +125,6 @@ def show_find(office: Office, number: str, site_code: str | None = None) -> Find
         facts=find.facts,
         hold=hold.facts if hold else None,
         story=lines,
+        plan_outdated=plan_outdated(find.facts, hold.facts if hold else None),
+        labels_outdated=labels_outdated(find.facts, hold.facts if hold else None, site.facts["zone"]),
     )

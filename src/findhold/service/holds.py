@@ -24,6 +24,7 @@ from findhold.service.ledger_case import Asked, Shelves, case_of_find, climate_o
 from findhold.service.office import Office
 from findhold.service.packing.cushioning import packing_answer
 from findhold.service.settled import NO_BARRIER, answering, barrier_from, refuse_idle
+from findhold.service.showing.still_so import rests_on
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing, Writing
 
@@ -92,8 +93,9 @@ def plan_finds(office: Office, request: HoldRequest, progress: Progress | None =
             own = holds.get(find.number)
             if own is not None:
                 used[own.facts["plan"]["box"]] -= 1
+            asked = _packed_at_bench(request.asked, own)
             try:
-                one = _plan_one(find, replace(shelf, stock=stock_left(shelf.stock, used)), request.asked, own, holds)
+                one = _plan_one(find, replace(shelf, stock=stock_left(shelf.stock, used)), asked, own, holds)
             except FindholdError as error:
                 if request.finds and not request.go_on:
                     raise
@@ -102,7 +104,7 @@ def plan_finds(office: Office, request: HoldRequest, progress: Progress | None =
             if one.plan.stopped or not request.record:
                 used.update([own.facts["plan"]["box"]] if own is not None else [])
             else:
-                hold = _record_plan(writing, site, one, request.asked)
+                hold = _record_plan(writing, site, one, asked)
                 holds[find.number] = hold
                 used[hold.facts["plan"]["box"]] += 1
             held.append(one)
@@ -191,6 +193,19 @@ def stock_left(stock: Sequence[StockBox], used: Counter[str]) -> tuple[StockBox,
     )
 
 
+def _packed_at_bench(asked: Asked, own: Thing | None) -> Asked:
+    """The request with the packing time that the bench told of this hold; a register's date does not replace it."""
+    facts = {} if own is None or own.facts.get("ended") else own.facts
+    if asked.packed_at is not None or not (facts.get("packed_by") and facts.get("packed_at")):
+        return asked
+    since = facts.get("stood_since")
+    return replace(
+        asked,
+        packed_at=datetime.fromisoformat(facts["packed_at"]),
+        stood_since=datetime.fromisoformat(since) if since else None,
+    )
+
+
 def _plan_one(find: Thing, shelf: Shelves, given: Asked, own: Thing | None, holds: dict[str, Thing]) -> Held:
     before = own.facts.get("asked", {}) if own is not None else {}
     asked = replace(
@@ -273,6 +288,7 @@ def _record_plan(writing: Writing, site: Thing, one: Held, asked: Asked) -> Thin
         "packed_stated": asked.packed_at is not None or one.find.facts.get("packed_at") is not None,
         "open_at": plain(one.case.open_at),
         "assumed": list(one.case.assumed),
+        "rests_on": plain(rests_on(one.find.facts)),
     }
     events = [NewEvent(word="hold.planned.1", stream=stream, body=body)]
     answers = answering(one.plan, asked.overrides)

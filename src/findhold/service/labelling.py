@@ -21,6 +21,7 @@ from findhold.service.choices import read_choices
 from findhold.service.finder import find_thing
 from findhold.service.folder import file_name, write_file
 from findhold.service.office import Office
+from findhold.service.showing.still_so import labels_made_for
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing
 
@@ -287,13 +288,19 @@ def _day(office: Office, text: str | None, site: Thing) -> date | None:
 
 
 def _record(office: Office, holds: Sequence[Thing], request: LabelRequest, stock: LabelStock, made: Released) -> None:
+    site = office.site(request.site)
     body = {"parts": list(request.parts), "stock": stock.name, "sha256": hashlib.sha256(made.pdf).hexdigest()}
+    finds = {hold.stream: find_thing(office, hold.facts["find"], site).facts for hold in holds}
     each = len(request.parts)  # labels come out hold by hold, part by part
     events = [
         NewEvent(
             word="hold.labelled.1",
             stream=hold.stream,
-            body={**body, "read_back": plain(made.read_back[place * each : (place + 1) * each])},
+            body={
+                **body,
+                "made_for": labels_made_for(finds[hold.stream], hold.facts, site.facts["zone"]),
+                "read_back": plain(made.read_back[place * each : (place + 1) * each]),
+            },
         )
         for place, hold in enumerate(holds)
     ]

@@ -16,6 +16,7 @@ from findhold.service.finder import StoryLine
 from findhold.service.office import Office
 from findhold.service.recorded import closures_for, next_words, recorded_case, section_svg, strip_svg
 from findhold.service.seen_amiss import SeenAmiss, seen_amiss
+from findhold.service.showing.still_so import labels_outdated, plan_outdated
 from findhold.service.storytelling import told
 from findhold.store.ledger import Thing
 from findhold.store.lookup import FindsAsked, finds_page, hold_of_find, samples_of_find, story_tail
@@ -67,6 +68,9 @@ class Sheet:
     next: NextStep
     amiss: SeenAmiss | None
     """What was seen amiss, which stands before the forecast's date."""
+    outdated: str
+    """Why its plan is for other facts than those that stand now; "" while it stands."""
+    labels_outdated: str
     section_svg: str | None
     section_trouble: str | None
     strip_svg: str | None
@@ -139,6 +143,8 @@ def _held(office: Office, site: Thing, find: Thing, hold: Thing | None, now: dat
         return {
             "next": _before_box(find),
             "amiss": None,
+            "outdated": "",
+            "labels_outdated": "",
             "section_svg": None,
             "section_trouble": None,
             "strip_svg": None,
@@ -168,6 +174,8 @@ def _held(office: Office, site: Thing, find: Thing, hold: Thing | None, now: dat
     return {
         "next": step,
         "amiss": seen_amiss(hold.facts, zone),
+        "outdated": plan_outdated(find.facts, hold.facts),
+        "labels_outdated": labels_outdated(find.facts, hold.facts, zone),
         "section_svg": drawing,
         "section_trouble": trouble,
         "strip_svg": strip_svg(*seen, now) if seen else None,

@@ -9,7 +9,7 @@ from typing import Any
 from findhold.record.events import utc_text
 from findhold.service.diary import TO_BE_BOXED, WORST, DueRow, rows_of_days
 from findhold.service.office import Office
-from findhold.store.beside.hold_days import HoldDays, hold_days
+from findhold.store.beside.hold_days import HoldDays, finds_planned_for_others, hold_days
 from findhold.store.lookup import finds_without_box, holds_due, holds_without_date
 
 MOST = 40
@@ -47,6 +47,8 @@ class Today:
     ahead: tuple[TodayRow, ...]
     not_planned: tuple[str, ...]
     not_forecast: tuple[str, ...]
+    plan_again: tuple[str, ...]
+    """Finds whose measures or facts changed since their box was planned."""
     more: bool
     """True when more boxes are due than are shown."""
 
@@ -61,6 +63,7 @@ def today(office: Office, request: TodayRequest) -> Today:
         holds = hold_days(connection, site.number, streams[:MOST])
         bare = holds_without_date(connection, site.number, MOST)
         loose = finds_without_box(connection, site.number, TO_BE_BOXED, MOST)
+        others = finds_planned_for_others(connection, site.number, MOST)
     end = (now + timedelta(days=1)).replace(hour=0, minute=0, second=0, microsecond=0)
     act: list[TodayRow] = []
     ahead: list[TodayRow] = []
@@ -79,6 +82,7 @@ def today(office: Office, request: TodayRequest) -> Today:
         ahead=tuple(one for one in ahead if one.row.at >= end),
         not_planned=tuple(find.number for find in loose),
         not_forecast=tuple(hold.facts["find"] for hold in bare),
+        plan_again=tuple(others),
         more=len(streams) > MOST,
     )
 

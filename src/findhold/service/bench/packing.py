@@ -18,6 +18,7 @@ from findhold.service.finder import find_thing
 from findhold.service.office import Office
 from findhold.service.packing.drawing import block_label, box_svg, step_pictures
 from findhold.service.recorded import section_svg, seen_plan
+from findhold.service.showing.still_so import labels_outdated, plan_outdated
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing
 from findhold.store.lookup import finds_without_box, hold_of_find
@@ -43,6 +44,8 @@ class ToPack:
     steps: int
     packed: bool = False
     """Its packing date is stated or recorded, and past: only the shelf is left to tell."""
+    outdated: bool = False
+    """Planned for other measures or facts than those that stand now."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +69,8 @@ class PackStep:
 class PackView:
     """A find at the bench: plan, steps, what is ticked, pictures, mass, photographs, labels, shelf.
 
-    earlier : ticks of steps that an earlier plan had. trouble : why there is no drawing.
+    earlier : ticks of steps that an earlier plan had. trouble : why there is no drawing. outdated : why the plan is no
+    longer for this find as it is, so that its steps are closed; labels_outdated : what changed since they were printed.
     """
 
     site: str
@@ -82,6 +86,8 @@ class PackView:
     pictures: dict[str, str]
     section_svg: str | None
     trouble: str | None
+    outdated: str
+    labels_outdated: str
     now: datetime
 
     @property
@@ -141,6 +147,7 @@ def _to_pack(hold: Thing, find: Thing | None, now: datetime) -> ToPack:
         box=str(hold.facts["plan"]["box"]),
         done=sum(step.done for step in steps),
         steps=len(steps),
+        outdated=bool(plan_outdated(facts, hold.facts)),
         packed=packed_known(hold.facts) and datetime.fromisoformat(hold.facts["packed_at"]) <= now,
     )
 
@@ -183,6 +190,8 @@ def pack_view(office: Office, number: str, site_code: str | None = None) -> Pack
         pictures=pictures,
         section_svg=section,
         trouble=trouble,
+        outdated=plan_outdated(find.facts, hold.facts if hold else None),
+        labels_outdated=labels_outdated(find.facts, hold.facts if hold else None, site.facts["zone"]),
         now=office.in_site_zone(office.now(), site),
     )
 
@@ -261,13 +270,16 @@ def tick_step(office: Office, request: TickRequest) -> dict[str, Any]:
 
     Raises
     ------
-    BadInput : no box is planned, no plan of it had such a step, or the mass of the empty box cannot be one.
+    BadInput : no box is planned, no plan of it had such a step, the find is no longer as it was planned for, or the
+    mass of the empty box cannot be one.
     """
     hold = bench_hold(office, request.find, request.site)
     number, text = _step_of(office, hold, request.step)
     standing = [tick for tick in hold.facts.get("ticks", ()) if tick["code"] == request.step]
     mine = [tick for tick in standing if tick["by"] == office.person and "undone_by" not in tick]
     when = moment(office, request.clock)
+    if not standing:
+        _still_planned(office, hold, request, when.at)
     if mine and not request.mass.strip():
         return {"find": hold.facts["find"], **mine[-1], "known_before": True}
     body: dict[str, Any] = {
@@ -285,6 +297,14 @@ def tick_step(office: Office, request: TickRequest) -> dict[str, Any]:
     with office.ledger.writing(office.stamp()) as writing:
         writing.append([NewEvent(word="hold.step.1", stream=hold.stream, body=body)])
     return {"find": hold.facts["find"], **body, "by": office.person, "known_before": False}
+
+
+def _still_planned(office: Office, hold: Thing, request: TickRequest, at: datetime) -> None:
+    """Refuse a step that was done after the find had become another; one done before is recorded, for it was done."""
+    find = find_thing(office, hold.facts["find"], office.site(request.site))
+    why = plan_outdated(find.facts, hold.facts)
+    if why and at >= max(event.at for event in office.ledger.story(find.stream)):
+        raise BadInput(why.partition(". ")[0], where=f"find {find.number}", do="Plan its box again, then go on packing")
 
 
 def undo_step(office: Office, request: UndoRequest) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from findhold.store.beside.rests import rests_text
 from findhold.store.beside.table import Beside
 
 _FACTS = ("what", "material", "context", "number")
@@ -16,7 +17,10 @@ FIND_WORDS = Beside(
     name="find_words",
     kind="find",
     # Without a type, so that it compares with a find's number inside a hold by that one's index.
-    columns=("site TEXT NOT NULL", "count INTEGER", "number", "store TEXT", "state TEXT", "words TEXT NOT NULL"),
+    columns=(
+        *("site TEXT NOT NULL", "count INTEGER", "number", "store TEXT", "state TEXT", "words TEXT NOT NULL"),
+        "rests TEXT NOT NULL",
+    ),
     values=lambda row: (
         f"{row}.site",
         f"CAST(json_extract({row}.body, '$.number') AS INTEGER)",
@@ -24,6 +28,7 @@ FIND_WORDS = Beside(
         f"json_extract({row}.body, '$.store')",
         f"json_extract({row}.body, '$.state')",
         _words(row),
+        rests_text(f"{row}.body", "$", "$.measured.at"),
     ),
     order="site, count, number",
 )

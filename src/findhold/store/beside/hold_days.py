@@ -12,10 +12,12 @@ from typing import Any
 
 from sqlalchemy import Connection, bindparam, text
 
+from findhold.store.beside.find_words import FIND_WORDS
+from findhold.store.beside.rests import MEASURED_AT, rests_text
 from findhold.store.beside.table import Beside
 
 _FACTS = (
-    *("box_id", "box_no", "find", "find_id", "open_at", "alarm", "forecast_no", "most_checks"),
+    *("box_id", "box_no", "find", "find_id", "open_at", "alarm", "mass_wrong", "forecast_no", "most_checks"),
     *("shelved", "next_at", "ended"),
 )
 _FORECAST = ("keep_until", "governing_limit", "can_keep", "open_by")
@@ -23,6 +25,8 @@ CHECK = ("at", "reason", "needs_duty_holder", "low_kg", "best_kg", "high_kg")
 """What each of `checks` holds, in this order; the masses are null where no band is forecast."""
 WEIGHING = ("at", "mass_kg", "counted", "look")
 """What each of `weighings` holds, in this order."""
+LOOK = ("at", "look")
+"""What each of `looks` holds: visits on which the box was looked at and not weighed."""
 _PLAN = ("gross_mass_kg", "place")
 _TARE = "box_facts.tare_kg"
 """The empty box as the stock list has it, in the plan."""
@@ -49,20 +53,29 @@ def _told(row: str) -> str:
     )
     weighed = [f"json_extract(value, '$.{name}')" for name in ("at", "mass_kg", "verdict.counted", "look")]
     weighings = f"SELECT json_group_array(json_array({', '.join(weighed)})) FROM json_each({row}.body, '$.weighings')"
-    parts += [f"'checks', json(({checks}))", f"'weighings', json(({weighings}))"]
+    seen = ", ".join(f"json_extract(value, '$.{name}')" for name in LOOK)
+    looks = f"SELECT json_group_array(json_array({seen})) FROM json_each({row}.body, '$.looks')"
+    parts += [f"'checks', json(({checks}))", f"'weighings', json(({weighings}))", f"'looks', json(({looks}))"]
     return f"json_object({', '.join(parts)})"
+
+
+def _rests(row: str) -> str:
+    """What the plan rests on; null where it was not told."""
+    told = rests_text(f"{row}.body", "$.rests_on", f"$.rests_on.{MEASURED_AT}")
+    return f"CASE WHEN json_extract({row}.body, '$.rests_on') IS NOT NULL THEN {told} END"
 
 
 HOLD_DAYS = Beside(
     name="hold_days",
     kind="hold",
-    columns=("site TEXT NOT NULL", "over INTEGER NOT NULL", "find", "seq INTEGER", "told TEXT NOT NULL"),
+    columns=("site TEXT NOT NULL", "over INTEGER NOT NULL", "find", "seq INTEGER", "told TEXT NOT NULL", "rests TEXT"),
     values=lambda row: (
         f"{row}.site",
         f"json_extract({row}.body, '$.ended') IS NOT NULL",
         f"json_extract({row}.body, '$.find')",
         f"{row}.seq",
         _told(row),
+        _rests(row),
     ),
     # What is over lies apart: a list of what waits does not pass it.
     order="site, over",
@@ -74,6 +87,13 @@ SELECT days.stream, days.told, json_extract(find.body, '$.store'), json_extract(
 FROM ({days}) AS days LEFT JOIN state AS find
  ON find.stream = 'find/' || days.site || '/' || replace(replace(days.find, '%', '%25'), '/', '%2F')
 WHERE days.site = :site
+"""
+
+
+_CHANGED = """
+SELECT days.find FROM ({days}) AS days JOIN ({words}) AS words ON words.site = days.site AND words.number = days.find
+WHERE days.site = :site AND days.over = 0 AND days.rests <> words.rests
+ORDER BY words.count, words.number LIMIT :most
 """
 
 
@@ -118,3 +138,9 @@ def hold_days(
         )
         for row, facts in zip(rows, told, strict=True)
     ]
+
+
+def finds_planned_for_others(connection: Connection, site: str, most: int) -> list[str]:
+    """Numbers of finds whose facts changed since their box was planned, in counting order."""
+    query = _CHANGED.format(days=HOLD_DAYS.rows(connection), words=FIND_WORDS.rows(connection))
+    return list(connection.execute(text(query), {"site": site, "most": most}).scalars())
