@@ -303,3 +303,42 @@ def test_one_gap_has_one_figure_everywhere():
     assert any(f"{gap.side_l:g} mm at the ends, {gap.side_w:g} mm at the sides" in step.text for step in plan.steps)
     drawn = {getattr(mark, "text", "") for mark in box_drawing(plan, "find 37", "section").marks}
     assert {f"{gap.side_l:g}", f"side {gap.side_l:g}"} & drawn
+
+
+# --- a neck over the widest part ------------------------------------------------------------------------------------
+
+
+def necked(**more):
+    """A jar of 180 x 180 x 240 mm, widest at 110 mm, with a neck of 80 mm."""
+    box = StockBox(name="B", inside_mm=(300.0, 300.0, 290.0), wall="PP", wall_mm=2.0, tare_kg=1.0)
+    rows = ((0.0, 90.0, 90.0), (110.0, 180.0, 180.0), (190.0, 80.0, 80.0), (240.0, 80.0, 80.0))
+    given = {"material": "low-fired ceramic", "state": "damp", "block_mm": (180.0, 180.0, 240.0), "mass_kg": 5.0}
+    return plan_box(PlanInputs(**{**given, "soil": "loam", "profile_mm": rows, "stock": (box,), **more}))
+
+
+def test_the_room_round_a_neck_is_filled_with_crumpled_tissue_that_is_counted_wetted_and_weighed():
+    plan = necked()
+    (neck,) = [part for part in plan.tissue if part.place == "neck"]
+    # over the widest: a prism of 180 + 2 x 3 mm less a frustum of 186 to 86 mm over 80 mm and a neck of 86 mm over 50
+    room_m3 = (186**2 * 130 - 80 * (186**2 + 86**2 + 186 * 86) / 3 - 86**2 * 50) * 1e-9
+    sheet_kg = DEFAULTS.sheet_gsm * DEFAULTS.sheet_m2 * 1e-3
+    assert neck.sheets == round(room_m3 * DEFAULTS.crumpled_tissue_kg_per_m3 / sheet_kg)
+    assert neck.water_g == pytest.approx(neck.sheets * plan.dose_g_per_sheet)
+    assert sum(part.sheets for part in plan.tissue if part.place != "lid") == plan.sheets
+    assert any(f"{neck.sheets} sheets" in step.text for step in plan.steps if step.text.startswith("Fill the room"))
+    assert sum(part.mass_kg for part in plan.masses) == pytest.approx(plan.gross_mass_kg)
+
+
+def test_the_room_round_a_neck_is_drawn_as_tissue_and_the_strips_beside_it_straight():
+    cut = cut_of(section_spec(necked(), "find 37"), "along")
+    assert len(cut.neck()) == 2
+    assert all(len(shape.ring) == 4 for shape in cut.fill())
+    strips = max(u for shape in cut.fill()[:1] for u, _ in shape.ring)
+    assert min(u for shape in cut.neck() for u, _ in shape.ring) == pytest.approx(strips)
+
+
+def test_a_block_without_a_neck_or_with_its_sheets_stated_gets_no_filling():
+    prism = necked(profile_mm=())
+    assert not any(part.place == "neck" for part in prism.tissue)
+    assert not any(part.place == "neck" for part in necked(sheets=4).tissue)
+    assert not any(step.text.startswith("Fill the room") for step in prism.steps)

@@ -141,3 +141,32 @@ def test_all_masses_of_a_plan_add_up():
     parts = BOX.tare_kg + one.bed_kg + 8.0 + one.sheets * one.sheet_dry_g * 1e-3 + one.dose_g * 1e-3
     assert one.gross_mass_kg == pytest.approx(parts)
     assert one.bed_kg > 9e-3 * 0.26 * 0.22 * 680  # the board alone, plywood of 680 kg/m3 (table pack_defaults)
+
+
+def test_a_block_leaves_its_lifting_board_before_the_box_and_says_what_it_is_let_down_by():
+    told = [step.text for step in plan().steps]
+    off = next(n for n, text in enumerate(told) if "from its lifting board on to them" in text)
+    down = next(n for n, text in enumerate(told) if text.startswith("Lower the block level by its tapes"))
+    assert off < down
+    assert any("two tapes; write the tare" in text for text in told)
+    carried = [step.text for step in plan(board_mm=9.0).steps]
+    assert any("this one goes into the box with it" in text for text in carried)
+    assert any(text.startswith("Lower the block level on its carrying board") for text in carried)
+    assert not any("tapes" in step.text for step in plan(material="leather", soil=None, mass_kg=2.0).steps)
+
+
+def test_labels_come_while_what_they_go_on_can_be_reached():
+    told = [step.text for step in plan().steps]
+    block = next(n for n, text in enumerate(told) if "tie the block's label" in text)
+    inside = next(n for n, text in enumerate(told) if text.startswith("Lay the inside label"))
+    wrapped = next(n for n, text in enumerate(told) if text.startswith("Wrap the block"))
+    lowered = next(n for n, text in enumerate(told) if text.startswith("Lower the block"))
+    closed = next(n for n, text in enumerate(told) if text.startswith("Close the lid"))
+    assert wrapped < block < lowered < inside < closed
+
+
+def test_the_gap_check_says_its_least_figure():
+    one = plan()
+    assert one.foam.over_least_mm < one.foam.over_wrapped_mm
+    check = next(step.text for step in one.steps if step.text.startswith("Check with a straight edge"))
+    assert f"at least {one.foam.over_least_mm:g}" in check

@@ -16,7 +16,7 @@ from findhold.pack.care.dark import COVER_LAYERS, cover, cover_m2
 from findhold.pack.contour import TRAY, TRAY_MATERIAL, bed_steps, cover_mm, margin_mm, tray_kg, under_mm
 from findhold.pack.cut import BOARD_MATERIAL, CutPiece
 from findhold.pack.damp import SheetDose, bag_touches
-from findhold.pack.fill import TissuePart, lid_sheets
+from findhold.pack.fill import TissuePart, lid_sheets, neck_sheets
 from findhold.pack.inputs import FaceNeed, PackDefaults
 from findhold.pack.need import Need, board_mm
 from findhold.tables.materials import PackingMaterial, packing_material
@@ -37,7 +37,7 @@ class Layer:
     hatch: str
     note: str
     place: str
-    """bed, under (in the bag, under a find under water), barrier, round, side, top or lid."""
+    """bed, under (in the bag of a find under water), barrier, round, side, neck (over its widest), top or lid."""
     sheets: int = 0
     """Sheets of tissue in it, and the water that goes on to them."""
     water_g: float = 0.0
@@ -149,11 +149,13 @@ def layers(
     if cushion is not None and asked.cushioned:
         for name in ("ends", "sides"):
             beside += _face_layers(asked, cushion.face(name), "side", packing.get(name, 0.0))
+    neck = _tissue(asked, dose, parts, "neck", "crumpled, loosely, up to its rim") if _has(parts, "neck") else []
     return (
         *_bed(asked, dose, need, parts),
         *_tray(asked),
         *_round(asked, dose, parts),
         *beside,
+        *neck,
         *_top(asked, dose, parts, packing),
     )
 
@@ -300,7 +302,7 @@ def _sheets(asked: Asked, dose: SheetDose, face_m2: float, plan_m2: FloatArray) 
     area = defaults.wrap_layers * defaults.wrap_overlap * face_m2
     flat = (defaults.bed_layers + defaults.top_layers) * plan_m2
     # a hair under the next whole sheet is that sheet, not one more
-    return np.ceil((area + flat) / defaults.sheet_m2 - 1e-9).astype(np.int64)
+    return np.ceil((area + flat) / defaults.sheet_m2 - 1e-9).astype(np.int64) + neck_sheets(asked, dose)
 
 
 def _layer(name: str, material: PackingMaterial, thickness_mm: float, place: str, note: str) -> Layer:
@@ -314,13 +316,14 @@ def _tissue(asked: Asked, dose: SheetDose, parts: tuple[TissuePart, ...], place:
     part = next((one for one in parts if one.place == place), None)
     if not any(one.place != "lid" for one in parts):
         return []
-    thick = {"bed": defaults.bed_tissue_mm, "round": defaults.wrap_tissue_mm, "top": defaults.top_tissue_mm}[place]
+    thick = {"bed": defaults.bed_tissue_mm, "round": defaults.wrap_tissue_mm, "top": defaults.top_tissue_mm}
     damp = f"damp {asked.wrapping.name}" if dose.g_per_sheet > 0 else asked.wrapping.name
+    damp = f"crumpled {damp}" if place == "neck" else damp
     return [
         Layer(
             name=damp,
             material=asked.wrapping.name,
-            thickness_mm=thick,
+            thickness_mm=thick.get(place, 0.0),
             hatch=asked.wrapping.hatch,
             note=note,
             place=place,
@@ -328,6 +331,10 @@ def _tissue(asked: Asked, dose: SheetDose, parts: tuple[TissuePart, ...], place:
             water_g=0.0 if part is None else part.water_g,
         )
     ]
+
+
+def _has(parts: tuple[TissuePart, ...], place: str) -> bool:
+    return any(part.place == place for part in parts)
 
 
 def _foam(asked: Asked) -> PackingMaterial:

@@ -22,6 +22,8 @@ _SAME_MM = 0.5
 _HAIR_MM = 1e-6
 _LEAST_RIMS_MM = 10.0
 """Foam beside a hole, both sides together; less cannot be cut (judgement)."""
+_LEVELS = 60
+"""Heights at which the room round a neck is read."""
 TRAY, TRAY_MATERIAL = "perforated tray", "polypropylene"
 """What holds a submerged find up in its bag: saturated wood sinks."""
 
@@ -130,6 +132,24 @@ def bag_room_l(asked: Asked) -> float:
     low = steps[-1].to_mm if steps else -under_mm(asked)
     over = (length + 2.0 * margin) * (width + 2.0 * margin) * (height + cover_mm(asked) - low)
     return (inside + over) * 1e-6
+
+
+def neck_room_l(asked: Asked) -> float:
+    """Room that strips and boards leave round a block that is narrower again over its widest height [L].
+
+    Not the folds of its wrapping: they are on both sides of the difference.
+
+    Source: the silhouettes, as rectangles of length and width at each height; computed.
+    """
+    shapes, margin, height = _silhouettes(asked), margin_mm(asked), asked.block_mm[2]
+    low = max(_widest_mm(shape) for shape in shapes)
+    levels = np.linspace(low, height, _LEVELS)
+    length, width = (
+        np.array([right - left for left, right in (_reach(shape, z, z) for z in levels)]) + 2.0 * margin
+        for shape in shapes
+    )
+    whole = (asked.block_mm[0] + 2.0 * margin) * (asked.block_mm[1] + 2.0 * margin)
+    return float(np.trapezoid(np.maximum(whole - length * width, 0.0), levels)) * 1e-6
 
 
 def tray_l(asked: Asked) -> float:

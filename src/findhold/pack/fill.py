@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 
 from findhold.pack.asked import Asked
-from findhold.pack.damp import SheetDose
+from findhold.pack.contour import neck_room_l
+from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.inputs import Size
 from findhold.pack.need import Need, board_mm
 from findhold.pack.slices import volume_l
@@ -17,7 +18,7 @@ _HAIR = 1e-9
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TissuePart:
-    """One place that takes tissue: bed, round, top or lid; its layers, sheets, dry mass and water [g]."""
+    """One place that takes tissue: bed, round, neck, top or lid; its layers, sheets, dry mass and water [g]."""
 
     place: str
     layers: int
@@ -52,6 +53,21 @@ def crumpled_sheets(room_l: float, density_kg_per_m3: float, gsm: float, sheet_m
     return math.ceil(room_l * density_kg_per_m3 / (gsm * sheet_m2) - _HAIR)
 
 
+def neck_sheets(asked: Asked, dose: SheetDose) -> int:
+    """Sheets, crumpled, that hold a shoulder or a neck up over the widest part; none where it cannot be told.
+
+    None where the sheets were stated, none where no tissue is used, none for a room under that of one loose sheet.
+
+    Source: the room and the density of crumpled tissue; computed.
+    """
+    defaults = asked.inputs.defaults
+    no_tissue = asked.submerged or bag_touches(asked, dose) or not asked.wrapping.pad
+    if no_tissue or asked.inputs.sheets is not None:
+        return 0
+    fits = neck_room_l(asked) * defaults.crumpled_tissue_kg_per_m3 / (defaults.sheet_gsm * defaults.sheet_m2)
+    return round(fits)
+
+
 def lid_sheets(asked: Asked) -> int:
     """Absorbent sheets under the lid for the water that would drip: counted on the least that tissue holds.
 
@@ -82,7 +98,8 @@ def tissue_parts(asked: Asked, dose: SheetDose, inside_mm: Size, sheets: int) ->
     Returns
     -------
     Parts in the order of laying, their sheets summing to `sheets`, and the dry absorbent under the lid besides. Whole
-    sheets go by largest remainder; of equal ones the block's wrapping comes first.
+    sheets go by largest remainder; of equal ones the block's wrapping comes first. What fills the room round a neck is
+    told by itself.
 
     Source: areas; computed.
     """
@@ -93,7 +110,10 @@ def tissue_parts(asked: Asked, dose: SheetDose, inside_mm: Size, sheets: int) ->
     wrapped = defaults.wrap_layers * defaults.wrap_overlap * face_m2
     areas = {"bed": defaults.bed_layers * plan_m2, "round": wrapped, "top": defaults.top_layers * plan_m2}
     counts = {"bed": defaults.bed_layers, "round": defaults.wrap_layers, "top": defaults.top_layers}
-    shared = _shared(areas, sheets)
+    neck = min(neck_sheets(asked, dose), sheets)
+    shared = _shared(areas, sheets - neck)
+    shared = {"bed": shared["bed"], "round": shared["round"], "neck": neck, "top": shared["top"]}
+    counts["neck"] = 1
     parts = [
         TissuePart(
             place=place,

@@ -17,7 +17,7 @@ from findhold.pack.cut import FoamCut
 from findhold.pack.damp import SheetDose, bag_touches
 from findhold.pack.fill import TissuePart
 from findhold.pack.kept import keeps_dark, plain_flags, wanted_rh, wanted_temp
-from findhold.pack.need import Clearance
+from findhold.pack.need import Clearance, board_mm
 from findhold.rounding import told_mass, told_span
 from findhold.sources import source
 from findhold.tables.contact import caution_texts
@@ -160,7 +160,8 @@ def _before(asked: Asked, dose: SheetDose) -> Iterator[tuple[str, str]]:
             "position is evidence",
         )
     yield from _drying(asked)
-    yield ("Weigh the empty box with its lid; write the tare.", "every later check rests on it")
+    tapes = " and the two tapes" if _held_by(asked).startswith("by its tapes") else ""
+    yield (f"Weigh the empty box with its lid{tapes}; write the tare.", "every later check rests on it")
 
 
 def _gloves(asked: Asked) -> str:
@@ -192,14 +193,21 @@ def _laying(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, st
     if asked.submerged:
         yield from _under_water(asked, dose, laid)
     else:
+        yield from _off_board(asked, laid)
         yield from _wrapping(asked, dose, laid)
-        yield _lowering(laid, "block")
+        yield _lowering(laid, "block", _held_by(asked))
         yield (
             f"Check with a straight edge across the rim: {laid.foam.over_wrapped_mm:g} mm free over the wrapped block, "
             f"at least {laid.foam.over_least_mm:g}.",
             _TOO_LITTLE,
         )
         yield from foam_steps.round_block(asked, laid.foam.pieces, _sides(laid))
+    if laid.part("neck").sheets:
+        yield (
+            f"Fill the room round shoulder and neck with crumpled {asked.wrapping.name}{_from(laid, 'neck')}, loosely, "
+            "up to its top.",
+            "strips stand straight: a neck that nothing holds breaks",
+        )
     if asked.desiccated:
         gel = f"{laid.gel_g:.0f} g of dry silica gel"
         yield (
@@ -216,9 +224,42 @@ def _laying(asked: Asked, dose: SheetDose, laid: Laid) -> Iterator[tuple[str, st
         yield (f"Lay {counted(lid.sheets, 'dry absorbent sheet')} flat under the lid.", "so that no drop falls on it")
 
 
-def _lowering(laid: Laid, what: str) -> tuple[str, str]:
+def _off_board(asked: Asked, laid: Laid) -> Iterator[tuple[str, str]]:
+    """From the board it was lifted on, which is larger than the block and would not go into the box.
+
+    Source: common practice.
+    """
+    if asked.soil is None:
+        return
+    board = next((piece for piece in laid.foam.pieces if piece.name == "carrying board" and piece.where == "bed"), None)
+    if board is not None:
+        yield (
+            f"Draw the block level from its lifting board on to its carrying board of {board.sizes}, its base borne "
+            "all the way; this one goes into the box with it and stays.",
+            "the lifting board is larger than the block",
+        )
+        return
+    quarter_mm = 5.0 * round(asked.block_mm[0] / 20.0)
+    yield (
+        f"Lay two flat polyester tapes across a smooth bench, {quarter_mm:g} mm from where each end will be, and what "
+        "the block is wrapped in over them. Draw the block level from its lifting board on to them, its base borne all "
+        "the way.",
+        "the lifting board does not go into the box",
+    )
+
+
+def _held_by(asked: Asked) -> str:
+    """What a block is let down by."""
+    if asked.soil is None:
+        return ""
+    carried = board_mm(asked) > 0 and not asked.cushioned
+    return "on its carrying board" if carried else "by its tapes, which stay, ends on top"
+
+
+def _lowering(laid: Laid, what: str, by: str = "") -> tuple[str, str]:
     where = "; ".join(word for word in (laid.turn_words, laid.turned, foam_steps.lean_words(laid.foam.pieces)) if word)
-    return (f"Lower the {what} level, TOP up: {where}.", "never tilt or turn it")
+    how = f" {by}" if by else ""
+    return (f"Lower the {what} level{how}, TOP up: {where}.", "never tilt or turn it")
 
 
 def _sides(laid: Laid) -> str:

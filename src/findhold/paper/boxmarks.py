@@ -149,6 +149,11 @@ def fill_marks(cut: Cut, stand: Stand) -> list[Mark]:
     return [] if fill is None else [mark for shape in cut.fill() for mark in _shape_marks(shape, stand, fill.hatch)]
 
 
+def neck_marks(cut: Cut, stand: Stand) -> list[Mark]:
+    """What fills the room round a neck."""
+    return [mark for shape in cut.neck() for mark in _shape_marks(shape, stand, cut.spec.laid("neck")[0].hatch)]
+
+
 def contour_marks(cut: Cut, stand: Stand) -> list[Mark]:
     """The sheets of a contour bed beside the lower part of the block."""
     layers = cut.spec.laid("contour")

@@ -162,6 +162,8 @@ def _fillings(cut: Cut, stand: Stand) -> Named:
     at = _rightmost(cut.fill(), low + above + 0.36 * (cut.block_mm[1] - above))
     if fill is not None and at is not None:
         names.append((stand.at(*at), called(fill)))
+    at = _rightmost(cut.neck(), low + above + 0.9 * (cut.block_mm[1] - above))
+    names += [(stand.at(*at), layer.name) for layer in spec.laid("neck") if at is not None]
     at = _rightmost(cut.contour(), low + 0.5 * above)
     if contour and at is not None:
         sheets = f"{len(spec.contour)} sheets" if len(spec.contour) > 1 else "1 sheet"

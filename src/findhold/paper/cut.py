@@ -95,6 +95,18 @@ class Cut:
         hole = box(left - reach, near - reach, left + along + reach, near + across + reach)
         return _shapes(room.difference(hole))
 
+    def neck(self) -> tuple[Shape, ...]:
+        """The room over the sheets with holes, between strips or boards and a block narrower than its widest."""
+        from shapely import box
+
+        if self.view == "plan" or not self.spec.laid("neck"):
+            return ()
+        reach = max(self.spec.margin_mm, self.spec.wrapped_mm)
+        (left, base), (along, height) = self.corner_mm, self.block_mm
+        low = base + max((sheet.high_mm for sheet in self.spec.contour), default=0.0)
+        room = box(left - reach, low, left + along + reach, base + height)
+        return _shapes(room.difference(self._grown(self.spec.wrapped_mm)))
+
     def contour(self) -> tuple[Shape, ...]:
         """The sheets of a contour bed, each from wall to its opening, what of it the wrapping leaves."""
         from shapely import Polygon

@@ -9,7 +9,7 @@ from typing import Literal
 
 from findhold.errors import BadInput
 
-Place = Literal["bed", "under", "contour", "round", "side", "top", "barrier", "lid"]
+Place = Literal["bed", "under", "neck", "contour", "round", "side", "top", "barrier", "lid"]
 Outline = tuple[tuple[float, float], ...]
 Piece = tuple[float, float, float, float]
 """A piece of a bed layer in the block's own frame: from x, y to x, y [mm]."""
@@ -23,9 +23,9 @@ _SLACK_MM = 0.6
 class SectionLayer:
     """One layer of the packing: bed layers from the floor up, round layers from the block outwards.
 
-    An under layer is the tray in the bag of a find under water. A contour layer stands beside the lower part of the
-    block, a side layer is a board, a pad or a packing sheet beside it (drawn from `beside`), a lid layer hangs under
-    the lid.
+    An under layer is the tray in the bag of a find under water, a neck layer what fills the room over the widest part.
+    A contour layer stands beside the lower part of the block, a side layer is a board, a pad or a packing sheet beside
+    it (drawn from `beside`), a lid layer hangs under the lid.
     """
 
     name: str

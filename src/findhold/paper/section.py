@@ -86,6 +86,7 @@ def section_drawing(spec: SectionSpec, *, width_mm: float, height_mm: float, acr
     stand = frame.stand
     words, named = block_words(cut, stand, _SIZE_MM)
     marks = boxmarks.bed_marks(cut, stand) + boxmarks.contour_marks(cut, stand) + boxmarks.fill_marks(cut, stand)
+    marks += boxmarks.neck_marks(cut, stand)
     marks += boxmarks.beside_marks(cut, stand)
     marks += boxmarks.over_marks(cut, stand) + boxmarks.under_lid_marks(cut, stand)
     marks += boxmarks.tray_marks(cut, stand) + boxmarks.block_marks(cut, stand)

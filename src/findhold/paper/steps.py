@@ -300,7 +300,7 @@ def _layers(cut: Cut, stand: Stand, part: Part) -> list[Mark]:
         return boxmarks.wrap_marks(cut, stand) + boxmarks.block_marks(cut, stand)
     if part == "sides":
         laid = boxmarks.contour_marks(cut, stand) + boxmarks.fill_marks(cut, stand)
-        return laid + boxmarks.beside_marks(cut, stand)
+        return laid + boxmarks.neck_marks(cut, stand) + boxmarks.beside_marks(cut, stand)
     if part == "top":
         return boxmarks.top_marks(cut, stand)
     if part == "lid":
