@@ -46,7 +46,7 @@ class CheckWords(DoneWords):
     """One check of one box."""
 
     box: str = Field(min_length=1, max_length=2000, description="Any code of the box, or its speaking text.")
-    mass: str = Field(min_length=1, max_length=64)
+    mass: str = Field(default="", max_length=64, description="Left out: it was looked at and not weighed.")
     look: Literal["dry", "right", "dripping", "mould"]
     wiped: bool | None = None
     opened: bool = False

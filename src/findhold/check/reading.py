@@ -33,7 +33,8 @@ class Reading:
     wiped: bool | None = None
     opened: bool = False
     water_g: float = 0.0
-    look: str = "right"
+    look: str = ""
+    """What was seen; "" when nobody looked or said."""
 
     def __post_init__(self) -> None:
         if not FINEST_BALANCE_G <= self.balance_g <= COARSEST_BALANCE_G:
@@ -50,7 +51,7 @@ class Reading:
                 limit="0 g or more",
                 do="Give the water put in, in grams; what was taken out shows in the weighing",
             )
-        if self.look not in looks():
+        if self.look and self.look not in looks():
             raise UnknownName("look", self.look, list(looks()), where="--look")
 
     @property

@@ -94,6 +94,10 @@ class Seen:
     tell: tuple[str, ...]
 
 
+NOT_WEIGHED = Verdict(word=RIGHT, code="not weighed", says="Not weighed: its mass is not checked.", counted=False)
+"""What is said of the mass of a box that was looked at alone."""
+
+
 def judge_look(look: str) -> Seen:
     """What to do for what is seen, in order, and whom to tell.
 

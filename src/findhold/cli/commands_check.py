@@ -18,8 +18,11 @@ def weigh(
         str, typer.Argument(metavar="BOX", help="Identity on the label, B1 for box 1, or the find's number.")
     ],
     mass: Annotated[
-        list[str], typer.Argument(metavar="MASS", help="As the balance shows it: '13.04 kg', '13040 g', '13,04' (kg).")
-    ],
+        list[str] | None,
+        typer.Argument(
+            metavar="MASS", help="As the balance shows it: '13.04 kg', '13040 g', '13,04' (kg). Left out: --look alone."
+        ),
+    ] = None,
     ledger: LedgerOption = None,
     at: Annotated[
         str | None, typer.Option("--at", metavar="TIME", help="When, if not now: 2026-08-07T09:10+01:00.")
@@ -34,7 +37,14 @@ def weigh(
         bool, typer.Option("--opened", help="The lid was opened or refitted since the last weighing.")
     ] = False,
     water: Annotated[float, typer.Option("--water", metavar="G", help="Water put in since then, in grams.")] = 0.0,
-    look: Annotated[str, typer.Option("--look", metavar="dry|right|dripping|mould", help="What is seen.")] = "right",
+    look: Annotated[
+        str,
+        typer.Option(
+            "--look",
+            metavar="dry|right|dripping|mould",
+            help="What is seen. Left out: nobody looked, and what was seen amiss before stands.",
+        ),
+    ] = "",
     note: Annotated[str, typer.Option(metavar="TEXT", help="Anything else, recorded with it.")] = "",
     why: Annotated[
         str, typer.Option(metavar="TEXT", help="Why a first mass that is far from the plan is right all the same.")
@@ -44,10 +54,10 @@ def weigh(
     person: PersonOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Record a weighing: is the box right, what to do, when next, and until when it keeps now."""
+    """Record a weighing, or a look alone: is the box right, what to do, when next, and until when it keeps now."""
     request = weighing.WeighRequest(
         box=box,
-        mass=" ".join(mass),
+        mass=" ".join(mass or ()),
         at=at,
         balance_g=balance,
         wiped=wiped,
@@ -72,7 +82,8 @@ def tell_weighing(shape: dict[str, Any]) -> None:
     """A weighing for the person at the fridge door: the verdict first, then what to do, then when next."""
     act = screen.ACT if shape["verdict"] == "act" else "bold"
     what = f", {shape['what']}" if shape["what"] else ""
-    screen.say(f"{shape['box_id']} (find {shape['find']}{what}): {shape['mass_kg']:.10g} kg", style="bold")
+    mass = "not weighed" if shape["mass_kg"] is None else f"{shape['mass_kg']:.10g} kg"
+    screen.say(f"{shape['box_id']} (find {shape['find']}{what}): {mass}", style="bold")
     screen.say(shape["verdict"].upper(), style=act)
     for line in shape["says"]:
         screen.say(line)
@@ -91,7 +102,8 @@ def tell_weighing(shape: dict[str, Any]) -> None:
     _tell_ahead(shape)
     for line in shape["notes"]:
         screen.say(f"  noted: {line}", style="dim")
-    screen.say("Recorded." if shape["counted"] else "Recorded as typed; it does not count until it is settled.")
+    settled = shape["counted"] or shape["mass_kg"] is None
+    screen.say("Recorded." if settled else "Recorded as typed; it does not count until it is settled.")
 
 
 def _tell_ahead(shape: dict[str, Any]) -> None:

@@ -26,6 +26,7 @@ WORDS: dict[str, str] = {
     "box.packed.1": "the lid of a box was closed over its find",
     "box.packed.undone.1": "a packing date set at the bench was taken back",
     "box.weighed.1": "a box was weighed",
+    "box.looked.1": "a box was looked at and not weighed",
     "box.shelved.1": "a box was put into a store",
     "digest.sent.1": "what is due was sent by e-mail",
     "photo.kept.1": "a photograph was kept",

@@ -95,11 +95,37 @@ def _labelled(state: State, event: Event) -> State:
 
 def _weighed(state: State, event: Event) -> State:
     reading = {**event.body, "at": event.body.get("at", utc_text(event.at)), "person": event.person}
-    # What was seen stands until somebody looks again and finds it right.
-    alarm = {"dripping": "dripping", "mould": "mould", "dry": "dry", "right": ""}.get(
-        str(event.body.get("look")), state.get("alarm", "")
-    )
-    return _dated({**state, "weighings": [*state.get("weighings", []), reading], "alarm": alarm})
+    weighings = [*state.get("weighings", []), reading]
+    doubt = _in_doubt(weighings)
+    kept = {key: value for key, value in state.items() if key != "mass_wrong"}
+    told = {"weighings": weighings, "alarm": _alarm(state, event), **({"mass_wrong": doubt} if doubt else {})}
+    return _dated({**kept, **told})
+
+
+def _looked(state: State, event: Event) -> State:
+    look = {**event.body, "at": event.body.get("at", utc_text(event.at)), "person": event.person}
+    return _dated({**state, "looks": [*state.get("looks", []), look], "alarm": _alarm(state, event)})
+
+
+def _alarm(state: State, event: Event) -> str:
+    """What was seen stands until somebody looks again and finds it right; who did not look changes nothing."""
+    seen = {"dripping": "dripping", "mould": "mould", "dry": "dry", "right": ""}
+    return str(seen.get(str(event.body.get("look")), state.get("alarm", "")))
+
+
+def _in_doubt(weighings: list[dict[str, Any]]) -> str:
+    """When the mass was last found wrong with no later weighing that counts; "" when it is not in doubt.
+
+    A weighing that a second one bears out is settled, and so is one that somebody gave the reason of: both count.
+    """
+    found = ""
+    for row in sorted(weighings, key=lambda one: datetime.fromisoformat(one["at"])):
+        verdict = row.get("verdict") or {}
+        if verdict.get("counted", True):
+            found = ""
+        elif verdict.get("code") != "typed twice":
+            found = str(row["at"])
+    return found
 
 
 def _ticked(state: State, event: Event) -> State:
@@ -187,8 +213,11 @@ def _dated(hold: State) -> State:
     checks = [datetime.fromisoformat(row["at"]) for row in forecast.get("checks", ())]
     ends = [datetime.fromisoformat(text) for text in (forecast.get("keep_until"), hold.get("open_at")) if text]
     due = [*ends, *(at for at in checks if done is None or at > done)]
-    if hold.get("alarm") and done is not None:
-        due.append(done)
+    looked = [datetime.fromisoformat(row["at"]) for row in (*hold.get("weighings", ()), *hold.get("looks", ()))]
+    if hold.get("alarm") and looked:
+        due.append(max(looked))
+    if hold.get("mass_wrong"):
+        due.append(datetime.fromisoformat(hold["mass_wrong"]))
     return {**hold, "next_at": utc_text(min(due)) if due else None}
 
 
@@ -256,6 +285,7 @@ _STEPS: dict[str, Step] = {
     "box.packed.1": _packed,
     "box.packed.undone.1": _unpacked,
     "box.weighed.1": _weighed,
+    "box.looked.1": _looked,
     "box.shelved.1": _shelved,
     "digest.sent.1": _sent,
     "photo.kept.1": _photographed,

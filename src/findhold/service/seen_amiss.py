@@ -30,7 +30,8 @@ def seen_amiss(facts: Mapping[str, Any], zone: str) -> SeenAmiss | None:
     what = str(facts.get("alarm") or "")
     if not what:
         return None
-    times = [datetime.fromisoformat(row["at"]) for row in facts.get("weighings", ()) if row.get("look") == what]
+    visits = (*facts.get("weighings", ()), *facts.get("looks", ()))
+    times = [datetime.fromisoformat(row["at"]) for row in visits if row.get("look") == what]
     day = f" {_day(max(times), zone)}" if times else ""
     until = (facts.get("forecast") or {}).get("keep_until")
     date = f", {_day(datetime.fromisoformat(until), zone)}," if until else ""

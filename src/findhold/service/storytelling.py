@@ -66,6 +66,11 @@ def _weighed(body: dict[str, Any]) -> str:
     return f"weighed {body['mass_kg']:.5g} kg{seen}{note}{why}"
 
 
+def _looked(body: dict[str, Any]) -> str:
+    note = f" ({body['note']})" if body.get("note") else ""
+    return f"looked at, not weighed: {body['look']}{note}"
+
+
 def _ticked(body: dict[str, Any]) -> str:
     weighed = f" ({body['mass_kg']:.10g} kg)" if body.get("mass_kg") else ""
     return f"step {body['step']} done: {body['text']}{weighed}"
@@ -136,6 +141,7 @@ _TELLERS: dict[str, Callable[[dict[str, Any]], str]] = {
     "box.packed.1": _packed,
     "box.packed.undone.1": _unpacked,
     "box.weighed.1": _weighed,
+    "box.looked.1": _looked,
     "box.shelved.1": _shelved,
     "photo.kept.1": _photographed,
     "hold.way.chosen.1": _way_chosen,

@@ -8,7 +8,6 @@ from typing import Any
 
 from findhold.check import weighing as judging
 from findhold.check.expecting import Expected
-from findhold.check.reading import Reading
 from findhold.check.weighing import ACT, Verdict, judge_gap, judge_look, judge_loss, worst
 from findhold.errors import FindholdError
 from findhold.physics.band import Band
@@ -25,11 +24,13 @@ _MOVED_S = 3600.0
 class Outcome:
     """Everything a weighing left: what was recorded, judged, learned and forecast.
 
-    before is the hold as it stood; held None and trouble say that no forecast could be made.
+    at and look are of the visit; before is the hold as it stood; held None and trouble say that no forecast could be
+    made.
     """
 
     body: dict[str, Any]
-    reading: Reading
+    at: datetime
+    look: str
     verdict: Verdict
     notes: tuple[str, ...]
     expected: Expected | None
@@ -42,20 +43,21 @@ class Outcome:
 
 def outcome_answer(outcome: Outcome) -> dict[str, Any]:
     """A weighing in the public shape of `weigh --json`."""
-    reading, told = outcome.reading, outcome.held.shape if outcome.held else {}
-    seen = judge_look(reading.look)
+    at, look, told = outcome.at, outcome.look, outcome.held.shape if outcome.held else {}
+    seen = judge_look(look or "right")
     also = [found for found in (_loss(told), _gap(outcome), _passed(outcome, told)) if found is not None]
     if seen.do:
-        words = f"{reading.look.capitalize()} seen, and recorded."
-        also.insert(0, Verdict(word=seen.word, code=reading.look, says=words, counted=True, do=seen.do))
+        words = f"{look.capitalize()} seen, and recorded."
+        also.insert(0, Verdict(word=seen.word, code=look, says=words, counted=True, do=seen.do))
     verdicts = (outcome.verdict, *also)
     # What is seen comes before what is weighed: mould does not wait for a second weighing.
-    order = sorted(verdicts, key=lambda one: (one.code != reading.look, one.word != ACT))
+    order = sorted(verdicts, key=lambda one: (one.code != look, one.word != ACT))
     band = None if outcome.expected is None else outcome.expected.band_kg
     return {
         "box_id": outcome.before.facts["box_id"],
         "find": outcome.find.number,
         "what": outcome.find.facts.get("what") or "",
+        "mass_kg": None,
         **{key: value for key, value in outcome.body.items() if key != "verdict"},
         "verdict": worst(tuple(one.word for one in verdicts)),
         "mass_verdict": outcome.verdict.word,
@@ -67,7 +69,7 @@ def outcome_answer(outcome: Outcome) -> dict[str, Any]:
         "tell": _tell(seen.tell, outcome),
         "band": None if band is None else {"low_kg": band.low, "best_kg": band.best, "high_kg": band.high},
         "learned": told.get("learned"),
-        "next_check": _next_check(told, reading.at),
+        "next_check": _next_check(told, at),
         "keep_until": told.get("keep_until"),
         "keep_until_before": outcome.before.facts.get("forecast", {}).get("keep_until"),
         "keep_until_moved": _moved(outcome, told),
@@ -91,13 +93,13 @@ def _loss(told: dict[str, Any]) -> Verdict | None:
 
 def _gap(outcome: Outcome) -> Verdict | None:
     """Planned checks that nobody made since the last time the box was weighed."""
-    return judge_gap(len(missed_before(outcome.before.facts, outcome.reading.at)))
+    return judge_gap(len(missed_before(outcome.before.facts, outcome.at)))
 
 
 def _passed(outcome: Outcome, told: dict[str, Any]) -> Verdict | None:
     """Whether the box stands longer than it may."""
     until = told.get("keep_until")
-    if until is None or outcome.reading.at <= datetime.fromisoformat(until):
+    if until is None or outcome.at <= datetime.fromisoformat(until):
         return None
     when = datetime.fromisoformat(until)
     return Verdict(

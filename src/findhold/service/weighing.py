@@ -1,4 +1,4 @@
-"""One weighing of one box: find the hold, judge the reading, record it, learn from it, forecast anew."""
+"""One weighing of one box, or a look at it alone: judge it, record it, learn from it, forecast anew."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from typing import Any
 
 from findhold.check import weighing as judging
 from findhold.check.expecting import Expected
-from findhold.check.reading import Reading, rule
+from findhold.check.reading import Reading, looks, rule
 from findhold.check.typed_mass import TypedMass, read_mass
-from findhold.check.weighing import Scene, Unsettled, Verdict
+from findhold.check.weighing import NOT_WEIGHED, Scene, Unsettled, Verdict
 from findhold.dates.instants import parse_instant
-from findhold.errors import BadInput, FindholdError
+from findhold.errors import BadInput, FindholdError, UnknownName
 from findhold.record.events import NewEvent
 from findhold.service.boxes import find_hold, other_boxes, site_of
 from findhold.service.choices import read_choices
@@ -36,19 +36,21 @@ _SETTLED = ("unit", "typed twice", "before packing")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeighRequest:
-    """One weighing as typed; None for what was not said. look: one of check.weighing.looks().
+    """One weighing as typed; None for what was not said. look: one of check.reading.looks(), "" when nobody looked.
+
+    mass : "" when the box was looked at and not weighed.
 
     clock : what the clock of the device showed, when it was not this computer's that gave the time; recorded with it.
     """
 
     box: str
-    mass: str
+    mass: str = ""
     at: str | None = None
     balance_g: float | None = None
     wiped: bool | None = None
     opened: bool = False
     water_g: float = 0.0
-    look: str = "right"
+    look: str = ""
     note: str = ""
     why: str = ""
     """Why a first mass that is far from the plan is right all the same; "" when nobody said."""
@@ -115,6 +117,9 @@ def mass_question(office: Office, request: WeighRequest) -> MassQuestion | None:
     ------
     As `weigh`.
     """
+    if not request.mass.strip():
+        _refuse_no_look(request)
+        return None
     told = _judged(office, request)
     mass_kg, first = told.reading.mass_kg, told.expected is None
     expected_kg = told.bench.planned_kg if told.expected is None else told.expected.quantile_kg(0.5)
@@ -137,24 +142,29 @@ def mass_question(office: Office, request: WeighRequest) -> MassQuestion | None:
 
 
 def weigh(office: Office, request: WeighRequest) -> WeighDone:
-    """Judge and record one weighing, learn the lid from it and forecast the hold anew.
+    """Judge and record one weighing, learn the lid from it and forecast the hold anew; without a mass, a look alone.
 
     The reading is recorded as typed whatever the verdict, also when no forecast can be made.
 
     Raises
     ------
-    BadInput : no mass, no such box, a time without zone or in the future, a balance or a dose that cannot be.
+    BadInput : neither a mass nor a look, no such box, a time without zone or in the future, a balance or a dose that cannot be.
     """
+    if not request.mass.strip():
+        return _look_alone(office, request)
     judged = _judged(office, request)
     hold, find = judged.bench.hold, judged.bench.find
     body = _body(request, judged.reading, judged.verdict)
-    after = replace(hold, facts={**hold.facts, "weighings": [*hold.facts.get("weighings", ()), body]})
+    alarm = {"": hold.facts.get("alarm", ""), "right": ""}.get(request.look, request.look)
+    weighings = [*hold.facts.get("weighings", ()), body]
+    after = replace(hold, facts={**hold.facts, "weighings": weighings, "alarm": alarm})
     held, events, trouble = _forecast(judged.shelf, find, {**judged.holds, find.number: after}, request)
     with office.ledger.writing(office.stamp()) as writing:
         writing.append([NewEvent(word="box.weighed.1", stream=hold.stream, body=body), *events])
     outcome = Outcome(
         body=body,
-        reading=judged.reading,
+        at=judged.reading.at,
+        look=request.look,
         verdict=judged.verdict,
         notes=judged.notes,
         expected=judged.expected,
@@ -166,6 +176,60 @@ def weigh(office: Office, request: WeighRequest) -> WeighDone:
     )
     shape = outcome_answer(outcome)
     return WeighDone(word=shape["verdict"], shape=shape)
+
+
+def _look_alone(office: Office, request: WeighRequest) -> WeighDone:
+    """A box looked at and not weighed: recorded and answered by what was seen."""
+    _refuse_no_look(request)
+    site = site_of(office, request.box, request.site)
+    holds = {hold.facts["find"]: hold for hold in office.ledger.states("hold", site.number)}
+    hold = find_hold(request.box, site, list(holds.values()))
+    refuse_ended(hold)
+    find = find_thing(office, hold.facts["find"], site)
+    at = office.in_site_zone(_instant(office, request), site)
+    body = {"at": plain(at), "look": request.look, "note": request.note.strip()}
+    body |= {} if request.clock is None else {"clock": dict(request.clock)}
+    word = NewEvent(word="box.looked.1", stream=hold.stream, body=body)
+    alarm = "" if request.look == "right" else request.look
+    after = replace(hold, facts={**hold.facts, "looks": [*hold.facts.get("looks", ()), body], "alarm": alarm})
+    shelf = shelves(office, site, read_choices())
+    held, events, trouble = _forecast(shelf, find, {**holds, find.number: after}, request)
+    with office.ledger.writing(office.stamp()) as writing:
+        writing.append([word, *events])
+    outcome = Outcome(
+        body=body,
+        at=at,
+        look=request.look,
+        verdict=NOT_WEIGHED,
+        notes=(),
+        expected=None,
+        before=hold,
+        find=find,
+        held=held,
+        trouble=trouble,
+        people=tuple(office.ledger.states("person")),
+    )
+    shape = outcome_answer(outcome)
+    return WeighDone(word=shape["verdict"], shape=shape)
+
+
+def _refuse_no_look(request: WeighRequest) -> None:
+    """Without a mass there must be a look, and nothing that only a weighing can tell of."""
+    if not request.look:
+        raise BadInput(
+            "neither a mass nor what was seen is given",
+            where=request.box,
+            limit=f"a mass, or one of {', '.join(looks())}",
+            do="Type what the balance shows; or say what you see, when it cannot be weighed (--look)",
+        )
+    if request.look not in looks():
+        raise UnknownName("look", request.look, list(looks()), where="--look")
+    if request.opened or request.water_g:
+        raise BadInput(
+            "a box that was opened or given water is not looked at alone",
+            where=request.box,
+            do="Weigh it: after an opening its mass begins a new count",
+        )
 
 
 def _judged(office: Office, request: WeighRequest) -> _Judged:

@@ -112,9 +112,9 @@ def check_request(desk: Desk) -> checks.CheckRequest:
 
 
 def mass_typed(desk: Desk) -> str:
-    """The mass of a form with its unit: the one typed with it, else the one chosen beside it."""
-    mass = desk.typed.get("mass", "")
-    return mass if any(letter.isalpha() for letter in mass) else f"{mass} {desk.typed.get('unit', 'kg')}"
+    """The mass of a form with its unit: the one typed with it, else the one chosen beside it; "" for no mass."""
+    mass = desk.typed.get("mass", "").strip()
+    return mass if not mass or any(letter.isalpha() for letter in mass) else f"{mass} {desk.typed.get('unit', 'kg')}"
 
 
 def _grams(text: str) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from findhold.check.reading import looks, rule
-from findhold.check.weighing import FIRST_AGAIN, causes_of, judge_gap, judge_look
+from findhold.check.weighing import FIRST_AGAIN, NOT_WEIGHED, causes_of, judge_gap, judge_look
 from findhold.service.office import Office
 
 LOOKS: dict[str, str] = {
@@ -23,6 +23,7 @@ _FIELDS = {
     " with --opened": " under “opened, water”",
     " (--why)": "",
     " (--wiped)": "",
+    " (--look)": "",
     ", or give the right time with --at": "",
 }
 _UNNAMED = {"conservator": "the conservator", "analysts": "every analyst", "duty": "the finds officer"}
@@ -71,6 +72,7 @@ def answer_words(office: Office) -> dict[str, Any]:
         "before": "This is before the lid was closed: check the time.",
         "unit": "It is a thousand times off what it should weigh: type it again with its unit, kg or g.",
         "twice": "Just this weighing is recorded already.",
+        "not_weighed": NOT_WEIGHED.says,
         "open": "Opened or given water, so its mass is not checked here. It is kept; the answer follows.",
         "unknown": "Not checked here: this device does not know what it should weigh. It is kept; the answer follows.",
     }

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from findhold.errors import BadInput
 from findhold.service.bench.answer_words import for_page
 from findhold.service.bench.clock import DeviceClock, Moment, moment
 from findhold.service.bench.codes import hold_of_code
@@ -19,7 +18,7 @@ from findhold.store.ledger import Thing
 class CheckRequest:
     """A check as done: the box by any of its codes, the mass as typed, what was seen; a photograph's bytes or None.
 
-    why : why a first mass that is far from the plan is right all the same.
+    mass : "" when it was looked at and not weighed. why : why a first mass that is far from the plan is right all the same.
     """
 
     box: str
@@ -46,10 +45,9 @@ def check_box(office: Office, request: CheckRequest) -> dict[str, Any]:
 
     Raises
     ------
-    BadInput : no such box, no mass, a look that is not known, a picture that cannot be read; nothing is recorded then.
+    BadInput : no such box, neither mass nor look, a look that is not known, a picture that cannot be read; nothing is
+    recorded then.
     """
-    if not request.mass.strip():
-        raise BadInput("no mass was typed", where="mass", do="Read the balance and type what it shows")
     hold = hold_of_code(office, request.box, request.site)
     when = moment(office, request.clock)
     photo = None

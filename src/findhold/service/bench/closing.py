@@ -74,6 +74,8 @@ def close_and_weigh(office: Office, request: CloseRequest) -> dict[str, Any]:
     BadInput : no box is planned, the mass cannot be one, or the packing date is stated or recorded already and no
     reason is given for moving it; nothing is recorded then.
     """
+    if not request.mass.strip():
+        raise BadInput("no mass was typed", where="mass", do="Read the balance and type what it shows")
     hold = bench_hold(office, request.find, request.site)
     site = office.site(hold.stream.split("/")[1])
     when = moment(office, request.clock)

@@ -218,7 +218,7 @@ async function record() {
   const typed = form.elements;
   const bare = typed.mass.value.trim();
   document.querySelectorAll(".missing").forEach((one) => one.remove());
-  if (!bare) return missing(typed.mass, "Read the balance, and type what it shows.");
+  if (!bare) return lookAlone();
   if (boxOf(bare) && /[a-z]/i.test(bare)) return choose(bare, true);
   let text = /[a-z]/i.test(bare) ? bare : `${bare} ${typed.unit.value}`, reason = "";
   const kit = await get("kits", typed.box.value);
@@ -256,6 +256,18 @@ async function record() {
   await keep(kit, { text, at_s, touched, reason });
 }
 
+/** What is seen, recorded without a mass: mould does not wait for a balance. */
+async function lookAlone() {
+  const typed = form.elements, look = typed.look.value;
+  if (!look) return missing(typed.mass, "Read the balance, and type what it shows; or choose what you see, when it cannot be weighed.");
+  const touched = typed.opened.checked || Number(typed.water_g.value.replace(",", ".")) > 0;
+  if (touched) return missing(typed.mass, "A box that was opened or given water is weighed: type what the balance shows.");
+  const words = `No mass is typed. Record only what you see: ${look}?`;
+  if (!(await ask(form, words, "Record the look alone", "Type the mass"))) return typed.mass.focus();
+  const at_s = Math.round((Date.now() + ahead_ms) / 1000);
+  await keep(await get("kits", typed.box.value), { text: "", at_s, touched, reason: "" });
+}
+
 /** What is asked about without thresholds: how far a mass may be off the plan. Null when the plan is not known here either. */
 function plannedOnly(box_id) {
   const box = boxOf(box_id);
@@ -269,12 +281,12 @@ async function keep(kit, { text, at_s, touched, reason }) {
   const look = typed.look.value;
   const wiped = { yes: true, no: false }[typed.wiped.value] ?? null;
   const day = new Intl.DateTimeFormat("en-CA", { timeZone: zone }).format(new Date(at_s * 1000));
-  const mass = meant(readMass(text), kit);
+  const mass = text ? meant(readMass(text), kit) : null;
   const told = judge(kit ?? null, { mass, wiped, touched, look, at_s, day, why: reason }, round?.words.looks ?? NO_WORDS);
   const local = { verdict: told.word, box_id: typed.box.value, look, ...sentences(told, { look, touched, first: kit?.first }) };
   const water_g = Number(typed.water_g.value.replace(",", ".")) || 0;
   const words = { box: typed.box.value, mass: text, look, wiped, opened: typed.opened.checked, water_g, note: typed.note.value, why: reason, site };
-  const says = `${typed.box.value}: ${text}, ${look}`;
+  const says = `${typed.box.value}: ${text || "not weighed"}, ${look}`;
   const photo = typed.photo.files[0];
   const details = typed.keep_details.checked;
   asked = await done("/bench/checks", words, { says, about: typed.box.value, local });
@@ -289,7 +301,7 @@ async function keep(kit, { text, at_s, touched, reason }) {
     const row = round.boxes.find((one) => one.box_id === box_id);
     if (row) row.done_here = local.verdict;
   }
-  if (kit) await put("kits", { ...kit, newest_at_s: at_s, missed_days: [], weighed: [...kit.weighed, [at_s, mass.grams]] });
+  if (kit && mass) await put("kits", { ...kit, newest_at_s: at_s, missed_days: [], weighed: [...kit.weighed, [at_s, mass.grams]] });
   show(local, told.mass === "unknown" ? "Kept on this device, not sent yet; the ledger's answer follows." : "Answered here and kept on this device, not sent yet.");
   marks();
 }
@@ -317,7 +329,7 @@ function sentences(told, { look, touched, first }) {
     says.push(`${look[0].toUpperCase()}${look.slice(1)} seen, and kept.`);
     todo.push(...words.looks[look].do);
   }
-  const line = { first: words.first, "in the band": words.right, "edge of the band": words.watch, explained: words.explained, older: words.older, before: words.before, twice: words.twice, unknown: words.unknown, unit: words.unit };
+  const line = { first: words.first, "in the band": words.right, "edge of the band": words.watch, explained: words.explained, older: words.older, before: words.before, twice: words.twice, unknown: words.unknown, unit: words.unit, "not weighed": words.not_weighed };
   says.push(fill(touched ? words.open : (line[told.code] ?? (first ? words.first_act : words.act))));
   if (told.code === "edge of the band") todo.push(words.watch_do);
   if (first && ["lighter", "heavier"].includes(told.code)) todo.push(words.first_do);

@@ -81,14 +81,14 @@ export function slip(kit, mass, at_s) {
 /**
  * The answer to a check, from a box's kit.
  * @param {Object} kit thresholds of the box
- * @param {{mass: Mass, wiped: ?boolean, touched: boolean, look: string, at_s: number, day: string, why: string}} check
+ * @param {{mass: ?Mass, wiped: ?boolean, touched: boolean, look: string, at_s: number, day: string, why: string}} check
  * @param {Object} looks words of each look: {word, do}
  * @returns {{word: string, mass: string, code: string, row: ?number[], off_g: ?number, parts: string[], missed: number}}
  *   word is the gravest of all; "unknown" when only the service can tell and nothing here asks for more.
  */
 export function answer(kit, check, looks) {
   const parts = [];
-  const mass = judgeMass(kit, check);
+  const mass = check.mass ? judgeMass(kit, check) : { word: "right", code: "not weighed", counted: false };
   const words = [looks[check.look].word, mass.word];
   if (kit && !["unit", "before", "twice"].includes(mass.code) && !check.touched) {
     const loss = mass.counted ? lossWord(kit, check) : null;
