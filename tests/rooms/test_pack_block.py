@@ -27,6 +27,33 @@ def test_the_worked_block_of_923_kg_per_m3_is_a_question():
     assert {"rounded block", "hollow vessel", "wrong mass"} <= set(question.choices)
 
 
+def test_a_block_measured_between_wide_edges_is_weighed_against_these_and_not_against_its_prism():
+    """8.4 kg over 3.75 to 4.78 L is 1757 to 2240 kg/m3 by hand; over the prism of 10.3 L it would be 816."""
+    assert "816 kg/m³" in questions(plan(8.4))[0].text
+    measured = plan(8.4, volume_band_l=(3.75, 4.78))
+    assert questions(measured) == []
+    assert measured.bulk_density_kg_per_m3 == pytest.approx(8.4 / 4.265e-3, abs=0.5)
+
+
+def test_a_mass_outside_the_measured_edges_is_asked_about_with_their_figures():
+    """12 kg over the same is 2510 to 3200 kg/m3, 3 kg is 628 to 800: no damp loam weighs either."""
+    (heavy,) = questions(plan(12.0, volume_band_l=(3.75, 4.78)))
+    assert "12 kg over 3.75 to 4.78 L, as measured, is 2510 to 3200 kg/m³" in heavy.text
+    assert "stone or metal" in heavy.choices
+    (light,) = questions(plan(3.0, volume_band_l=(3.75, 4.78)))
+    assert "628 to 800 kg/m³" in light.text
+
+
+def test_a_profile_that_ends_below_the_top_is_asked_about_and_one_within_measuring_is_not():
+    """The block is 180 mm high; 2 % of measuring is let pass, as for a profile that is too high."""
+    rows = ((0.0, 180.0, 150.0), (90.0, 260.0, 220.0))
+    (asked,) = questions(plan(profile_mm=(*rows, (150.0, 200.0, 160.0))), "profile_mm")
+    assert "last 30 mm" in asked.text
+    assert "200 x 160 mm" in asked.text
+    assert questions(plan(profile_mm=(*rows, (177.0, 200.0, 160.0))), "profile_mm") == []
+    assert questions(plan(), "profile_mm") == []
+
+
 def test_a_block_of_the_usual_1500_to_1900_is_no_question():
     """Damp soil in general, 1500-1900 kg/m3 (judgement, inside the printed unit weights of loam)."""
     for density in (1500, 1625, 1900):

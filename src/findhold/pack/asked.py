@@ -60,10 +60,20 @@ class Asked:
         return self.inputs.cushion is not None and bool(self.inputs.cushion.faces)
 
     @property
+    def volume_edges_l(self) -> tuple[float, float]:
+        """Least and most the volume may be [L]; the same twice where only one figure is known."""
+        return self.inputs.volume_band_l or (self.volume_l, self.volume_l)
+
+    @property
     def volume_l(self) -> float:
-        """Volume of the block as measured, else of its bounding box [L]."""
+        """Volume of the block as measured, else of its bounding box [L].
+
+        Of a soil block measured between wide edges it is their middle; a loose thing between such edges may be hollow.
+        """
         if self.inputs.volume_l is not None:
             return self.inputs.volume_l
+        if self.inputs.volume_band_l is not None and self.soil is not None:
+            return sum(self.inputs.volume_band_l) / 2.0
         length, width, height = self.block_mm
         return length * width * height * 1e-6
 

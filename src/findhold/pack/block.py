@@ -66,7 +66,7 @@ def read_block(asked: Asked) -> Block:
             do="Mend the sizes (mm) or the mass (kg)",
         )
     limits = _could_be(asked, asked.inputs.defaults)
-    questions = [*_density_questions(asked, density, limits)]
+    questions = [*_density_questions(asked, limits)]
     if asked.soil is None:
         return _loose(asked, density, questions)
     retention = asked.soil.retention
@@ -145,11 +145,17 @@ def _could_be(asked: Asked, defaults: PackDefaults) -> tuple[float, float] | Non
     return max(low, least), min(high, most)
 
 
-def _density_questions(asked: Asked, density: float, limits: tuple[float, float] | None) -> list[Question]:
-    said = f"{asked.inputs.find}: {asked.mass_kg:g} kg over {asked.volume_l:.3g} L is {density:.0f} kg/m³"
+def _density_questions(asked: Asked, limits: tuple[float, float] | None) -> list[Question]:
+    """What is odd whichever volume between the measured edges is true."""
+    small_l, large_l = asked.volume_edges_l
+    least, density = (asked.mass_kg / (volume_l * 1e-3) for volume_l in (large_l, small_l))
+    litres, dense = f"{large_l:.3g} L", f"{least:.0f} kg/m³"
+    if f"{small_l:.3g}" != f"{large_l:.3g}":
+        litres, dense = f"{small_l:.3g} to {litres}, as measured,", f"{least:.0f} to {density:.0f} kg/m³"
+    said = f"{asked.inputs.find}: {asked.mass_kg:g} kg over {litres} is {dense}"
     slips = ("grams typed as kilograms", "centimetres typed as millimetres", "wrong mass")
-    if density > _UNIT_SLIP_KG_PER_M3:
-        as_grams = f"as grams it would be {density / 1000:.0f} kg/m³"
+    if least > _UNIT_SLIP_KG_PER_M3:
+        as_grams = f"as grams it would be {least / 1000:.0f} kg/m³"
         text = f"{said}, more than any metal; {as_grams}. Were grams typed as kilograms, or cm as mm?"
         return [Question(about="mass_kg", text=text, choices=slips)]
     if density < _UNIT_SLIP_LOW_KG_PER_M3:
@@ -157,7 +163,7 @@ def _density_questions(asked: Asked, density: float, limits: tuple[float, float]
         return [Question(about="mass_kg", text=text, choices=("wrong unit", "wrong size", "wrong mass"))]
     if limits is None or asked.soil is None:
         most = asked.material.solid_density_high_kg_per_m3
-        if density > most:
+        if least > most:
             text = f"{said}, more than solid {asked.material.name} ({most:.0f} kg/m³). Is the mass or a size wrong?"
             return [Question(about="mass_kg", text=text, choices=("wrong mass", "wrong size", "wrong unit"))]
         return []
@@ -170,7 +176,7 @@ def _density_questions(asked: Asked, density: float, limits: tuple[float, float]
         )
         choices = ("rounded block", "hollow vessel", "wrong mass", "wrong unit or size")
         return [Question(about="mass_kg", text=text, choices=choices)]
-    if density > high:
+    if least > high:
         text = f"{said}, heavier than {soil} could be ({high:.0f} kg/m³). Is there stone or metal in it?"
         return [Question(about="mass_kg", text=text, choices=("stone or metal", "wrong mass", "wrong unit or size"))]
     return []

@@ -249,6 +249,8 @@ class PlanInputs:
     """Centre of gravity in the block's own frame (x, y, z) [mm]; None = not known."""
     volume_l: float | None = None
     """Volume of the block as measured; None = not known, and the prism round it is taken."""
+    volume_band_l: tuple[float, float] | None = None
+    """Least and most the volume may be as measured [L]; None = not measured."""
     cushion: CushionNeed | None = None
     """Cushion against a drop; None = the bed is a seat only."""
     parts: tuple[str, ...] = ()

@@ -189,5 +189,10 @@ def _cushion_mistakes(find: str, cushion: CushionNeed) -> Iterator[Mistake]:
         yield mistake(find, "cushion pads", str(cushion.pads), "cannot be", "1 or more")
 
 
+def reaches(top_mm: float, height_mm: float) -> bool:
+    """Whether a profile's highest row is at the block's top, within the slack of measuring."""
+    return _most(top_mm) >= height_mm
+
+
 def _most(size: float) -> float:
     return size + max(_SLACK_MM, _SLACK * size)

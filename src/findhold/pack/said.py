@@ -17,6 +17,7 @@ from findhold.pack.fill import Filling, TissuePart, filling, tissue_parts
 from findhold.pack.film import film_question
 from findhold.pack.inputs import Override, StockBox
 from findhold.pack.kept import place_warnings
+from findhold.pack.measures import reaches
 from findhold.pack.need import Need
 from findhold.pack.proof import Bounds
 from findhold.pack.steps import counted, mass_warnings
@@ -94,8 +95,21 @@ class Worked:
 def questions(worked: Worked) -> tuple[Question, ...]:
     """What a person should settle: odd masses, water that is not known, overrides that answer nothing."""
     spare = override_questions(worked.asked, _standing(worked))
-    chosen = choice_questions(worked.asked, worked.found)
-    return (*worked.block.questions, *worked.dose.questions, *film_question(worked.asked), *chosen, *spare)
+    more = (*film_question(worked.asked), *choice_questions(worked.asked, worked.found))
+    return (*worked.block.questions, *worked.dose.questions, *_profile_questions(worked.asked), *more, *spare)
+
+
+def _profile_questions(asked: Asked) -> tuple[Question, ...]:
+    """The part of the block that a profile by steps leaves out at the top."""
+    profile, height = asked.inputs.profile_mm, asked.block_mm[2]
+    if not profile or reaches(profile[-1][0], height):
+        return ()
+    top, long, wide = profile[-1]
+    text = (
+        f"{asked.inputs.find}: the profile ends at {top:g} mm, the block is {height:g} mm high: how long and wide is "
+        f"it over the last {height - top:g} mm? Until then it is taken as {long:g} x {wide:g} mm up to its top."
+    )
+    return (Question(about="profile_mm", text=text),)
 
 
 def idle(worked: Worked) -> tuple[Override, ...]:

@@ -130,7 +130,10 @@ def measured_fields(facts: Mapping[str, Any]) -> dict[str, Any]:
         name: tuple(tuple(float(x) for x in row) for row in value) for name, value in given.items() if name != "cog_mm"
     }
     centre = {"cog_mm": tuple(float(x) for x in given["cog_mm"])} if "cog_mm" in given else {}
-    return {**points, **centre, "volume_l": _sure_volume_l(facts.get("measured") or {})}
+    measured = facts.get("measured") or {}
+    low, high = (measured.get(name) for name in ("volume_low_l", "volume_high_l"))
+    band = None if low is None or high is None else (float(low), float(high))
+    return {**points, **centre, "volume_l": _sure_volume_l(measured), "volume_band_l": band}
 
 
 def _sure_volume_l(measured: Mapping[str, Any]) -> float | None:
