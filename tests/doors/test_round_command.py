@@ -108,6 +108,25 @@ def test_a_name_or_initials_chooses_ones_own_rounds(findhold, people):
     assert {visit["who"] for visit in mine["visits"]} == {"Marian Holt"}
 
 
+def test_the_list_of_what_is_due_holds_for_one_person_what_their_rounds_hold(findhold, people):
+    """Every check is on the list of whoever makes it; what nobody's round makes stands on the whole list alone."""
+    asked = ("--at", MORNING, "--days", "20", "--json")
+    whole = findhold("due", *asked).json
+    theirs = {name: findhold("due", *asked, "--for", name).json for name in ("mh", "IP")}
+    everything = {(row["at"], row["what"], row["find"]) for row in whole["rows"]}
+    for name, told in theirs.items():
+        visits = findhold("round", *asked, "--for", name).json["visits"]
+        seen = {(box["find"], box["due"], visit["at"][:10]) for visit in visits for box in visit["boxes"]}
+        for row in told["rows"]:
+            if row["what"] == "check" and not row["late"]:
+                assert any(find == row["find"] and due <= row["at"][:10] for find, due, _ in seen)
+        assert {(row["at"], row["what"], row["find"]) for row in told["rows"]} <= everything
+        assert {late["find"] for late in told["late"]} <= {find for find, *_ in seen}
+    assert all(theirs[name]["rows"] for name in theirs)
+    assert any(len(told["rows"]) < len(whole["rows"]) for told in theirs.values())
+    assert "there is no person" in findhold("due", "--for", "Nobody Here").text
+
+
 def test_the_sheet_says_all_that_is_needed_at_the_store(findhold, people, tmp_path):
     findhold(
         "round", "--at", MORNING, "--store", "fridge 1", "--sheet", tmp_path / "r.pdf", "--door", tmp_path / "d.pdf"

@@ -14,6 +14,7 @@ from findhold.rounding import told_span
 from findhold.service import diary, office, wire
 from findhold.service.rounds import calendars, digest, mail, planning, shapes
 from findhold.service.rounds.moment import seen_from
+from findhold.service.whose_due import due_for
 
 MOST_LATE = 15
 """So many late boxes are named on the screen; --json has all."""
@@ -27,7 +28,7 @@ def due(
     days: Annotated[int | None, typer.Option(metavar="N", help="Only what falls due within N days.")] = None,
     store: Annotated[str | None, typer.Option("--store", metavar="NAME", help="One store only.")] = None,
     name: Annotated[
-        str, typer.Option("--for", metavar="NAME", help="Whose rounds the calendar or the e-mail holds.")
+        str, typer.Option("--for", metavar="NAME", help="One person only: their rounds, in list, calendar and e-mail.")
     ] = "",
     calendar: Annotated[
         Path | None,
@@ -49,6 +50,8 @@ def due(
     with office.office(ledger, person=person, read_only=not post, **seen_from(at)) as desk:
         known = planning.store_spelt(desk, store)
         found = diary.due(desk, diary.DueRequest(site=site, days=days, calendar=whole, store=known))
+        if name.strip():
+            found = due_for(desk, found, rounds)
         if calendar is not None and whole is None:
             ahead = shapes.RoundsRequest(site=site, store=store, for_name=name, days=calendars.AHEAD_DAYS)
             files.append(calendars.write_rounds_calendar(desk, ahead, calendar))
