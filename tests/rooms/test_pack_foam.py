@@ -10,7 +10,7 @@ import pytest
 from findhold.cushion import said
 from findhold.cushion.bearing import Standing, bearing_of
 from findhold.draw.marks import Path
-from findhold.pack.cut import BOARD_MATERIAL, off_words
+from findhold.pack.cut import BOARD_MATERIAL, built_of, off_words
 from findhold.pack.inputs import PlanInputs, StockBox, pack_defaults
 from findhold.pack.plan import plan_box
 from findhold.paper.cut import cut_of
@@ -121,13 +121,14 @@ def test_pads_and_boards_are_drawn_between_block_and_wall_and_on_nothing():
 
 def test_holes_follow_a_block_that_leans_and_let_it_through():
     plan = leaning()
-    assert len(plan.bed_steps) == 12
+    # whole planks of 25 mm under its widest at 120 mm
+    assert len(plan.bed_steps) == 4
     low = plan.bed_steps[0]
-    # over the lowest 10 mm it reaches from 0 to 108.3 along and from 73.3 to 160 across, and 3 mm more for the wrapping
-    assert (low.open_l_mm, low.open_w_mm) == (115.0, 93.0)
-    assert (low.off_l_mm, low.off_w_mm) == (-46.0, 36.5)
+    # over the lowest 25 mm it reaches from 0 to 120.8 along and from 63.3 to 160 across, and 3 mm more for the wrapping
+    assert (low.open_l_mm, low.open_w_mm) == (127.0, 103.0)
+    assert (low.off_l_mm, low.off_w_mm) == (-39.5, 31.5)
     assert 100.0 + low.off_l_mm - low.open_l_mm / 2 <= -3.0
-    assert 100.0 + low.off_l_mm + low.open_l_mm / 2 >= 108.3 + 3.0
+    assert 100.0 + low.off_l_mm + low.open_l_mm / 2 >= 120.8 + 3.0
 
 
 @pytest.mark.parametrize("turn", [False, True])
@@ -136,11 +137,11 @@ def test_list_steps_and_drawing_put_a_hole_at_one_place(turn):
     assert plan.turn_deg == (90 if turn else 0)
     piece = next(piece for piece in plan.foam.pieces if piece.where == "round 1")
     # turned by a quarter anticlockwise, the far side of the block comes to the left and its left end comes near
-    assert piece.hole_off_mm == ((-36.5, -46.0) if turn else (-46.0, 36.5))
-    assert piece.hole_mm == ((93.0, 115.0) if turn else (115.0, 93.0))
+    assert piece.hole_off_mm == ((-31.5, -39.5) if turn else (-39.5, 31.5))
+    assert piece.hole_mm == ((103.0, 127.0) if turn else (127.0, 103.0))
     words = off_words(piece.hole_off_mm)
     assert words == (
-        "36.5 to the LEFT end, 46 to the NEAR side" if turn else "46 to the LEFT end, 36.5 to the FAR side"
+        "31.5 to the LEFT end, 39.5 to the NEAR side" if turn else "39.5 to the LEFT end, 31.5 to the FAR side"
     )
     assert any(words in step.text for step in plan.steps if step.text.startswith("Lower"))
     assert any(words in line for line in cut_lines(plan))
@@ -200,8 +201,8 @@ def test_a_bag_lies_against_the_holes_of_its_foam_and_the_water_is_what_they_lea
     steps = plan.bed_steps
     assert steps[0].from_mm == -DEFAULTS.submerged_cover_mm - DEFAULTS.liner_fold_mm
     # beside the find 10 mm of water and 3 mm for the folds of the bag, on both sides
-    # the lowest sheet ends 3 mm under the find's base, water reaches 10 mm over that
-    assert steps[0].open_l_mm == 90 + 120 * 7 / 60 + 2 * 13
+    # the lowest sheet ends 12 mm over the find's base, water reaches 10 mm over that
+    assert steps[0].open_l_mm == 90 + 120 * 22 / 60 + 2 * 13
     holes = sum((step.to_mm - step.from_mm) * step.open_l_mm * step.open_w_mm for step in steps)
     over = (210 + 26) * (190 + 26) * (70 - steps[-1].to_mm)
     (tray,) = [piece for piece in plan.foam.pieces if piece.name == "perforated tray"]
@@ -221,8 +222,8 @@ def test_water_is_drawn_inside_the_bag_and_nowhere_on_the_floor():
     (water,) = cut.ring(0.0, 10.0)
     assert min(v for _, v in water.ring) == pytest.approx(spec.bed_mm - 10.0)
     assert min(v for shape in cut.fill() for _, v in shape.ring) == pytest.approx(spec.bed_mm - 13.0)
-    # the strips hold the bag: as high as the water, and as far from the find as cut
-    assert max(v for shape in cut.fill() for _, v in shape.ring) == pytest.approx(spec.bed_mm + 60.0 + 10.0)
+    # the strips hold the bag: whole bars at least as high as the water, 83 mm, and as far from the find as cut
+    assert max(v for shape in cut.fill() for _, v in shape.ring) == pytest.approx(25.0 + 4 * 25.0)
     left = cut.fill()[0]
     assert max(u for u, _ in left.ring) == pytest.approx(cut.corner_mm[0] - 13.0)
 
@@ -331,7 +332,8 @@ def test_the_room_round_a_neck_is_filled_with_crumpled_tissue_that_is_counted_we
 
 def test_the_room_round_a_neck_is_drawn_as_tissue_and_the_strips_beside_it_straight():
     cut = cut_of(section_spec(necked(), "find 37"), "along")
-    assert len(cut.neck()) == 2
+    widest = cut.corner_mm[1] + 110.0
+    assert sum(max(v for _, v in shape.ring) > widest for shape in cut.neck()) == 2
     assert all(len(shape.ring) == 4 for shape in cut.fill())
     strips = max(u for shape in cut.fill()[:1] for u, _ in shape.ring)
     assert min(u for shape in cut.neck() for u, _ in shape.ring) == pytest.approx(strips)
@@ -342,3 +344,24 @@ def test_a_block_without_a_neck_or_with_its_sheets_stated_gets_no_filling():
     assert not any(part.place == "neck" for part in prism.tissue)
     assert not any(part.place == "neck" for part in necked(sheets=4).tissue)
     assert not any(step.text.startswith("Fill the room") for step in prism.steps)
+
+
+# --- thicknesses that can be bought ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("wanted_mm", "planks_mm"),
+    [(25, (25,)), (22, (22,)), (50, (25, 25)), (67, (25, 25, 17)), (27, (14, 13)), (52, (25, 14, 13)), (5, (5,))],
+)
+def test_a_thickness_is_laid_up_of_planks_as_sold_and_of_slices_that_can_be_cut(wanted_mm, planks_mm):
+    assert built_of(wanted_mm) == planks_mm
+    assert sum(built_of(wanted_mm)) == wanted_mm
+    assert all(slice_mm >= 10 for slice_mm in built_of(wanted_mm)) or len(planks_mm) == 1
+
+
+def test_the_cut_list_says_what_is_sliced_and_what_is_laid_up():
+    lines = cut_lines(necked())
+    assert any("foam plank 300 x 300 x 22 mm (25 sliced to 22)" in line for line in lines)
+    assert any("4 × foam sheet 300 x 300 x 25 mm, in halves" in line for line in lines)
+    # 240 mm high over four sheets of 25 mm: 140 mm, five whole bars
+    assert any("foam strip 300 x 125 x 57 mm, each of 5 bars off the 25 mm plank" in line for line in lines)

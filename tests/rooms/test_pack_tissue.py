@@ -4,11 +4,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from findhold.pack.consumed import board_pieces, consumed, foam_pieces, foam_plank
+from findhold.pack.consumed import board_pieces, consumed, foam_pieces
 from findhold.pack.inputs import PlanInputs, StockBox, pack_defaults
 from findhold.pack.plan import plan_box
 from findhold.pack.slices import volume_l
-from findhold.tables.boards import boards
+from findhold.tables.boards import boards, foam_plank
 
 DEFAULTS = pack_defaults()
 CRATE = StockBox(name="crate", inside_mm=(400, 300, 250), wall="PP", wall_mm=2.0, tare_kg=1.0)
@@ -62,11 +62,11 @@ def test_absorbent_under_the_lid_is_counted_on_the_least_that_tissue_holds():
 def test_a_contour_bed_carries_the_overhang_up_to_the_widest_height():
     profile = ((0.0, 160.0, 120.0), (60.0, 260.0, 220.0), (180.0, 200.0, 160.0))
     plan = plan_box(request(profile_mm=profile))
-    assert [(step.from_mm, step.to_mm) for step in plan.bed_steps] == [(10.0 * k, 10.0 * (k + 1)) for k in range(6)]
-    # the first step must let the block through at its upper edge: 160 + 100 / 6, and 3 mm of wrapping on both sides
-    assert plan.bed_steps[0].open_l_mm == 183.0  # 160 + 100 / 6 + 6 = 182.7, up to whole millimetres
-    assert plan.bed_steps[-1].open_l_mm == pytest.approx(266)
-    assert any("hole 183 x" in step.text and "hole 266 x 226 mm, in the middle" in step.text for step in plan.steps)
+    assert [(step.from_mm, step.to_mm) for step in plan.bed_steps] == [(0.0, 25.0), (25.0, 50.0)]
+    # each step lets the block through at its upper edge, and 3 mm of wrapping on both sides, up to whole millimetres
+    assert plan.bed_steps[0].open_l_mm == 208.0  # 160 + 100 x 25 / 60 + 6 = 207.7
+    assert plan.bed_steps[-1].open_l_mm == 250.0  # 160 + 100 x 50 / 60 + 6 = 249.3
+    assert any("hole 208 x" in step.text and "hole 250 x 210 mm, in the middle" in step.text for step in plan.steps)
     assert plan_box(request()).bed_steps == ()
     assert plan_box(request(profile_mm=((0.0, 260.0, 220.0), (180.0, 200.0, 160.0)))).bed_steps == ()
 

@@ -250,7 +250,7 @@ def _round(asked: Asked, dose: SheetDose, parts: tuple[TissuePart, ...]) -> list
 
 
 def _strips_note(asked: Asked) -> str:
-    note, steps = "at the sides, to the block's height, not tight", bed_steps(asked)
+    note, steps = "at the sides, whole bars up to the block's height, not tight", bed_steps(asked)
     if asked.submerged:
         note = "at the sides, as high as the water, before the bag goes in"
     return f"over {len(steps)} foam sheets with holes to the block's contour, {note}" if steps else note

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from findhold.geometry.cutting import Piece
 from findhold.pack.care.dark import COVER, COVER_LAYERS
 from findhold.pack.contour import TRAY
-from findhold.pack.cut import BOARD_MATERIAL
+from findhold.pack.cut import BOARD_MATERIAL, STRIP
 from findhold.pack.inputs import PackDefaults
 from findhold.pack.kept import NO_LIGHT
 from findhold.pack.plan import Plan
@@ -77,11 +77,6 @@ def _used(plan: Plan, defaults: PackDefaults) -> Iterator[Used]:
     yield Used(item=GLOVES, amount=1 + spare)
 
 
-def foam_plank() -> Board:
-    """The plank that beds and strips are cut from: the thinnest on the list."""
-    return min((board for board in boards() if board.use == "foam"), key=lambda board: board.thickness_mm)
-
-
 def carrying_sheet() -> Board:
     """The sheet that carrying boards are cut from."""
     return next(board for board in boards() if board.use == "carrying board")
@@ -97,8 +92,11 @@ def foam_pieces(plan: Plan, plank: Board) -> tuple[Piece, ...]:
     pieces: list[Piece] = []
     for cut in plan.foam.pieces:
         if cut.is_foam:
-            piece = Piece(name=f"{cut.name}, {cut.where}", length_mm=cut.length_mm, width_mm=cut.width_mm)
-            pieces += [piece] * (cut.many * _thicknesses(cut.thickness_mm, plank))
+            # strips are bars cut off the plank, one on the other: what is sliced elsewhere is their width
+            wide, high = cut.width_mm, cut.thickness_mm
+            wide, high = (high, wide) if cut.name == STRIP else (wide, high)
+            piece = Piece(name=f"{cut.name}, {cut.where}", length_mm=cut.length_mm, width_mm=wide)
+            pieces += [piece] * (cut.many * _thicknesses(high, plank))
     return tuple(pieces)
 
 

@@ -23,6 +23,7 @@ from findhold.pack.contour import (
 )
 from findhold.pack.inputs import CushionNeed, FaceNeed, Size
 from findhold.pack.need import Clearance, board_mm
+from findhold.tables.boards import foam_plank
 from findhold.tables.materials import packing_material
 
 PLANK, PAD, PACKING, SHEET, STRIP, BOARD = (
@@ -35,6 +36,8 @@ PLANK, PAD, PACKING, SHEET, STRIP, BOARD = (
 )
 BOARD_MATERIAL = "wood board"
 _HAIR_MM = 1e-6
+_LEAST_SLICE_MM = 10.0
+"""A thinner slice of foam is not cut cleanly by hand (judgement)."""
 _SEEN_MM = 0.25
 """A hole nearer the middle is in the middle [mm]."""
 
@@ -76,6 +79,8 @@ class CutPiece:
     def sizes(self) -> str:
         """Length x width x thickness in words, with the sheets it is laid up of."""
         laid = f" ({' + '.join(f'{mm:g}' for mm in self.laid_of_mm)})" if len(self.laid_of_mm) > 1 else ""
+        if self.is_foam and self.name != STRIP and not self.laid_of_mm:
+            laid = _built_words(self.thickness_mm)
         return f"{_whole(self.length_mm)} x {_whole(self.width_mm)} x {self.thickness_mm:g} mm{laid}"
 
     @property
@@ -115,6 +120,36 @@ class FoamCut:
     over_least_mm: float
     over_foam_mm: float
     over_foam_most_mm: float
+
+
+def built_of(thickness_mm: float) -> tuple[float, ...]:
+    """Sheets of plank that a thickness is laid up of [mm]: whole ones, and what has to be sliced.
+
+    Parameters
+    ----------
+    thickness_mm : wanted. A rest too thin to slice is shared with one more plank: 27 mm is 14 and 13 mm.
+
+    Source: the thinnest plank of the table board_stock; computed.
+    """
+    thick = foam_plank().thickness_mm
+    whole = int((thickness_mm + _HAIR_MM) // thick)
+    rest = thickness_mm - whole * thick
+    if rest <= _HAIR_MM:
+        return (thick,) * whole
+    if rest >= _LEAST_SLICE_MM or whole == 0:
+        return (*(thick,) * whole, rest)
+    upper = math.ceil((thick + rest) / 2.0)
+    return (*(thick,) * (whole - 1), float(upper), thick + rest - upper)
+
+
+def _built_words(thickness_mm: float) -> str:
+    """The planks of a piece of foam in words; nothing for a plank as it is sold."""
+    thick, parts = foam_plank().thickness_mm, built_of(thickness_mm)
+    if parts == (thick,):
+        return ""
+    if len(parts) == 1:
+        return f" ({thick:g} sliced to {parts[0]:g})"
+    return f" ({' + '.join(f'{mm:g}' if mm == thick else f'{mm:g} sliced' for mm in parts)})"
 
 
 def off_words(off_mm: tuple[float, float]) -> str:
@@ -310,11 +345,14 @@ def off_in_box_mm(asked: Asked, step: BedStep, turn_deg: float) -> tuple[float, 
 def _strips(asked: Asked, stood: Stood) -> Iterator[CutPiece]:
     """Strips beside the block over the sheets with holes, not tight: along the long walls, and between these.
 
-    Round a find under water they hold its bag, and are as high as the water.
+    Each is laid up of bars cut off the plank, whole ones: they end under the block's top. Round a find under water they
+    hold its bag, and are at least as high as the water where the rim lets them.
     """
     steps, margin = bed_steps(asked), margin_mm(asked)
     low = steps[-1].to_mm if steps else -under_mm(asked)
     high = asked.block_mm[2] + cover_mm(asked) - low
+    bars, rim = _bars(asked, high), stood.clearance.lid_gap + asked.block_mm[2] - low
+    high = min(bars * foam_plank().thickness_mm, rim - asked.inputs.defaults.lid_sag_mm) if bars else high
     along, across = (_floor(room - margin) for room in (stood.clearance.side_l, stood.clearance.side_w))
     reach = stood.inside_mm[1] - 2.0 * across
     if high < 1.0:
@@ -329,7 +367,16 @@ def _strips(asked: Asked, stood: Stood) -> Iterator[CutPiece]:
                 length_mm=long,
                 width_mm=high,
                 thickness_mm=thick,
+                note=f"each of {max(bars, 1)} bars off the {foam_plank().thickness_mm:g} mm plank, one on the other"
+                if bars > 1
+                else "a bar off the plank",
             )
+
+
+def _bars(asked: Asked, high_mm: float) -> int:
+    """Whole bars of a strip: down to the block's height, up to that of the water; 0 where one is too high."""
+    whole = high_mm / foam_plank().thickness_mm
+    return math.ceil(whole - _HAIR_MM) if asked.submerged else int(whole + _HAIR_MM)
 
 
 def _foam_piece(asked: Asked, face: FaceNeed) -> CutPiece:

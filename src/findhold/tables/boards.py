@@ -59,3 +59,8 @@ def boards() -> tuple[Board, ...]:
         )
         for row in table("board_stock").rows
     )
+
+
+def foam_plank() -> Board:
+    """The foam plank that beds, sheets and strips are cut from: the thinnest on the list."""
+    return min((board for board in boards() if board.use == "foam"), key=lambda board: board.thickness_mm)

@@ -13,6 +13,7 @@ from findhold.draw.svg import to_svg
 from findhold.errors import BadInput, UnknownName
 from findhold.pack.bed import Layer
 from findhold.pack.contour import TRAY
+from findhold.pack.cut import STRIP
 from findhold.pack.plan import Plan
 from findhold.paper.drawings_sheet import DrawingsSheet, drawings_pdf
 from findhold.paper.packed import ContourSheet, LiftPoint, SectionLayer, SectionSpec
@@ -45,6 +46,7 @@ _OPENINGS: dict[Part, tuple[str, ...]] = {
         "Lay two flat",
         "Draw the block",
         "Wrap the block",
+        "Wrap the find",
         "Put it into",
         "Put the find",
         "Put the wrapped find",
@@ -57,6 +59,7 @@ _OPENINGS: dict[Part, tuple[str, ...]] = {
         "Fill the sides",
         "Fill the room",
         "Round the block",
+        "Round the find",
         "At each",
         "Leave the room",
     ),
@@ -108,7 +111,7 @@ def section_spec(plan: Plan, label: str, *, lifts: tuple[LiftPoint, ...] = ()) -
         beside=beside_block(plan),
         inner_mm=plan.foam.margin_mm if plan.foam.packing_mm else None,
         margin_mm=plan.foam.margin_mm,
-        fill_over_mm=next((layer.thickness_mm for layer in plan.layers if layer.place == "under"), 0.0),
+        fill_over_mm=_strips_over_mm(plan),
         under_mm=plan.foam.under_mm,
         base_mm=box.base_mm,
     )
@@ -279,6 +282,15 @@ def _layers(plan: Plan) -> tuple[SectionLayer, ...]:
         name = "foam steps to the contour"
         laid.append(SectionLayer(name=name, material=foam.name, thickness_mm=0, hatch=foam.hatch, place="contour"))
     return tuple(laid)
+
+
+def _strips_over_mm(plan: Plan) -> float:
+    """How much higher than the block its strips stand; below 0 where they end under its top [mm]."""
+    strips = [cut for cut in (() if plan.foam is None else plan.foam.pieces) if cut.name == STRIP]
+    if plan.foam is None or not strips:
+        return 0.0
+    low = plan.bed_steps[-1].to_mm if plan.bed_steps else -plan.foam.under_mm
+    return low + strips[0].width_mm - plan.block_mm[2]
 
 
 def _tray(plan: Plan) -> tuple[tuple[float, float, float, float], ...]:

@@ -12,7 +12,7 @@ from findhold.dates.instants import zone_named
 from findhold.errors import BadInput
 from findhold.geometry.cutting import Piece, cut
 from findhold.pack.choose import least_rating_kg
-from findhold.pack.consumed import board_pieces, carrying_sheet, consumed, foam_pieces, foam_plank
+from findhold.pack.consumed import board_pieces, carrying_sheet, consumed, foam_pieces
 from findhold.pack.inputs import StockBox
 from findhold.service.case import plan_case
 from findhold.service.choices import read_choices
@@ -22,7 +22,7 @@ from findhold.service.office import Office
 from findhold.service.packing.stocktake import OnShelf, shelf_of
 from findhold.service.packing.substitutes import Substitute, box_substitutes, material_substitutes
 from findhold.store.ledger import Thing
-from findhold.tables.boards import Board, boards
+from findhold.tables.boards import Board, boards, foam_plank
 from findhold.tables.shopping import ShoppingItem, shopping_item
 
 WATER_BAGS_NOTE = "water for bags is best taken from the find's own context"
