@@ -24,6 +24,7 @@ TYPES = {
     "list": "list",
     "flag": "yes or no",
     "choice": "choice",
+    "phone": "telephone number",
     "size": "three lengths",
 }
 HEAD = """# The register: what a file may hold

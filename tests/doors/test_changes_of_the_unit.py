@@ -8,6 +8,7 @@ from conftest_web import make_browser
 from findhold.errors import BadInput, UnknownName
 from findhold.service.changing import CHANGEABLE, ChangeRequest, change_thing, newest_changes, thing_told
 from findhold.service.office import office
+from findhold.service.rounds.chosen import read_calendar
 from findhold.service.settings import settings_file
 
 
@@ -43,7 +44,8 @@ def form_of(browser, path):
 def test_a_change_is_one_event_with_its_person_and_both_values(planned):
     before = events(planned)
     told = changed(planned, "box", "F vessel", {"count": "7"}, person="Idris Penhale", reason="counted")
-    assert told["changes"] == [{"field": "count", "label": "In stock", "before": 5, "after": 7}]
+    values = {"before": 5, "after": 7, "says": "7, before 5"}
+    assert told["changes"] == [{"field": "count", "label": "In stock", **values}]
     assert (told["person"], told["recorded"]) == ("Idris Penhale", True)
     assert facts(planned, "box", "F vessel")["count"] == 7
     assert events(planned) == before + 1
@@ -140,3 +142,55 @@ def test_every_field_that_may_be_changed_is_one_of_the_register():
     for kind, names in CHANGEABLE.items():
         assert set(names) <= set(KINDS[kind].fields), kind
         assert not set(names) & set(KINDS[kind].key), kind
+
+
+@pytest.mark.parametrize("text", ["ask Marian", "12", "01632 960142; mobile", "office 01632 960142", "1" * 21, "+"])
+def test_what_is_no_telephone_number_is_refused_with_what_one_is(planned, text):
+    with pytest.raises(BadInput, match="is no telephone number") as told:
+        changed(planned, "person", "Idris Penhale", {"phone": text})
+    assert "3 to 20 digits" in told.value.sentence()
+    assert facts(planned, "person", "Idris Penhale")["phone"] == "07700 900142"
+
+
+@pytest.mark.parametrize("text", ["999", "+44 (0)1632 960142", "01632-960142 ext. 12", "01632 960142 ext 7"])
+def test_telephone_numbers_stand_as_typed(planned, text):
+    changed(planned, "person", "Idris Penhale", {"phone": text})
+    assert facts(planned, "person", "Idris Penhale")["phone"] == text
+
+
+def test_an_import_refuses_a_telephone_number_that_is_none(planned, findhold, tmp_path):
+    file = tmp_path / "people.csv"
+    file.write_text("Name,Initials,Job,Telephone\nAda Crane,AC,digger,in the hut\n", encoding="utf-8")
+    answer = findhold("import", file, "--ledger", planned)
+    assert answer.code != 0
+    assert "is no telephone number" in answer.text
+
+
+def test_the_settings_file_is_held_to_the_same_numbers(planned):
+    settings_file().parent.mkdir(parents=True, exist_ok=True)
+    settings_file().write_text('[people."Idris Penhale"]\nphone = "the hut"\n', encoding="utf-8")
+    with pytest.raises(BadInput, match="is no telephone number"):
+        read_calendar()
+
+
+def test_a_duty_holder_without_a_number_is_told_on_settings_and_by_prove_and_due(planned, findhold):
+    changed(planned, "person", "Idris Penhale", {"phone": ""})
+    changed(planned, "store", "Fridge 1", {"duty_holder": "Idris Penhale"})
+    browser = make_browser(planned)
+    browser.sign_in()
+    line = "Idris Penhale has duty and no telephone number."
+    assert line in words(browser.get("/settings"))
+    assert line in findhold("prove", planned).text
+    assert line in findhold("due", "--ledger", planned).text
+    assert line in findhold("due", "--ledger", planned, "--json").json["not_to_be_called"]
+    changed(planned, "person", "Idris Penhale", {"phone": "07700 900142"})
+    assert line not in findhold("prove", planned).text
+
+
+def test_a_stock_that_is_rather_a_slip_wants_a_reason(planned):
+    with pytest.raises(BadInput, match="far more than"):
+        changed(planned, "box", "F vessel", {"count": "99999"})
+    with office(str(planned), person="Marian Holt") as desk:
+        fields = {"count": "99999"}
+        request = ChangeRequest(kind="box", name="F vessel", fields=fields, reason="a whole lorry came")
+        assert change_thing(desk, request)["recorded"]

@@ -13,7 +13,9 @@ from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, Per
 from findhold.rounding import told_span
 from findhold.service import diary, office, wire
 from findhold.service.rounds import calendars, digest, mail, planning, shapes
+from findhold.service.rounds.calendar import unit_calendar
 from findhold.service.rounds.moment import seen_from
+from findhold.service.rounds.telling_whom import not_to_be_called
 from findhold.service.whose_due import due_for
 
 MOST_LATE = 15
@@ -57,11 +59,15 @@ def due(
             files.append(calendars.write_rounds_calendar(desk, ahead, calendar))
         if server is not None:
             sent = mail.send_digest(desk, rounds, server)
+        silent = not_to_be_called(unit_calendar(desk, found.now.date()).roster)
     if as_json:
+        told = {**wire.plain(found), "not_to_be_called": list(silent)}
         more = {"calendars": wire.plain(files)} | ({} if sent is None else {"mail": wire.plain(sent)})
-        screen.show_json({**wire.plain(found), **(more if files or sent else {})})
+        screen.show_json({**told, **(more if files or sent else {})})
     else:
         tell(found)
+        for line in silent:
+            screen.say(line, style=screen.ACT)
         for file in files:
             gone = f", {file.withdrawn} withdrawn" if file.withdrawn else ""
             screen.say(f"  {file.file}, {file.events} events{gone}")

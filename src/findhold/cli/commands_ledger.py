@@ -167,6 +167,8 @@ def prove(
     elif proof.fault is None:
         screen.say(f"Whole: {proof.events} events from {proof.devices} device(s), every seal holds.")
         screen.facts([("newest seal", proof.newest_hash), ("seal found", expect if proof.expected_found else None)])
+        for line in proving.not_to_be_called_in(proving.ProofRequest(ledger=ledger or named)):
+            screen.say(line, style=screen.ACT)
     else:
         fault = proof.fault
         place = f"event {fault.event_no}" + (f" ({fault.word})" if fault.word else "") if fault.event_no else "the file"

@@ -23,6 +23,10 @@ _BY_WORD = {word: number for number, words in enumerate(_DAY_WORDS) for word in 
 _RANGE = re.compile(r"\s*(?:-|–|to|bis)\s*")
 _BETWEEN = re.compile(r"\s*(?:[,;/+&]|\band\b|\bund\b|\bet\b|\s)\s*")
 
+_PHONE = re.compile(r"[\d\s+()-]+(?:\s*ext\.?\s*\d+)?", re.IGNORECASE)
+_FEWEST_DIGITS, _MOST_DIGITS = 3, 20
+PHONE_LIMIT = f"{_FEWEST_DIGITS} to {_MOST_DIGITS} digits, with spaces, +, ( ), - or ext"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
@@ -49,6 +53,19 @@ class Person:
         """True when the day is one of their weekdays and they are not away."""
         days = self.weekdays if self.weekdays is not None else frozenset(unit_weekdays)
         return day.weekday() in days and self.away_on(day) is None
+
+
+def phone_read(text: str) -> str:
+    """A telephone number as typed, with single blanks.
+
+    Raises
+    ------
+    BadInput : it holds anything but digits, spaces, +, brackets, - and "ext", or too few or too many digits.
+    """
+    typed = " ".join(text.split())
+    if not _PHONE.fullmatch(typed) or not _FEWEST_DIGITS <= sum(map(str.isdigit, typed)) <= _MOST_DIGITS:
+        raise BadInput("is no telephone number", do=PHONE_LIMIT)
+    return typed
 
 
 def weekdays_read(text: str, where: str = "") -> frozenset[int]:

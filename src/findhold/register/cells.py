@@ -11,6 +11,7 @@ from typing import Any
 
 from findhold.dates.forms import FORMS_ALLOWED, ORDERS, read_dates
 from findhold.dates.instants import in_zone, zone_named
+from findhold.dates.people import phone_read
 from findhold.errors import BadInput, Question, near_names
 from findhold.register.kinds import Field, choice_words
 from findhold.register.numbers import ColumnFacts, Reading, read_numbers
@@ -58,6 +59,8 @@ def read_column(cells: Sequence[Any], spec: Field, facts: ColumnFacts, zone: str
         reading = _flags(cells)
     elif spec.type == "list":
         reading = _each(cells, lambda cell: split_list(_text(cell)))
+    elif spec.type == "phone":
+        reading = _each(cells, lambda cell: phone_read(_text(cell)))
     elif spec.identifies:
         reading = _each(cells, identifier)
     else:

@@ -22,6 +22,7 @@ FIELD_TYPES = (
     "list",
     "flag",
     "choice",
+    "phone",
     "size",
 )
 SIZE_PARTS = {

@@ -268,7 +268,9 @@ def _by_cells(sheet: Sheet, kind: str, columns: dict[str, str], headings: list[s
     fields = KINDS[kind].fields
     for heading in headings:
         name = columns.get(heading)
-        if name is not None and (fields[name].type != "text" or fields[name].required or fields[name].refers_to):
+        if name is not None and (
+            fields[name].type not in ("text", "phone") or fields[name].required or fields[name].refers_to
+        ):
             continue
         cells = sheet.column(heading)
         found = fields_by_cells(cells, kind, free)

@@ -33,6 +33,8 @@ _NAMES = ("covered_by", "duty_holder")
 """Fields that name people of the register."""
 _STORY = ("thing.entered.1", "thing.corrected.1")
 MOST_LINES = 40
+_MANY, _JUMP = 200, 10
+"""A stock above so many, and so many times what stood before, wants a reason: it is rather a slip (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,6 +127,7 @@ def change_thing(office: Office, request: ChangeRequest) -> dict[str, Any]:
     with office.ledger.writing(stamp) as writing:
         now = writing.state(thing.stream) or thing
         _unchanged_since(now, request)
+        _hardly_so_many(now, new, request)
         fresh = {name: value for name, value in new.items() if not same_value(now.facts.get(name), value)}
         if fresh:
             reason = request.reason.strip() or "as it is now"
@@ -244,6 +247,18 @@ def _unchanged_since(now: Thing, request: ChangeRequest) -> None:
                 limit=f"{was or 'empty'}, as it stood when this form was made",
                 do="Load the page again, look at what stands there now, and change it if it is still wrong",
             )
+
+
+def _hardly_so_many(now: Thing, new: Mapping[str, Any], request: ChangeRequest) -> None:
+    count, before = new.get("count"), now.facts.get("count") or 1
+    if count is None or count <= max(_MANY, _JUMP * before) or request.reason.strip():
+        return
+    raise BadInput(
+        f"{count} in stock is far more than the {now.facts.get('count') or 'none'} before",
+        where=now.number,
+        limit=f"{max(_MANY, _JUMP * before):g} without a reason",
+        do="Count again; or say why it is right, and send it again",
+    )
 
 
 def _lines(office: Office, streams: list[str], words: tuple[str, ...]) -> tuple[ChangeLine, ...]:

@@ -9,6 +9,8 @@ from typing import Any
 from findhold.errors import LedgerTrouble
 from findhold.service import settings
 from findhold.service.office import office
+from findhold.service.rounds.calendar import unit_calendar
+from findhold.service.rounds.telling_whom import not_to_be_called
 from findhold.service.wire import plain
 from findhold.store.ledger import open_ledger
 from findhold.store.prove import Fault, Proof, prove, rebuild
@@ -48,6 +50,12 @@ def prove_ledger(request: ProofRequest) -> Proof:
             rebuild(desk.ledger, desk.stamp())
         return prove_ledger(replace(request, fold_again=False))
     return proof
+
+
+def not_to_be_called_in(request: ProofRequest) -> tuple[str, ...]:
+    """Duty holders and conservators of a whole ledger without a telephone number, in sentences."""
+    with office(str(settings.ledger_path(request.ledger)), read_only=True) as desk:
+        return not_to_be_called(unit_calendar(desk, desk.now().date()).roster)
 
 
 def proof_as_plain(proof: Proof) -> dict[str, Any]:

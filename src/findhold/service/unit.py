@@ -8,7 +8,9 @@ from typing import Any
 from findhold.record.events import UNIT
 from findhold.service.choices import read_choices
 from findhold.service.office import Office
+from findhold.service.rounds.calendar import unit_calendar
 from findhold.service.rounds.chosen import sections
+from findhold.service.rounds.telling_whom import not_to_be_called
 from findhold.service.signing import read_passphrases
 from findhold.service.wire import plain
 from findhold.sources import bibliography
@@ -33,6 +35,8 @@ class Unit:
     boxes: tuple[dict[str, Any], ...]
     materials: tuple[dict[str, Any], ...]
     closures: tuple[dict[str, Any], ...]
+    not_to_be_called: tuple[str, ...]
+    """Duty holders and conservators without a telephone number, in sentences."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +73,7 @@ def unit(office: Office) -> Unit:
         boxes=of("box"),
         materials=of("material"),
         closures=of("closure"),
+        not_to_be_called=not_to_be_called(unit_calendar(office, office.now().date()).roster),
     )
 
 

@@ -10,7 +10,7 @@ from datetime import date
 from typing import Any
 
 from findhold.dates.closures import MONDAY_TO_FRIDAY, Closure
-from findhold.dates.people import names_in, weekdays_read
+from findhold.dates.people import names_in, phone_read, weekdays_read
 from findhold.errors import BadInput, near_names
 from findhold.service.settings import settings_file
 
@@ -120,9 +120,17 @@ def _person(name: str, given: Any) -> PersonChosen:
         weekdays=_weekdays(facts["weekdays"], where) if "weekdays" in facts else None,
         away=tuple(span_read(text, f"{where} away") for text in (away if isinstance(away, list) else [away])),
         covered_by=_names(facts["covered_by"], where) if "covered_by" in facts else None,
-        phone=facts.get("phone"),
+        phone=_phone(facts["phone"], f"{where} phone") if "phone" in facts else None,
         email=facts.get("email"),
     )
+
+
+def _phone(value: Any, where: str) -> str:
+    typed = _text(value, where)
+    try:
+        return phone_read(typed)
+    except BadInput as error:
+        raise BadInput(f"{typed!r} {error.wrong}", where=where, limit=error.do, do="Correct it") from None
 
 
 def _weekdays(value: Any, where: str) -> frozenset[int]:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from findhold.dates.availability import EVERYWHERE, Roster, on_duty
-from findhold.dates.people import Person, person_meant
+from findhold.dates.people import Person, person_meant, phone_read
+from findhold.errors import BadInput
 
 JOBS = {
     "officer": ("finds officer", "finds manager", "fundbearbeit", "mobilier"),
@@ -54,6 +55,32 @@ def calls(roster: Roster) -> tuple[Call, ...]:
     if _in_role(roster, "conservator") is None:
         found.append(_unknown(roster, "conservator"))
     return tuple(found)
+
+
+def not_to_be_called(roster: Roster) -> tuple[str, ...]:
+    """Duty holders and conservators without a telephone number, each as a sentence; also that nobody is conservator."""
+    named = sorted({name for names in (*roster.duty.values(), roster.closed_duty) for name in names})
+    told = []
+    for who in (person_meant(name, roster.people) for name in named):
+        if who is not None and not can_be_called(who.phone):
+            told.append(f"{who.name} has duty and no telephone number.")
+    healers = [
+        one for one in roster.people.values() if any(word in one.role.casefold() for word in JOBS["conservator"])
+    ]
+    told += [
+        f"{one.name} is conservator and has no telephone number." for one in healers if not can_be_called(one.phone)
+    ]
+    if not healers:
+        told.append("Nobody in the list of people is a conservator.")
+    return tuple(dict.fromkeys(told))
+
+
+def can_be_called(phone: str) -> bool:
+    """Whether a text is a telephone number; one of an older list may be any words."""
+    try:
+        return bool(phone_read(phone))
+    except BadInput:
+        return False
 
 
 def _unknown(roster: Roster, job: str) -> Call:
