@@ -60,15 +60,12 @@ def calls(roster: Roster) -> tuple[Call, ...]:
 def not_to_be_called(roster: Roster) -> tuple[str, ...]:
     """Duty holders and conservators without a telephone number, each as a sentence; also that nobody is conservator."""
     named = sorted({name for names in (*roster.duty.values(), roster.closed_duty) for name in names})
-    told = []
-    for who in (person_meant(name, roster.people) for name in named):
-        if who is not None and not can_be_called(who.phone):
-            told.append(f"{who.name} has duty and no telephone number.")
-    healers = [
-        one for one in roster.people.values() if any(word in one.role.casefold() for word in JOBS["conservator"])
-    ]
+    holders = [one for name in named if (one := person_meant(name, roster.people)) is not None]
+    words = JOBS["conservator"]
+    healers = [one for one in roster.people.values() if any(word in one.role.casefold() for word in words)]
+    told = [f"{one.name} has duty and no telephone number." for one in holders if not can_be_called(one.phone)]
     told += [
-        f"{one.name} is conservator and has no telephone number." for one in healers if not can_be_called(one.phone)
+        f"{one.name} is conservator without a telephone number." for one in healers if not can_be_called(one.phone)
     ]
     if not healers:
         told.append("Nobody in the list of people is a conservator.")
