@@ -30,7 +30,7 @@ def places(one):
 
 
 def wrapped(one):
-    return [step.text for step in one.steps if step.text.startswith("Wrap the block")]
+    return [step.text for step in one.steps if step.text.startswith("Wrap the ")]
 
 
 @pytest.mark.parametrize("soil", [None, "loam"])

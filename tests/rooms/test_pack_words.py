@@ -16,6 +16,22 @@ def plan(**changes):
     return plan_box(PlanInputs(**{"material": "iron", **known, **changes}))
 
 
+def test_a_loose_find_is_never_called_a_block_and_one_in_its_soil_is():
+    loose = [f"{step.text} {step.why}" for step in plan(material="bone", soil=None, mass_kg=0.2).steps]
+    assert [text for text in loose if "block" in text] == []
+    assert any(text.startswith("Lower the find level") for text in loose)
+    assert any(text.startswith("Lower the block level") for text in (step.text for step in plan().steps))
+
+
+@pytest.mark.parametrize("material", ["iron", "bronze", "lead"])
+@pytest.mark.parametrize("state", ["damp", "waterlogged"])
+def test_the_conservator_is_told_once_in_a_step(material, state):
+    told = [step.text for step in plan(material=material, state=state, mass_kg=8.0).steps]
+    spoken = [text for text in told if "conservator" in text.casefold()]
+    assert spoken
+    assert all(text.casefold().count("conservator") == 1 for text in spoken)
+
+
 @pytest.mark.parametrize("state", ["damp", "waterlogged"])
 @pytest.mark.parametrize("material", ["iron", "glass", "textile", "lead"])
 def test_no_rule_is_printed_by_its_own_name(material, state):

@@ -22,6 +22,7 @@ from findhold.pack.need import Need
 from findhold.pack.proof import Bounds
 from findhold.pack.steps import counted, mass_warnings
 from findhold.pack.tare import MassPart, mass_parts
+from findhold.rounding import told_mass
 from findhold.sources import source
 from findhold.tables.materials import tissue
 
@@ -133,6 +134,7 @@ def warnings(worked: Worked) -> tuple[str, ...]:
         *_lid_warnings(worked),
         *_askew_warnings(worked),
         *mass_warnings(asked, worked.gross_kg or worked.load_kg, boxed=worked.box is not None),
+        *_rating_warnings(worked),
     )
 
 
@@ -146,6 +148,14 @@ def _lid_warnings(worked: Worked) -> tuple[str, ...]:
         return ()
     said = f"{_sentence(box.called)} changes its air {changes:g} times a day: silica gel is soon spent in it"
     return (f"{said}. Take a box that closes airtight (at most {most:g} a day).",)
+
+
+def _rating_warnings(worked: Worked) -> tuple[str, ...]:
+    """A box of which nobody said what it bears."""
+    if worked.box is None or worked.box.max_load_kg is not None:
+        return ()
+    load = told_mass(worked.load_kg)
+    return (f"{_sentence(worked.box.called)} has no rated load: whether it bears {load} is not checked. Try it first.",)
 
 
 def _askew_warnings(worked: Worked) -> tuple[str, ...]:
@@ -215,8 +225,6 @@ def assumptions(worked: Worked) -> tuple[str, ...]:
     )
     said += [*_shape_words(worked), *_fill_words(worked)]
     said.append(f"Foam is taken at {defaults.foam_density_kg_per_m3:g} kg/m³.")
-    if worked.box is not None and worked.box.max_load_kg is None:
-        said.append(f"{_sentence(worked.box.called)} has no rated load: not checked.")
     return (*worked.block.assumptions, *worked.dose.assumptions, *said, *unknown_pairs(asked, worked.dose))
 
 

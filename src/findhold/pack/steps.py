@@ -116,8 +116,19 @@ def steps_for(asked: Asked, dose: SheetDose, laid: Laid, found: tuple[Conflict, 
     said = [*_before(asked, dose), *tell, *_laying(asked, dose, laid), *_closing(asked, dose, laid)]
     stored = _store(asked)
     return tuple(
-        Step(number=i, text=text, why=why, lifts=_lifted(text, stored)) for i, (text, why) in enumerate(said, 1)
+        Step(number=i, text=_named(text, asked), why=_named(why, asked), lifts=_lifted(text, stored))
+        for i, (text, why) in enumerate(said, 1)
     )
+
+
+def _named(words: str, asked: Asked) -> str:
+    """A loose find is called a find: a block is what lies in its soil."""
+    if asked.soil is not None:
+        return words
+    words = words.replace("inside and on the block.", "inside and on its wrapping.")
+    for block, find in (("the block", "the find"), ("wrapped block", "wrapped find"), ("block length", "its length")):
+        words = words.replace(block, find)
+    return words.replace("block to wall", "find to wall")
 
 
 def _lifted(text: str, stored: str) -> Literal["", "block", "box"]:
