@@ -13,6 +13,8 @@ from findhold.dates.instants import at_hour, day_at, day_for_people, for_people,
 from findhold.errors import BadInput
 from findhold.tables.load import table
 
+LOOK = "look: "
+"""How the reason of a check begins that something asked for: a failure of the store, or something seen amiss."""
 _CHECK_MINUTES = 15  # length of a check in the calendar, only so that it shows as a block
 _OPENING_HOURS = 3  # length of an opening in the calendar, likewise
 
@@ -121,6 +123,72 @@ def check_dates(
         Check(at=at_hour(day, hour, zone), reason=reason, needs_duty_holder=walk.calendar.closure_on(day) is not None)
         for day, reason in walk.days()
     )
+
+
+def looks_asked(
+    *,
+    failures: Sequence[tuple[str, datetime]],
+    alarm: str,
+    visits: Sequence[datetime],
+    zone: str,
+    closed: Sequence[Closure] = (),
+    hour: int = 9,
+) -> tuple[Check, ...]:
+    """The looks that something asks for beside the planned checks, those left out that a visit has made already.
+
+    On the day a failure of its store is known and the day after, whoever is on duty; and the day after something was
+    seen amiss, again and again until a look finds the box right. A failure of a day on which nobody comes is looked
+    into all the same: such looks need the duty holder.
+
+    Parameters
+    ----------
+    failures : what failed, in words, and when that became known.
+    alarm : what was seen amiss and not found right since; "" for nothing.
+    visits : when somebody weighed the box or looked at it.
+    zone, closed, hour : as for `check_dates`.
+
+    Source
+    ------
+    Common practice: after a failure every box is looked into, and what was seen amiss is seen again the next day; no
+    published rule found. Days: table check_rounds.csv.
+    """
+    again = timedelta(days=_proposed("look_again_days"))
+    last = max(visits, default=None)
+    asked: list[tuple[datetime, str]] = []
+    for what, known_at in failures:
+        day = day_at(known_at, zone)
+        first = max(at_hour(day, hour, zone), known_at.replace(second=0, microsecond=0))
+        if last is None or last < first:
+            asked.append((first, f"{LOOK}{what}"))
+        if last is None or day_at(last, zone) < day + again:
+            asked.append((at_hour(day + again, hour, zone), f"{LOOK}{what}, the day after"))
+    if alarm and last is not None:
+        asked.append((at_hour(day_at(last, zone) + again, hour, zone), f"{LOOK}{alarm} was seen"))
+    calendar = WorkingCalendar(closures=merge_closures(closed), weekdays=RoundRules().weekdays)
+    reasons: dict[datetime, str] = {}
+    for at, reason in sorted(asked):
+        reasons[at] = f"{reasons[at]}; {reason.removeprefix(LOOK)}" if at in reasons else reason
+    return tuple(
+        Check(at=at, reason=why, needs_duty_holder=calendar.closure_on(day_at(at, zone)) is not None)
+        for at, why in reasons.items()
+    )
+
+
+def with_looks(checks: Sequence[Check], looks: Sequence[Check], until: datetime | None, zone: str) -> tuple[Check, ...]:
+    """Planned checks with the looks asked for before `until`; a check later on the day of a look is made with it."""
+    wanted = [look for look in looks if until is None or look.at < until]
+    kept = list(checks)
+    for look in wanted:
+        same = [one for one in kept if day_at(one.at, zone) == day_at(look.at, zone) and one.at >= look.at]
+        kept = [one for one in kept if one not in same]
+        kept.append(
+            Check(
+                at=look.at,
+                reason="; ".join([look.reason, *(one.reason for one in same)]),
+                needs_duty_holder=look.needs_duty_holder,
+            )
+        )
+    return tuple(sorted(kept, key=lambda one: one.at))
 
 
 def unattended(

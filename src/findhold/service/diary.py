@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from findhold.book.inputs import OPENING
-from findhold.check.rounds import Check, HoldInCalendar, events
+from findhold.check.rounds import LOOK, Check, HoldInCalendar, events
 from findhold.dates.calendar_file import CalendarEvent, write_calendar
 from findhold.dates.instants import for_people, zone_named
 from findhold.errors import BadInput
@@ -22,8 +22,11 @@ from findhold.store.ledger import Thing, counting_order
 from findhold.store.lookup import finds_without_box
 
 TO_BE_BOXED = ("damp", "waterlogged")
-WORST = ("act", "keep until", "open", "check")
-"""What is worst first: seen amiss, kept too long, not opened when it should have been, not looked at."""
+WORST = ("act", "keep until", "open", "mass", "check")
+"""What is worst first: seen amiss, kept too long, not opened when it should have been, mass wrong, not looked at."""
+MASS_WRONG = "weigh again"
+"""What a mass that no second weighing has borne out asks for."""
+_STANDING = ("act", "mass")
 _TWO_DAYS = timedelta(days=2)
 _NO_BAND = (False, None, None, None)
 """No duty holder asked for, no masses."""
@@ -187,10 +190,8 @@ def _written(file: Path, made: Sequence[CalendarEvent], site: Thing, now: dateti
 
 
 def _late(rows: Sequence[DueRow], keep_until: str, now: datetime) -> LateBox | None:
-    """What is late on one box, as one line; None when nothing is. A check is late when its day is over."""
-    missed = [row for row in rows if row.what == "check" and row.late and row.at.date() < now.date()]
-    passed = [row for row in rows if row.what == "act" or (row.what in ("keep until", "open") and row.at < now)]
-    worst = min([*passed, *missed[:1]], key=lambda row: WORST.index(row.what), default=None)
+    """What is late on one box, as one line; None when nothing is."""
+    worst, missed = worst_late(rows, now, first=True)
     if worst is None:
         return None
     return LateBox(
@@ -205,6 +206,19 @@ def _late(rows: Sequence[DueRow], keep_until: str, now: datetime) -> LateBox | N
     )
 
 
+def worst_late(rows: Sequence[DueRow], now: datetime, *, first: bool = False) -> tuple[DueRow | None, list[DueRow]]:
+    """The worst that is late on one box, None when nothing is, and its checks that were missed.
+
+    One rule for Today, Round and `due`: a check, an opening or a keep-until date is late from its own minute on; what
+    was seen amiss and a mass in doubt are late until they are settled. Of checks missed the newest counts, or (first)
+    the first.
+    """
+    missed = sorted((row for row in rows if row.what == "check" and row.late), key=attrgetter("at"))
+    passed = [row for row in rows if row.what in _STANDING or (row.what in ("keep until", "open") and row.at < now)]
+    check = missed[:1] if first else missed[-1:]
+    return min([*passed, *check], key=lambda row: WORST.index(row.what), default=None), missed
+
+
 def _worst_first(late: LateBox) -> tuple[int, datetime, datetime, str]:
     """What was seen amiss, then kept too long, then not opened, then not looked at; then the nearest limit."""
     return WORST.index(late.worst), late.keep_until, late.since, late.box_id
@@ -214,6 +228,12 @@ def rows_of_days(days: HoldDays, now: datetime, until: datetime | None = None) -
     """What is to do on a forecast hold up to a moment (None: ever); checks that were made are left out."""
     last = max((datetime.fromisoformat(item[0]) for item in days.facts["weighings"]), default=None)
     return _rows(_Told(days.facts, days.facts["checks"], last, days.store), now, until)
+
+
+def last_visit(facts: Mapping[str, Any]) -> datetime | None:
+    """When somebody last stood before a box, by its days: weighed it, or looked at it alone."""
+    visits = (*facts["weighings"], *(facts.get("looks") or ()))
+    return max((datetime.fromisoformat(item[0]) for item in visits), default=None)
 
 
 class _Told(NamedTuple):
@@ -232,8 +252,11 @@ def _rows(told: _Told, now: datetime, until: datetime | None) -> list[DueRow]:
     end = "~" if until is None else (until + _TWO_DAYS).date().isoformat()
     asked = [(check[0], "check", *check[1:]) for check in told.checks if check[0] < end]
     asked.append((facts["keep_until"], "keep until", facts["governing_limit"], *_NO_BAND))
-    if facts.get("alarm") and weighed is not None:
-        asked.append((weighed.isoformat(), "act", f"{facts['alarm']} seen: tell the conservator", *_NO_BAND))
+    seen_at = last_visit(facts)
+    if facts.get("alarm") and seen_at is not None:
+        asked.append((seen_at.isoformat(), "act", f"{facts['alarm']} seen: tell the conservator", *_NO_BAND))
+    if facts.get("mass_wrong"):
+        asked.append((facts["mass_wrong"], "mass", MASS_WRONG, *_NO_BAND))
     if facts.get("open_at"):
         opens, ends = (datetime.fromisoformat(facts[name]) for name in ("open_at", "keep_until"))
         late = ends < opens if facts.get("with") else not facts["can_keep"]
@@ -242,7 +265,7 @@ def _rows(told: _Told, now: datetime, until: datetime | None) -> list[DueRow]:
     rows = []
     for text, what, note, _, low_kg, best_kg, high_kg in asked:
         at = datetime.fromisoformat(text)
-        done = weighed is not None and weighed >= at
+        done = weighed is not None and (weighed >= at or _made_early(at, weighed, note))
         if (until is not None and at > until) or (what == "check" and done):
             continue
         rows.append(
@@ -256,10 +279,15 @@ def _rows(told: _Told, now: datetime, until: datetime | None) -> list[DueRow]:
                 best_kg=best_kg,
                 high_kg=high_kg,
                 note=note,
-                late=at < now and not done,
+                late=what in _STANDING or (at < now and not done),
             )
         )
     return rows
+
+
+def _made_early(at: datetime, weighed: datetime, reason: str) -> bool:
+    """A planned check is made by a weighing earlier on its day; a look that something asked for is not."""
+    return not reason.startswith(LOOK) and weighed.astimezone(at.tzinfo).date() == at.date()
 
 
 def _events(days: HoldDays, site: Thing) -> tuple[CalendarEvent, ...]:

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from findhold.record.events import utc_text
-from findhold.service.diary import TO_BE_BOXED, WORST, DueRow, rows_of_days
+from findhold.service.diary import TO_BE_BOXED, WORST, DueRow, rows_of_days, worst_late
 from findhold.service.office import Office
 from findhold.store.beside.hold_days import HoldDays, finds_planned_for_others, hold_days
 from findhold.store.lookup import finds_without_box, holds_due, holds_without_date
@@ -91,14 +91,12 @@ def _parted(hold: HoldDays, now: datetime, until: datetime) -> tuple[list[TodayR
     """What has to be done at once on one box, as one line, and what comes."""
     told: dict[str, Any] = {"what": hold.what, "registered": hold.registered}
     rows = sorted(rows_of_days(hold, now), key=lambda row: row.at)
-    missed = [row for row in rows if row.what == "check" and row.late]
-    late = [row for row in rows if row.what == "act" or (row.what in ("keep until", "open") and row.at < now)]
-    worst = min([*late, *missed[-1:]], key=lambda row: WORST.index(row.what), default=None)
+    worst, missed = worst_late(rows, now)
     act = []
     if worst is not None:
         act.append(TodayRow(row=worst, missed=len(missed) - (worst.what == "check"), **told))
     # A visit to make up for a missed check does today's as well.
-    coming = [row for row in rows if now <= row.at <= until and row.what != "act"]
+    coming = [row for row in rows if now <= row.at <= until and row.what in ("check", "keep until", "open")]
     if missed:
         coming = [row for row in coming if row.what != "check" or row.at.date() > now.date()]
     return act, [TodayRow(row=row, **told) for row in coming]

@@ -148,7 +148,8 @@ def weigh(office: Office, request: WeighRequest) -> WeighDone:
 
     Raises
     ------
-    BadInput : neither a mass nor a look, no such box, a time without zone or in the future, a balance or a dose that cannot be.
+    BadInput : neither a mass nor a look, no such box, a time without zone or in the future, a balance or a dose that
+    cannot be.
     """
     if not request.mass.strip():
         return _look_alone(office, request)

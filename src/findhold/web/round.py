@@ -138,6 +138,7 @@ def _shown(office: Office, desk: Desk, store: str) -> dict[str, Any]:
     return {
         "round": told,
         "due_words": {box.box_id: rounds.due_words(box, told.zone) for box in told.boxes},
+        "states": rounds.STATES,
         "looks": answer_words.look_choices(),
         "question": None,
         "sure": "",

@@ -67,6 +67,10 @@ def _to_do(row: DueRow, *, late: bool) -> tuple[str, str, dict[str, str]]:
     sheet = f"/finds/{quote(row.find, safe='')}"
     if row.what == "act":
         return "tell the conservator, look again", sheet, {}
+    if row.what == "mass" and row.store:
+        return "weigh it again", f"/round/{quote(row.store, safe='')}", {"box": row.box_id}
+    if row.what == "mass":
+        return "weigh it again", sheet, {}
     if row.what == "check" and row.store:
         return "weigh and look", f"/round/{quote(row.store, safe='')}", {"box": row.box_id}
     if row.what == "check":

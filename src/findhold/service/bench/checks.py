@@ -18,7 +18,8 @@ from findhold.store.ledger import Thing
 class CheckRequest:
     """A check as done: the box by any of its codes, the mass as typed, what was seen; a photograph's bytes or None.
 
-    mass : "" when it was looked at and not weighed. why : why a first mass that is far from the plan is right all the same.
+    mass : "" when it was looked at and not weighed.
+    why : why a first mass that is far from the plan is right all the same.
     """
 
     box: str

@@ -1,4 +1,4 @@
-"""A round: one visit to a cold store, box after box, soonest due first."""
+"""A round: one visit to a cold store, box after box, in the order of Today: what is worst first."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from findhold.record.events import UNIT
 from findhold.service.bench.codes import hold_of_box, place_text
 from findhold.service.bench.kits import CheckKit, check_kit
 from findhold.service.choices import read_choices
-from findhold.service.diary import DueRow, rows_of_days
+from findhold.service.diary import WORST, DueRow, last_visit, rows_of_days, worst_late
 from findhold.service.ledger_case import shelves
 from findhold.service.office import Office
 from findhold.service.stores import find_store
@@ -22,11 +22,36 @@ from findhold.store.ledger import Thing
 MOST = 400
 """So many boxes of one store are listed; a round of more is made shelf by shelf."""
 KITS_AT_ONCE = 40
+STATES: dict[str, tuple[str, str]] = {
+    "act": ("act", "seen amiss"),
+    "over": ("act", "kept too long"),
+    "unopened": ("act", "not opened"),
+    "doubt": ("act", "mass wrong"),
+    "late": ("watch", "late"),
+    "last day": ("watch", "last day"),
+    "open": ("watch", "open today"),
+    "today": ("none", "today"),
+    "later": ("done", "later"),
+    "none": ("none", "no date"),
+}
+"""How a box stands, worst first, each with the kind of its sign and its words."""
+QUIET = ("later", "none")
+"""States that ask for nothing today."""
+_RANK = {state: place for place, state in enumerate(STATES)}
+_LATE = {"act": "act", "keep until": "over", "open": "unopened", "mass": "doubt", "check": "late"}
+_TODAY = {"keep until": "last day", "open": "open", "check": "today"}
+_SAYS = {
+    "over": "Kept too long: its keep-until date passed on {day} ({limit}). Open it or extend it.",
+    "unopened": "It was to be opened on {day}{by}, and is not: open it or extend it.",
+    "doubt": "Its mass was wrong on {day}: weigh it again.",
+    "last day": "It keeps until today, {clock} ({limit}). Open it or extend it.",
+    "open": "It opens today, {clock}{by}.",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StoreToRound:
-    """A store to choose: its name, what it is set to, boxes in it, and how many have a check to make by tonight."""
+    """A store to choose: its name, what it is set to, boxes in it, and how many ask for something by tonight."""
 
     name: str
     kind: str
@@ -42,8 +67,9 @@ class RoundBox:
     """One box of a round.
 
     store : where the register has it. codes : every text that its labels and people use for it. seq : the last event
-    that touched it; a device that has its thresholds for this seq needs no new ones. state : late, today, later, none.
-    by : when its next check is due.
+    that touched it; a device that has its thresholds for this seq needs no new ones. by : when its next check is due.
+    state : how it stands, by the rule of Today: one of STATES. since : the moment of what sets that state. says : what
+    of it whoever stands before the box has to know, "" for nothing.
     """
 
     box_id: str
@@ -56,6 +82,8 @@ class RoundBox:
     codes: tuple[str, ...]
     seq: int
     state: str
+    since: datetime | None
+    says: str
     by: datetime | None
     why: str
     checked_at: datetime | None
@@ -68,7 +96,7 @@ class RoundBox:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Round:
-    """The boxes of one store, soonest due first."""
+    """The boxes of one store, worst first, then by the clock."""
 
     site: str
     zone: str
@@ -88,7 +116,7 @@ def stores_to_round(office: Office, site_code: str | None) -> tuple[StoreToRound
         every = hold_days(connection, site.number)
     for store in office.ledger.states("store", UNIT):
         boxes = _boxes((one for one in every if one.store == store.number), now)
-        due = [box for box in boxes if box.state in ("late", "today")]
+        due = [box for box in boxes if box.state not in QUIET]
         ahead = [box.by for box in boxes if box.by is not None]
         found.append(
             StoreToRound(
@@ -139,17 +167,15 @@ def round_kits(office: Office, site_code: str | None, boxes: tuple[str, ...]) ->
 
 def _boxes(days: Iterable[HoldDays], now: datetime) -> list[RoundBox]:
     boxes = [_round_box(one, now) for one in days]
-    order = ("late", "today", "later", "none")
     far = datetime.max.replace(tzinfo=now.tzinfo)
-    return sorted(boxes, key=lambda box: (not box.alarm, order.index(box.state), box.by or far, box.box_no))
+    return sorted(boxes, key=lambda box: (_RANK[box.state], box.since or far, box.box_no))
 
 
 def _round_box(days: HoldDays, now: datetime) -> RoundBox:
     """One box as a round shows it."""
     facts = days.facts
     check = _next_check(days, now)
-    weighed = [datetime.fromisoformat(row[0]) for row in facts["weighings"]]
-    state = "none" if check is None else "late" if check.late else "today" if check.at.date() <= now.date() else "later"
+    state, since = _state(days, now)
     return RoundBox(
         box_id=facts["box_id"],
         box_no=facts["box_no"],
@@ -161,15 +187,47 @@ def _round_box(days: HoldDays, now: datetime) -> RoundBox:
         codes=_codes(facts),
         seq=days.seq,
         state=state,
+        since=since,
+        says=_says(days, state, since),
         by=None if check is None else check.at.astimezone(now.tzinfo),
         why="" if check is None else check.note,
-        checked_at=max(weighed, default=None),
+        checked_at=last_visit(facts),
         low_kg=None if check is None else check.low_kg,
         high_kg=None if check is None else check.high_kg,
         gross_kg=facts["gross_mass_kg"],
         tare_kg=facts["tare_kg"],
         alarm=str(facts["alarm"] or ""),
     )
+
+
+def _state(days: HoldDays, now: datetime) -> tuple[str, datetime | None]:
+    """How a box stands and since when, by the rule of Today; for what is to come, when it comes."""
+    if not days.facts["keep_until"]:
+        return "none", None
+    rows = rows_of_days(days, now)
+    worst, _ = worst_late(rows, now)
+    if worst is not None:
+        return _LATE[worst.what], worst.at.astimezone(now.tzinfo)
+    ahead = [row for row in rows if row.at >= now]
+    today = [row for row in ahead if row.at.astimezone(now.tzinfo).date() == now.date()]
+    first = min(today, key=lambda row: WORST.index(row.what), default=None)
+    if first is not None:
+        return _TODAY[first.what], first.at.astimezone(now.tzinfo)
+    check = min((row.at for row in ahead if row.what == "check"), default=None)
+    return ("none", None) if check is None else ("later", check.astimezone(now.tzinfo))
+
+
+def _says(days: HoldDays, state: str, since: datetime | None) -> str:
+    """What of its state whoever stands before a box has to know; "" for nothing beside its check."""
+    facts = days.facts
+    if since is None or state not in _SAYS:
+        return ""
+    by = f", with {facts['with']}" if facts.get("with") else ""
+    return _SAYS[state].format(day=_day(since), clock=f"{since:%H:%M}", by=by, limit=facts["governing_limit"])
+
+
+def _day(at: datetime) -> str:
+    return f"{at:%a} {at.day} {at:%b}"
 
 
 def _next_check(days: HoldDays, now: datetime) -> DueRow | None:
@@ -197,8 +255,11 @@ def box_of(office: Office, hold: Thing) -> RoundBox:
 
 
 def due_words(box: RoundBox, zone: str) -> str:
-    """When the next check of a box is due, in words."""
-    if box.by is None:
+    """When what its state tells was or is due, in words."""
+    if box.since is None:
         return "no check planned"
-    day, _, _ = for_people(box.by, zone).rpartition(", ")
-    return ("since " if box.state == "late" else "due ") + day.rsplit(" ", 1)[0]
+    day, _, clock = for_people(box.since, zone).rpartition(", ")
+    day = day.rsplit(" ", 1)[0]
+    if box.state in _TODAY.values():
+        return f"today, {clock}"
+    return f"due {day}" if box.state == "later" else f"since {day}"

@@ -20,6 +20,7 @@ _WORDS = {
     "act": "{note}",
     "keep until": "its keep-until date has passed ({note})",
     "open": "its planned opening has passed",
+    "mass": "mass wrong: {note}",
     "check": "not looked at",
 }
 

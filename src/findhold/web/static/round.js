@@ -161,6 +161,7 @@ function fill(box) {
   if (box.low_kg) words.push(`At its next check it should weigh ${span(box.low_kg, box.high_kg)}.`);
   else if (box.gross_kg) words.push(`Planned at ${kg(box.gross_kg, 3)}.`);
   if (box.tare_kg) words.push(`Empty box ${kg(box.tare_kg, 3)}.`);
+  if (box.says) words.push(box.says);
   if (box.alarm) words.push(`${box.alarm[0].toUpperCase()}${box.alarm.slice(1)} was seen the last time.`);
   document.getElementById("check-expect").textContent = words.join(" ");
 }
@@ -363,7 +364,7 @@ function show(told, note) {
   showAnswer(place, told);
   place.append(made("p", note, { className: "quiet", id: "answer-note" }));
   const buttons = made("div", "", { className: "buttons" });
-  const next = round?.boxes.find((box) => !box.done_here && (box.state === "late" || box.state === "today"));
+  const next = round?.boxes.find((box) => !box.done_here && !["later", "none"].includes(box.state));
   if (next) {
     const link = made("a", `Next: ${next.find} ${next.what}`, { className: "button button-main", href: `?box=${encodeURIComponent(next.box_id)}` });
     link.dataset.next = next.box_id;
