@@ -56,7 +56,7 @@ class Scene:
     others: tuple[OtherBox, ...] = ()
     unsettled: tuple[Unsettled, ...] = ()
     why: str = ""
-    """Why a first mass far from the plan is right all the same, as somebody said; "" when nobody did."""
+    """Why a mass far from what is expected is right all the same, as somebody said; "" when nobody did."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -218,11 +218,16 @@ def _against_band(reading: Reading, scene: Scene, expected: Expected) -> Verdict
 
 def _outside(reading: Reading, scene: Scene, way: str, says: str) -> Verdict:
     """A mass outside: another box, one that an earlier reading bears out, or the causes in order."""
+    if scene.why and scene.expected is not None:
+        says = f"{says} It counts, for somebody said why: {scene.why}"
+        return Verdict(word=WATCH, code="explained", says=says, counted=True)
     causes = causes_of(way)
     borne_out = tuple(one.at for one in scene.unsettled if _agrees(one, reading, scene.sd_kg))
     first = scene.expected is None
     if borne_out and (way == "lighter" or first):
         again = f"{says} A second weighing agrees: it counts."
+        if not first:
+            again = f"{again} What it should weigh is reckoned from here on, and the water counts as lost."
         last = () if first else causes[-1:]
         do = _do(last) or ("Correct the plan: find, box or packing is not what was entered.",)
         word = WATCH if first else ACT

@@ -47,7 +47,7 @@ def weigh(
     ] = "",
     note: Annotated[str, typer.Option(metavar="TEXT", help="Anything else, recorded with it.")] = "",
     why: Annotated[
-        str, typer.Option(metavar="TEXT", help="Why a first mass that is far from the plan is right all the same.")
+        str, typer.Option(metavar="TEXT", help="Why a mass that is far off is right all the same.")
     ] = "",
     site: SiteOption = None,
     members: Annotated[int, typer.Option(metavar="N", help="Members of the forecast's ensemble.")] = 1000,

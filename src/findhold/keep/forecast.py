@@ -238,7 +238,24 @@ def _loss(hold: Hold, at_s: Array) -> Array:
     """Water lost by each run at some times, never more than there was; none for a dry find."""
     if hold.inputs.state == "dry":
         return np.zeros((hold.draws.members + 1, len(at_s)))
-    return np.minimum(hold.response.loss_at_kg(at_s), hold.draws.water_kg[:, None])
+    stepped_kg = np.where(at_s >= _step_s(hold.inputs), hold.inputs.lost_kg, 0.0)
+    return np.minimum(hold.response.loss_at_kg(at_s) + stepped_kg, hold.draws.water_kg[:, None])
+
+
+def _step_s(inputs: HoldInputs) -> float:
+    """When the water was gone that weighing found lost in a step, from packing [s]."""
+    return 0.0 if inputs.lost_at is None else seconds_between(inputs.packed_at, inputs.lost_at)
+
+
+def _dried_s(hold: Hold, share: float) -> Array:
+    """When a share of the water is lost, by run [s]; a step that weighing found counts from when it was found."""
+    limit_kg = share * hold.draws.water_kg
+    reached = hold.response.loss_reaches_s(limit_kg)
+    if hold.inputs.lost_kg <= 0.0:
+        return reached
+    left_kg = np.maximum(limit_kg - hold.inputs.lost_kg, 1e-9)
+    sooner = np.maximum(hold.response.loss_reaches_s(left_kg), _step_s(hold.inputs))
+    return np.asarray(np.minimum(reached, sooner))
 
 
 def _ends(hold: Hold) -> _Ends:
@@ -257,8 +274,14 @@ def _ends(hold: Hold) -> _Ends:
         parts.append((ON_FIND, reached_s(find, hold), "ojanen-2010", note))
     if inputs.state != "dry":
         share = inputs.policy.water_loss_fraction
-        reached = hold.response.loss_reaches_s(share * hold.draws.water_kg)
-        parts.append((WATER, reached, "findhold-judgement", f"{share:.1%} of the water in block and wrapping is lost"))
+        parts.append(
+            (
+                WATER,
+                _dried_s(hold, share),
+                "findhold-judgement",
+                f"{share:.1%} of the water in block and wrapping is lost",
+            )
+        )
         layer_kg = 1e-3 * inputs.policy.drip_mm * 1000.0 * inputs.block_m[0] * inputs.block_m[1]
         note = f"{1000.0 * layer_kg:.0f} g have dripped from the lid on to the find, {inputs.policy.drip_mm:g} mm deep"
         parts.append((TOO_WET, hold.response.drip_reaches_s(layer_kg), "findhold-judgement", note))

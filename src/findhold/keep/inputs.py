@@ -163,6 +163,9 @@ class HoldInputs:
     """When the box is opened and its air exchanged for that of the place; a check alone does not open it."""
     paperwork: tuple[tuple[str, date | datetime], ...] = ()
     """Deadlines that are not physics: a report due, a licence that ends, a booking; a day counts to its end."""
+    lost_kg: float = 0.0
+    """Water that weighing found gone beyond what the lid lets out, by `lost_at`."""
+    lost_at: datetime | None = None
     absorbent_g: float = 0.0
     """Water that an absorbent under the lid takes up before anything drips."""
 

@@ -32,6 +32,9 @@ class TaughtLid:
 
     air_changes_per_day: float
     spread: tuple[float, ...]
+    lost_kg: float = 0.0
+    """Water that left in steps, not through the lid as it was learned, the last of them at `lost_at`."""
+    lost_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,6 +152,8 @@ def hold_inputs(case: Case, plan: Plan) -> tuple[HoldInputs, tuple[Check, ...]]:
         policy=case.policy,
     )
     shut = replace(inputs, closure=case.closure, openings=case.openings, absorbent_g=plan.lid_takes_g)
+    if case.lid is not None and case.lid.lost_kg > 0.0 and damp:
+        shut = replace(shut, lost_kg=min(case.lid.lost_kg, inputs.water_kg), lost_at=case.lid.lost_at)
     return shut, checks
 
 

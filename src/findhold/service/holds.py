@@ -21,6 +21,7 @@ from findhold.service.closing.ending import refuse_ended
 from findhold.service.finder import find_thing
 from findhold.service.learned import keep_taught, learned_answer
 from findhold.service.ledger_case import Asked, Shelves, case_of_find, climate_of_find, place_of, shelves
+from findhold.service.looks_asked import looks_of
 from findhold.service.office import Office
 from findhold.service.packing.cushioning import packing_answer
 from findhold.service.settled import NO_BARRIER, answering, barrier_from, refuse_idle
@@ -314,7 +315,13 @@ def _keep_one(find: Thing, shelf: Shelves, hold: Thing | None, request: HoldRequ
     before = hold.facts
     case, plan = case_of_hold(find, shelf, hold, request.asked.packed_at)
     kept, known = keep_taught(
-        case, plan, before, members=request.members, seed=request.seed, all_options=request.all_options
+        case,
+        plan,
+        before,
+        looks=looks_of(find, shelf, before),
+        members=request.members,
+        seed=request.seed,
+        all_options=request.all_options,
     )
     shape = {**keep_answer(case, kept), "find": find.number, "box_id": before["box_id"]}
     if known is not None:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ import numpy as np
 from findhold.check.expecting import Expected, Sight, expect, lost_kg, sight
 from findhold.check.learning import LidPrior, Posterior, Readings, learn
 from findhold.check.reading import Outside, Reading, opening_sd_kg, reading_sd_kg, rule
+from findhold.check.rounds import Check, with_looks
 from findhold.keep.exposure import Exposure, exposure
 from findhold.keep.inputs import HoldInputs, seconds_between
 from findhold.keep.massband import MassBand
@@ -23,6 +25,9 @@ from findhold.service.case import Case, Kept, TaughtLid, hold_inputs, keep_case
 from findhold.service.wire import plain
 from findhold.tables.keeping import priors
 
+_WAITED = ("lighter", "heavier", "wrong box")
+"""Codes of masses outside their band, which count once a second one bears them out."""
+_EDGE = 1.6449  # standard deviations from the middle of a normal distribution to its 95 % point
 SPREAD_POINTS = 99
 """Shares of probability at which the taught lid is handed to the forecast."""
 
@@ -143,18 +148,30 @@ def _taught(inputs: HoldInputs, after: tuple[Weighed, ...], instants: tuple[date
 
 
 def _segments(weighings: Sequence[Weighed]) -> tuple[int, ...]:
-    """Segment of each counted weighing; an opening breaks the row even when its own reading does not count."""
+    """Segment of each counted weighing; an opening breaks the row even when its own reading does not count.
+
+    So does a mass that was found wrong and then borne out: what is expected from there on follows from it.
+    """
     number, pending = 0, False
     found: list[int] = []
+    before = ""
     for one in weighings:
         pending = pending or one.reading.touched
         if not one.counted:
             continue
-        if pending and found:
+        if (pending or _steps(one.code, before)) and found:
             number += 1
-        pending = False
+        pending, before = False, one.code
         found.append(number)
     return tuple(found)
+
+
+def _steps(code: str, before: str) -> bool:
+    """Whether a counted weighing, by its code, begins anew because the mass is another than the lid lets expect.
+
+    It is borne out by a second one, or somebody said why; those that bear each other out stand on one step.
+    """
+    return code in (*_WAITED, "confirmed", "explained") and before not in _WAITED
 
 
 def expected_reading(known: Track, reading: Reading) -> Expected | None:
@@ -198,18 +215,61 @@ def _backwards(known: Track, reading: Reading) -> Expected | None:
 
 
 def lost_by(known: Track, when: datetime) -> Band:
-    """Water lost from packing to an instant [kg]."""
+    """Water lost from packing to an instant: through the lid, and in steps that weighing found [kg]."""
     edges = [_at(known, start)[0] for start in known.starts if start <= when]
     end, other_kg = _at(known, when)
     spans = [after - before for before, after in zip(edges, [*edges[1:], end], strict=True)]
-    return lost_kg(known.posterior, spans, other_kg)
+    lost = lost_kg(known.posterior, spans, other_kg)
+    for at, step in steps_lost(known):
+        if at <= when:
+            lost = Band(low=lost.low + step.low, best=lost.best + step.best, high=lost.high + step.high)
+    return lost
+
+
+def steps_lost(known: Track) -> tuple[tuple[datetime, Band], ...]:
+    """Water that left at once, not through the lid as it was learned [kg]: a lighter mass that a second one bore out.
+
+    An opening is no such step: what was taken out or put in then is not known.
+    """
+    counted = [one for one in known.weighings if one.counted]
+    opened = {at for at, _ in _openings(known)}
+    found = []
+    for (before, _), (after, one) in pairwise(zip(_segments(known.weighings), counted, strict=True)):
+        if after == before or one.reading.at in opened:
+            continue
+        at = one.reading.at
+        pa_s, other_kg = _at(known, at)
+        was, now = (
+            expect(known.posterior, exposure_pa_s=pa_s, other_kg=other_kg, sd_kg=0.0, segment=part)
+            for part in (before, after)
+        )
+        if was is None or now is None:
+            continue
+        best, spread = was.quantile_kg(0.5) - now.quantile_kg(0.5), _EDGE * math.hypot(was.sd_kg, now.sd_kg)
+        if best > 0.0:
+            found.append((at, Band(low=max(0.0, best - spread), best=best, high=best + spread)))
+    return tuple(found)
+
+
+def _openings(known: Track) -> list[tuple[datetime, Reading]]:
+    """The counted weighings before which, or at which, the box was opened."""
+    found, pending = [], False
+    for one in known.weighings:
+        pending = pending or one.reading.touched
+        if one.counted:
+            found += [(one.reading.at, one.reading)] if pending else []
+            pending = False
+    return found
 
 
 def taught_lid(known: Track) -> TaughtLid:
-    """The lid as the forecast takes it."""
+    """The lid as the forecast takes it, with the water that left in steps."""
+    steps = steps_lost(known)
     return TaughtLid(
         air_changes_per_day=known.posterior.lid.best / known.exposure.one_change,
         spread=known.posterior.spread(SPREAD_POINTS),
+        lost_kg=sum(step.best for _, step in steps),
+        lost_at=max((at for at, _ in steps), default=None),
     )
 
 
@@ -245,19 +305,30 @@ def teach(case: Case, plan: Plan, facts: Mapping[str, Any], also: Sequence[datet
 
 
 def keep_taught(
-    case: Case, plan: Plan, facts: Mapping[str, Any], *, members: int, seed: int, all_options: bool | None = False
+    case: Case,
+    plan: Plan,
+    facts: Mapping[str, Any],
+    *,
+    looks: Sequence[Check] = (),
+    members: int,
+    seed: int,
+    all_options: bool | None = False,
 ) -> tuple[Kept, Track | None]:
     """The forecast of a hold with what its weighings taught: its lid, and the masses to expect at its checks.
+
+    looks : asked for beside its planned checks.
 
     Raises
     ------
     BadInput : the case lacks what a forecast needs.
     """
-    known = teach(case, plan, facts) if facts.get("weighings") else None
+    known = teach(case, plan, facts, [look.at for look in looks]) if facts.get("weighings") else None
     if known is None or not known.counted:
-        return keep_case(case, plan, members=members, seed=seed, all_options=all_options), None
+        kept = keep_case(case, plan, members=members, seed=seed, all_options=all_options)
+        return replace(kept, checks=with_looks(kept.checks, looks, case.open_at, case.zone)), None
     taught = replace(case, lid=taught_lid(known))
     kept = keep_case(taught, plan, members=members, seed=seed, all_options=all_options)
+    kept = replace(kept, checks=with_looks(kept.checks, looks, case.open_at, case.zone))
     bands = mass_bands(known, [check.at for check in kept.checks])
     lid = air_changes(known)
     count = len(known.counted)

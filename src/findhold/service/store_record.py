@@ -54,6 +54,8 @@ class Failure:
     room_c: float
     warming_hours: float
     cooling_hours: float
+    known_at: datetime | None = None
+    """When it was recorded; None: just now."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,6 +199,7 @@ def failure_of(body: Mapping[str, Any]) -> Failure:
         room_c=float(body["room_c"]),
         warming_hours=float(body["warming_hours"]),
         cooling_hours=float(body["cooling_hours"]),
+        known_at=datetime.fromisoformat(body["recorded_at"]) if body.get("recorded_at") else None,
     )
 
 

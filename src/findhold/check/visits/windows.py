@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from functools import cache
 from itertools import pairwise
 
+from findhold.check.rounds import LOOK
 from findhold.check.visits.merged import Window
 from findhold.tables.load import table
 
@@ -30,13 +31,15 @@ class CheckDay:
 class BoxDays:
     """A box as its checks need it; instants on the clock of the store.
 
-    checked_at : its last weighing. unsettled : that weighing waits to be borne out by another.
+    checked_at : its last weighing. looked_at : its last visit, also without a weighing.
+    unsettled : that weighing waits to be borne out by another.
     """
 
     box_id: str
     store: str
     checks: tuple[CheckDay, ...]
     checked_at: datetime | None = None
+    looked_at: datetime | None = None
     unsettled: bool = False
     keep_until: datetime | None = None
     open_at: datetime | None = None
@@ -55,7 +58,7 @@ def early_days(reason: str) -> timedelta:
     ------
     Table check_rounds.csv, judgement.
     """
-    if reason.startswith(("the day after packing", "first open day after")):
+    if reason.startswith((LOOK, "the day after packing", "first open day after")):
         return timedelta(0)
     if reason.startswith("first week"):
         return _days("early_days_first_week")
@@ -88,9 +91,12 @@ def check_windows(box: BoxDays, *, now: datetime, until: date) -> tuple[Window, 
         found.append(_window(box, due, (today, today), urgent, missed=bool(missed)))
     for check in box.checks:
         day = check.at.date()
-        if day < today or day <= done or day > until or (urgent and day == today):
+        asked = check.reason.startswith(LOOK)
+        made = box.checked_at is not None and (check.at <= box.checked_at if asked else day <= done)
+        if day < today or made or day > until or (urgent and day == today):
             continue
-        first = max(day - early_days(check.reason), today, *([done + _ONE_DAY] if box.checked_at else []))
+        early = [] if asked or not box.checked_at else [done + _ONE_DAY]
+        first = max(day - early_days(check.reason), today, *early)
         # A check that may be made before the limit is; one planned for after it stands, in case the box does too.
         last = min([day, *(end for end in ends if end >= first)])
         found.append(_window(box, day, (first, last), check.reason))
@@ -111,7 +117,8 @@ def _urgent(box: BoxDays, missed: list[CheckDay], done: date, today: date) -> st
     if missed:
         words = "1 check" if len(missed) == 1 else f"{len(missed)} checks"
         return f"{words} {MISSED}"
-    if box.alarm and done < today:
+    looked = box.looked_at or box.checked_at
+    if box.alarm and (looked is None or looked.date() < today):
         return f"{box.alarm} {SEEN}"
     return UNSETTLED if box.unsettled and done < today else ""
 

@@ -12,6 +12,7 @@ from typing import Any
 from findhold.check.visits.merged import Window
 from findhold.check.visits.windows import BoxDays, CheckDay, check_windows
 from findhold.dates.instants import zone_named
+from findhold.service.diary import last_visit
 from findhold.store.beside.hold_days import HoldDays
 from findhold.store.ledger import counting_order
 
@@ -33,6 +34,7 @@ class Box:
     open_at: datetime | None
     alarm: str
     last_at: datetime | None
+    looked_at: datetime | None
     last_kg: float | None
     last_counted: bool
     gross_kg: float | None
@@ -69,6 +71,7 @@ def box_of(days: HoldDays, zone: str) -> Box | None:
         return None
     clock = zone_named(zone)
     shelved = facts.get("shelved") or {}
+    seen_at = last_visit(facts)
     last = max(facts["weighings"], key=lambda row: datetime.fromisoformat(row[0]), default=None)
     return Box(
         box_id=str(facts["box_id"]),
@@ -84,6 +87,7 @@ def box_of(days: HoldDays, zone: str) -> Box | None:
         open_at=datetime.fromisoformat(facts["open_at"]).astimezone(clock) if facts.get("open_at") else None,
         alarm=str(facts.get("alarm") or ""),
         last_at=datetime.fromisoformat(last[0]).astimezone(clock) if last else None,
+        looked_at=None if seen_at is None else seen_at.astimezone(clock),
         last_kg=None if last is None else last[1],
         last_counted=last is None or last[2] is None or bool(last[2]),
         gross_kg=facts.get("gross_mass_kg"),
@@ -109,6 +113,7 @@ def windows_of(box: Box, now: datetime, until: date) -> tuple[Window, ...]:
         store=box.store,
         checks=box.checks,
         checked_at=box.last_at,
+        looked_at=box.looked_at,
         unsettled=not box.last_counted,
         keep_until=box.keep_until,
         open_at=box.open_at,
