@@ -3,6 +3,7 @@
 import json
 from pathlib import Path
 
+import pypdf
 import pytest
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -49,15 +50,22 @@ def test_the_example_is_cushioned_and_its_box_has_room_for_it(findhold, tmp_path
     shape = done.json
     cushion = shape["cushion"]
     assert done.code == 0
-    assert cushion["keeps"] == "yes"
-    assert cushion["met"] is True
+    assert cushion["keeps"] == "at best figures only"
+    assert cushion["met"] is False
+    assert cushion["verdict"].startswith("at best figures only, and only if its soil bears ")
+    assert f"Cushion, limit of 30 G kept: {cushion['verdict']}." in shape["warnings"]
     assert {"low", "best", "high"} == set(cushion["bound_mm"])
     assert cushion["declared_by"] == "Marian Holt"
     assert cushion["declared_on"] == "2026-07-28"
     assert shape["clearance_mm"]["bed"] >= cushion["need"]["bed_mm"] + cushion["need"]["board_mm"]
     assert min(shape["clearance_mm"]["side_l"], shape["clearance_mm"]["side_w"]) >= cushion["need"]["side_mm"]
-    for face in cushion["faces"]:
+    base, *others = cushion["faces"]
+    assert (base["design"]["way"], base["design"]["pads"]) == ("pads", 4)
+    assert base["design"]["g"]["best"] <= 30.0
+    for face in others:
         assert face["design"]["g"]["low"] <= face["design"]["g"]["best"] <= face["design"]["g"]["high"] <= 30.0
+    held = [step["text"] for step in shape["steps"] if "the block still held" in step["text"]]
+    assert [text.split(",")[0] for text in held] == ["At each end", "At each side"]
     for name in ("lines", "warnings", "assumptions", "sources"):
         assert cushion[name]
 
@@ -170,6 +178,19 @@ def test_the_units_settings_cushion_a_find_of_the_ledger(findhold, withy_carr, t
     text = json.dumps(done.json["cushion"])
     assert "NaN" not in text
     assert "Infinity" not in text
+
+
+def test_screen_front_and_back_say_one_verdict(findhold, withy_carr, tmp_path):
+    home = tmp_path / "home"
+    home.mkdir(exist_ok=True)
+    (home / "settings.toml").write_text(SETTINGS, encoding="utf-8")
+    shape = findhold("plan", "48", "--json").json
+    assert shape["cushion"]["verdict"] == "no"
+    assert "limit kept: no" in findhold("plan", "48").text
+    findhold("plan", "48", "--out", tmp_path / "pack")
+    (pdf,) = (tmp_path / "pack").rglob("*packing-sheets.pdf")
+    for page in pypdf.PdfReader(pdf).pages:
+        assert "Cushion, limit of 40 G kept: no." in " ".join(page.extract_text().split())
 
 
 def test_a_planned_cushion_is_recorded_with_its_hold(findhold, withy_carr, tmp_path):

@@ -13,7 +13,9 @@ def tell_cushion(shape: dict[str, Any] | None) -> None:
     if not shape or "lines" not in shape:
         return
     head = "No cushion" if shape["need"] is None else "Cushion"
-    screen.say(f"{head} ({shape['foam']}), limit kept: {shape['keeps']}", style="bold" if shape["met"] else screen.ACT)
+    screen.say(
+        f"{head} ({shape['foam']}), limit kept: {shape['verdict']}", style="bold" if shape["met"] else screen.ACT
+    )
     for line in shape["lines"]:
         screen.say(f"  {line}")
     for warning in shape["warnings"]:

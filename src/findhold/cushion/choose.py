@@ -7,7 +7,7 @@ curve is never used outside its fitted energies, and never on foam thinner than 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations_with_replacement
 
 import numpy as np
@@ -20,7 +20,8 @@ from findhold.tables.cushions import CushionRules
 
 Array = npt.NDArray[np.float64]
 PADS = (4, 2, 1)
-"""Pads under a board, steadiest first."""
+"""Pads behind a board, steadiest first; a block stands on four of them or on foam under its whole base, on no fewer."""
+BASE = "base"
 _HAIR = 1e-9
 _PAD_STEP_MM = 5.0
 
@@ -136,8 +137,8 @@ def g_spread(stop: Stop, area_m2: npt.ArrayLike, thickness_mm: float) -> tuple[A
 def design_face(face: Face, stop: Stop) -> Design | None:
     """The foam for one face: the steadiest of the thin ones whose high edge keeps the limit.
 
-    Whole faces come before four, two and one pad as long as they cost no more than one sheet of thickness. Where no
-    high edge keeps the limit, the design whose high edge is lowest is taken.
+    Whole faces come before four, two and one pad as long as they cost no more than one sheet of thickness; the base
+    gets four pads at least. Where no high edge keeps the limit, the design whose high edge is lowest is taken.
 
     Parameters
     ----------
@@ -191,7 +192,7 @@ def _full(face: Face, stop: Stop, sheets: tuple[float, ...]) -> Design | None:
 def _pads(face: Face, stop: Stop, sheets: tuple[float, ...]) -> Design | None:
     """The steadiest set of pads that does not buckle and keeps the limit; its area where the high edge is lowest."""
     thick = sum(sheets)
-    for many in PADS:
+    for many in _counts(face):
         area = _pad_area_m2(face, stop, thick, many)
         if area is None:
             continue
@@ -199,6 +200,11 @@ def _pads(face: Face, stop: Stop, sheets: tuple[float, ...]) -> Design | None:
         shape = _Shape(way="pads", area_m2=area, pads=many, pad_mm=math.sqrt(area * 1e6 / many))
         return _design(stop, sheets, shape, Spread(low=low, best=best, high=high))
     return None
+
+
+def _counts(face: Face) -> tuple[int, ...]:
+    """How many pads a face may have, steadiest first."""
+    return PADS[:1] if face.name == BASE else PADS
 
 
 def _pad_area_m2(face: Face, stop: Stop, thick: float, many: int) -> float | None:
@@ -247,7 +253,7 @@ class Refusal:
     """Why a face gets no foam: code, the sentence that holds for every face, and this face's own figure in it."""
 
     code: str
-    """too stiff, too thin, buckles, outside, no foam."""
+    """unsteady, presses, too stiff, too thin, buckles, outside, no foam."""
     text: str
     figure: str
 
@@ -258,7 +264,7 @@ def refusals(face: Face, stop: Stop) -> tuple[Refusal, ...]:
     Not for a face that has a design. "Too stiff at any thickness" and "too thin at any area" are different findings
     and call for different things: a softer foam, or a thicker one.
     """
-    law, said = stop.curve.law, []
+    law, said = stop.curve.law, _unsteady(face, stop)
     pressed_pa = stop.limit_g * stop.weight_n / face.area_m2
     if pressed_pa <= law.a_pa:
         most_cm2 = stop.limit_g * stop.weight_n / law.a_pa * 1e4
@@ -279,6 +285,17 @@ def refusals(face: Face, stop: Stop) -> tuple[Refusal, ...]:
         f"{thick:g} mm"
     )
     return (*said, Refusal(code="too thin", text=text, figure=""))
+
+
+def _unsteady(face: Face, stop: Stop) -> list[Refusal]:
+    """Fewer pads would keep the limit, but a block does not stand on them."""
+    if face.name != BASE or thinnest_at_best(replace(face, name="top"), stop) is None:
+        return []
+    text = (
+        "only one pad, or two in line, would keep the limit, and a block does not stand on those: it wants four under "
+        "its board, or foam under its whole base"
+    )
+    return [Refusal(code="unsteady", text=text, figure="")]
 
 
 def _nothing_offered(stop: Stop) -> Refusal:

@@ -15,7 +15,7 @@ from findhold.physics.cushioning import constant_force_travel_m, half_sine_s, im
 from findhold.tables.cushions import fragility_bands
 from findhold.tables.materials import packing_material
 
-YES, AT_BEST, NO, NOT_KNOWN = "yes", "at best figures only", "no", "not known"
+YES, ONLY_IF, AT_BEST, NO, NOT_KNOWN = "yes", "only if", "at best figures only", "no", "not known"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +62,9 @@ class CushionPlan:
     foam_mm: tuple[float, ...]
     curve: Curve | None
     keeps: str
-    """yes (also at the high edge), at best figures only, no, not known (no curve)."""
+    """yes (also at the high edge), only if (see condition), at best figures only, no, not known (no curve)."""
+    condition: str
+    """What the block has to bear for it, in words; empty where its soil bears it, or nothing is known of it."""
     bound_mm: Spread
     """Travel of an ideal constant-force stop: no cushion does with less [mm]."""
     least_mm: Spread | None
@@ -77,6 +79,13 @@ class CushionPlan:
     creep_fraction: float
     taken: tuple[str, ...]
     """What was taken for things not stated, in words."""
+
+    @property
+    def verdict(self) -> str:
+        """Whether the declared limit is kept, as it is said everywhere."""
+        if not self.condition:
+            return self.keeps
+        return f"only if {self.condition}" if self.keeps == ONLY_IF else f"{self.keeps}, and only if {self.condition}"
 
 
 def plan_cushion(inputs: CushionInputs) -> CushionPlan:
@@ -114,8 +123,9 @@ def plan_cushion(inputs: CushionInputs) -> CushionPlan:
         mass = _mass(inputs, faces)
         stop = replace(stop, mass_kg=mass)
         faces = tuple(_face(face, stop, inputs) for face in parts)
-    keeps = _keeps(faces, stop)
-    layout = _layout(faces, foam, inputs, drop) if keeps in (YES, AT_BEST) else None
+    condition = _condition(faces)
+    keeps = _keeps(faces, stop, condition)
+    layout = _layout(faces, foam, inputs, drop) if keeps in (YES, ONLY_IF, AT_BEST) else None
     limit, speed = inputs.declared.fragility_g, float(impact_speed_m_per_s(drop.drop_m.best))
     return CushionPlan(
         find=inputs.find,
@@ -128,6 +138,7 @@ def plan_cushion(inputs: CushionInputs) -> CushionPlan:
         foam_mm=inputs.foam_mm,
         curve=curve,
         keeps=keeps,
+        condition=condition if layout is not None else "",
         bound_mm=_bound(drop.drop_m, limit),
         least_mm=None if stop is None else _least(stop),
         impact_m_per_s=speed,
@@ -179,25 +190,50 @@ def _stop(inputs: CushionInputs, curve: Curve, drop: DropChoice, mass: Spread) -
 
 def _face(face: Face, stop: Stop | None, inputs: CushionInputs) -> FaceCushion:
     design = None if stop is None else design_face(face, stop)
+    why_not = refusals(face, stop) if stop is not None and design is None else ()
+    if design is not None and inputs.clay_strength_kpa is not None:
+        press = press_of(inputs, face, design)
+        if press.too_much:
+            design, why_not = None, (_presses(press),)
     bare = None if stop is None or design is None else thinnest_at_best(face, stop)
     return FaceCushion(
         name=face.name,
         many=face.many,
         design=design,
         at_best_mm=None if bare is None else bare.thickness_mm,
-        why_not=refusals(face, stop) if stop is not None and design is None else (),
+        why_not=why_not,
         press=None if design is None else press_of(inputs, face, design),
         board=None if design is None else board_of(inputs, face, design),
     )
 
 
-def _keeps(faces: tuple[FaceCushion, ...], stop: Stop | None) -> str:
+def _presses(press: Press) -> Refusal:
+    text = (
+        f"the block would be pressed harder than the {press.strength_high_kpa or 0.0:g} kPa its soil is declared to "
+        "bear: a softer foam, or a lower drop"
+    )
+    return Refusal(code="presses", text=text, figure=f"{press.on_find_kpa:.0f} kPa")
+
+
+def _condition(faces: tuple[FaceCushion, ...]) -> str:
+    """What the block's soil has to bear where that is more than is known of it; empty where it is not."""
+    over = [face.press for face in faces if face.press is not None and face.press.too_much]
+    if not over:
+        return ""
+    worst = max(over, key=lambda press: press.on_find_kpa)
+    low, high = worst.strength_low_kpa or 0.0, worst.strength_high_kpa or 0.0
+    return f"its soil bears {worst.on_find_kpa:.0f} kPa in the drop (taken: {low:g} to {high:g}, soft clay)"
+
+
+def _keeps(faces: tuple[FaceCushion, ...], stop: Stop | None, condition: str) -> str:
     if stop is None:
         return NOT_KNOWN
     designs = [face.design for face in faces]
     if any(design is None for design in designs):
         return NO
-    return YES if all(design.holds_high for design in designs if design is not None) else AT_BEST
+    if not all(design.holds_high for design in designs if design is not None):
+        return AT_BEST
+    return ONLY_IF if condition else YES
 
 
 def _least(stop: Stop) -> Spread:

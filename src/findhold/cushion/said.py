@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from findhold.cushion.bearing import Press, spread_words
 from findhold.cushion.choose import Design
-from findhold.cushion.plan import AT_BEST, NOT_KNOWN, YES, CushionPlan, FaceCushion
+from findhold.cushion.plan import AT_BEST, NOT_KNOWN, ONLY_IF, YES, CushionPlan, FaceCushion
 from findhold.sources import bibliography
 from findhold.tables.cushions import cushion_rules
 
@@ -20,7 +20,8 @@ def cushion_lines(plan: CushionPlan) -> tuple[str, ...]:
         f"{declared.day:%-d %B %Y}; an assumption, not a measurement.",
         f"Drop designed for: {spread_words(plan.drop.drop_m, '.2f')} m, {plan.drop.why}.",
     ]
-    body = {NOT_KNOWN: _unknown_lines, YES: _laid_lines, AT_BEST: _laid_lines}.get(plan.keeps, _refused_lines)(plan)
+    laid = dict.fromkeys((YES, ONLY_IF, AT_BEST), _laid_lines)
+    body = {NOT_KNOWN: _unknown_lines, **laid}.get(plan.keeps, _refused_lines)(plan)
     bound = (
         f"No cushion of any kind can stop this drop within {declared.fragility_g:g} G in less than "
         f"{spread_words(plan.bound_mm)} mm of free travel."
@@ -33,8 +34,13 @@ def sheet_lines(plan: CushionPlan) -> tuple[str, ...]:
     """The cushion in fewer lines, for a sheet that has its cut list beside: for what it is, and what it gives."""
     lines = cushion_lines(plan)
     if plan.layout is None:
-        return lines
-    return (*lines[:2], f"Limit kept: {plan.keeps}; {plan.layout.why}.", lines[-1])
+        return (verdict_line(plan), *lines)
+    return (verdict_line(plan), *lines[:2], f"{plan.layout.why[:1].upper()}{plan.layout.why[1:]}.", lines[-1])
+
+
+def verdict_line(plan: CushionPlan) -> str:
+    """The verdict in one line, the same on the screen, on the front of a sheet and on its back."""
+    return f"Cushion, limit of {plan.declared.fragility_g:g} G kept: {plan.verdict}."
 
 
 def warnings(plan: CushionPlan) -> tuple[str, ...]:
@@ -52,12 +58,12 @@ def warnings(plan: CushionPlan) -> tuple[str, ...]:
     said += _press_warnings(presses)
     alone = [face.name for face in plan.faces if face.design is not None and _alone(face.design)]
     if alone:
-        said.append(f"One pad alone on {', '.join(alone)} lets the block tilt: steady it, or find a softer foam.")
+        said.append(f"One pad alone on {', '.join(alone)} lets the block turn in a fall on it: find a softer foam.")
     pairs = [face.name for face in plan.faces if face.design is not None and _in_line(face.design)]
     if pairs:
         said.append(
-            f"Two pads on {', '.join(pairs)} carry the block on a line: it can tilt over them. Let the pads beside it "
-            "touch, or find a softer foam."
+            f"Two pads on {', '.join(pairs)} take the block on a line in a fall on them: it can turn over it. Find a "
+            "softer foam."
         )
     said += _board_warnings(plan.faces)
     if plan.vibration is not None:

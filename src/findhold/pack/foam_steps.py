@@ -54,7 +54,10 @@ def round_block(asked: Asked, pieces: Sequence[CutPiece], clear_words: str) -> S
         yield (f"Fill the sides with foam strips, {how} ({clear_words}).", "it must not slide, nor be squeezed")
         return
     for where, name in (("ends", "end"), ("sides", "side")):
-        yield (f"At each {name}, block to wall: {_face_words(pieces, where, asked)}.", "snug, nothing pressed in")
+        yield (
+            f"At each {name}, the block still held, block to wall: {_face_words(pieces, where, asked)}.",
+            "snug, nothing pressed in; let go of it when all four stand",
+        )
     yield (
         "Leave the room beside the pads empty; pack out behind a pad, never beside it.",
         "more foam makes the cushion too stiff; dry tissue would draw the water",

@@ -9,7 +9,8 @@ from typing import Any
 
 from findhold.check.rounds import Check, check_dates
 from findhold.cushion.bearing import Standing
-from findhold.cushion.plan import CushionPlan
+from findhold.cushion.plan import YES, CushionPlan
+from findhold.cushion.said import verdict_line
 from findhold.dates.closures import Closure
 from findhold.errors import BadInput
 from findhold.keep.forecast import Forecast, forecast
@@ -92,6 +93,8 @@ def plan_case(case: Case) -> Plan:
     """The plan of a case; a box given outright is the only one in stock."""
     asked = case.plan if case.box is None else replace(case.plan, stock=(case.box,), wanted_box=None)
     plan = with_people(plan_box(asked), asked, dict(case.lift), read_choices().lift)
+    if case.cushion is not None and case.cushion.keeps != YES:
+        plan = replace(plan, warnings=(verdict_line(case.cushion), *plan.warnings))
     if case.measured is None:
         return plan
     known = {question.about for question in plan.questions}

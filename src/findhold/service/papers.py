@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta, tzinfo
 
+from findhold.cushion.plan import YES
+from findhold.cushion.said import verdict_line
 from findhold.dates.instants import day_for_people, for_people, zone_named
 from findhold.keep.limits import Limit
 from findhold.keep.massband import MassBand
@@ -81,6 +83,7 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
             *(_conflict_words(item) for item in plan.conflicts if item.overridden_by is None),
             *((plan.kept_why,) if plan.kept != plan.state else ()),
             *(f"To settle: {question.text}" for question in plan.questions if not question.about.startswith(_TOLD)),
+            *_kept_cushion(case),
             *plan.warnings,
         ),
         controls=tuple(_control_words(control) for control in plan.controls),
@@ -108,6 +111,11 @@ def _sheet(site: Thing, one: Held, kept: Kept, *, seal: str, printed_at: datetim
         analyses=tuple(case.plan.analyses),
         symbol="triangle" if facts.get("kind", "registered") == "registered" else "none",
     )
+
+
+def _kept_cushion(case: Case) -> tuple[str, ...]:
+    """The verdict of a cushion that keeps its limit, for the front; any other stands among the plan's warnings."""
+    return (verdict_line(case.cushion),) if case.cushion is not None and case.cushion.keeps == YES else ()
 
 
 def _control_words(control: Control) -> str:

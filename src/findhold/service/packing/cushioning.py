@@ -122,6 +122,7 @@ def cushion_answer(planned: CushionPlan | None) -> dict[str, Any] | None:
         "declared_by": declared["person"],
         "declared_on": declared["day"],
         "met": planned.keeps == YES,
+        "verdict": planned.verdict,
         "need": plain(cushion_need(planned)),
         "lines": list(said.cushion_lines(planned)),
         "warnings": list(said.warnings(planned)),
