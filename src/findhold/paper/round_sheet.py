@@ -16,7 +16,8 @@ from findhold.paper.pages import check_letters, foot_words
 class SheetRow:
     """One box of a round, in walking order; texts as they are printed.
 
-    right, act : masses that are right, and beyond which to act, or that this weighing sets the mass.
+    right, act : masses that are right, and beyond which to act, or that this weighing sets the mass. kept_words : what
+    its state forbids, "" for nothing. looks : the words to tick.
     """
 
     where: str
@@ -30,6 +31,8 @@ class SheetRow:
     act: str
     last: str
     keep_until: str
+    kept_words: str
+    looks: tuple[str, ...]
     urgent: bool
 
 
@@ -42,6 +45,7 @@ class RoundSheet:
     on: str
     who: str
     set_to: str
+    wrong: tuple[str, ...]
     rows: tuple[SheetRow, ...]
     not_due: str
     do: tuple[tuple[str, str], ...]
@@ -67,6 +71,7 @@ class DoorRow:
     opening: str
     looks: str
     """The days of its next looks."""
+    kept_words: str
     urgent: bool
 
 
@@ -81,6 +86,7 @@ class DoorSheet:
     visits: tuple[tuple[str, str, str, str], ...]
     """Day, who, number, boxes."""
     wrong: tuple[str, ...]
+    do: tuple[tuple[str, str], ...]
     calls: tuple[tuple[str, str, str], ...]
     cautions: tuple[str, ...]
     printed_at: datetime
@@ -135,12 +141,12 @@ def door_sheet_pdf(sheet: DoorSheet, *, date: datetime) -> bytes:
                 "limit": row.limit,
                 "opening": row.opening,
                 "looks": row.looks,
+                "kept_words": row.kept_words,
                 "urgent": row.urgent,
             }
             for row in sheet.rows
         ],
         "visits": [list(row) for row in sheet.visits],
-        "wrong": list(sheet.wrong),
         **_below(sheet),
     }
     return _pdf("door_sheet.typ", data, date)
@@ -166,18 +172,21 @@ def _printed(sheet: RoundSheet) -> dict[str, Any]:
                 "act": row.act,
                 "last": row.last,
                 "keep": row.keep_until,
+                "kept_words": row.kept_words,
+                "looks": list(row.looks),
                 "urgent": row.urgent,
             }
             for row in sheet.rows
         ],
         "not_due": sheet.not_due,
-        "do": [list(pair) for pair in sheet.do],
         **_below(sheet),
     }
 
 
 def _below(sheet: RoundSheet | DoorSheet) -> dict[str, Any]:
     return {
+        "wrong": list(sheet.wrong),
+        "do": [list(pair) for pair in sheet.do],
         "calls": [list(row) for row in sheet.calls],
         "cautions": list(sheet.cautions),
         "foot": foot_words(sheet.seal, sheet.printed_at, sheet.person),

@@ -62,7 +62,7 @@ def rounds(office: Office, request: RoundsRequest) -> Rounds:
         checks=sum(len(one.boxes) for one in wanted),
         questions=unit.questions,
         notes=unit.notes,
-        calls=calls(unit.roster),
+        calls=calls(unit.roster, now.date()),
     )
 
 
@@ -191,6 +191,7 @@ def _cannot(lost: Sequence[NotMade], boxes: Mapping[str, Box], roster: Roster) -
                 latest=latest,
                 boxes=tuple(sorted({one.check.box_id for one in party}, key=lambda name: boxes[name].box_no)),
                 checks=len(party),
+                days=tuple(sorted({one.check.latest for one in party})),
                 why=on_duty(roster, store, latest).why,
                 before=None if before == _NO_DAY else before[0],
                 before_who=before[1],

@@ -88,6 +88,8 @@ class CannotMake:
     latest: date
     boxes: tuple[str, ...]
     checks: int
+    days: tuple[date, ...]
+    """Each of the days by which one of them should be made."""
     why: str
     before: date | None
     before_who: str

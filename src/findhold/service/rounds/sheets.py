@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import date, datetime
+from collections.abc import Mapping, Sequence, Set
+from datetime import date, datetime, timedelta
+from itertools import groupby
 from pathlib import Path
 
-from findhold.dates.instants import day_for_people
+from findhold.dates.instants import at_hour, day_for_people
 from findhold.errors import BadInput
 from findhold.paper.round_sheet import DoorRow, DoorSheet, RoundSheet, SheetRow, door_sheet_pdf, round_sheet_pdf
 from findhold.record.events import UNIT, stream_of
@@ -17,14 +18,26 @@ from findhold.service.ledger_case import shelves
 from findhold.service.office import Office
 from findhold.service.rounds.boxes import Box, walking_order
 from findhold.service.rounds.edges import Edges, edges_at
-from findhold.service.rounds.planning import rounds, site_boxes
-from findhold.service.rounds.shapes import BoxDue, Rounds, RoundsRequest, RoundVisit
+from findhold.service.rounds.planning import HOUR, box_due, rounds, site_boxes
+from findhold.service.rounds.shapes import BoxDue, CannotMake, Rounds, RoundsRequest, RoundVisit
 from findhold.service.rounds.telling_whom import Call
 from findhold.store.ledger import Thing
 from findhold.tables.load import table
 
 MOST_LOOKS = 3
 MOST_CALLS = 5
+NOBODY_COMES = "nobody"
+"""The kind of a visit that nobody makes."""
+KEPT_WORDS = {
+    "dry": "KEEP DRY: never mist; drops or damp gel: call",
+    "waterlogged": "KEPT WET: never mist; water low: call",
+}
+"""What the state of a box forbids to do; a damp box is misted."""
+LOOKS = {
+    "damp": ("right", "dry", "drips", "mould"),
+    "dry": ("right", "gel damp", "drips", "mould"),
+    "waterlogged": ("right", "low", "leak", "mould"),
+}
 _CAUTIONS = ("mould and dust", "soil and water", "never freeze", "biocide", "lifting", "conservator")
 
 
@@ -41,13 +54,15 @@ def write_door_sheet(office: Office, request: RoundsRequest, file: Path) -> str:
 def round_sheet_file(office: Office, request: RoundsRequest) -> FileOut:
     """The sheet of the next round of a store, or of a person's next round there, as a PDF.
 
+    Where checks fall due and nobody comes for them, it is the sheet of whoever can be found.
+
     Raises
     ------
     BadInput : no store is named, or there is no round within the days asked for.
     """
     site, store, found = _asked(office, request)
     boxes, _ = site_boxes(office, site, store.number)
-    visit = next(iter(found.visits), None)
+    visit = next(iter(found.visits), None) or _nobodys(found, boxes)
     if visit is None:
         whose = f" of {found.for_name}" if found.for_name else ""
         raise BadInput(
@@ -57,20 +72,25 @@ def round_sheet_file(office: Office, request: RoundsRequest) -> FileOut:
         )
     shelf = shelves(office, site, read_choices())
     edges = {due.box_id: edges_at(office, boxes[due.box_id].stream, shelf, visit.at) for due in visit.boxes}
+    kept = {box.box_id: kept_in(office, box) for box in boxes.values()}
+    spots = shelf_words(office, store.number)
     due = {one.box_id for one in visit.boxes}
     rest = [box.short for box in walking_order(list(boxes.values())) if box.box_id not in due]
     day = day_for_people(visit.at.date())
     sheet = RoundSheet(
         store=store.number,
         site=f"{site.number} {site.facts['name']}",
-        on=day,
+        on=day if visit.kind != NOBODY_COMES else _due_days(found.cannot),
         who=_who(visit),
         set_to=_set_to(store),
-        rows=tuple(_row(one, edges[one.box_id], visit.at.date()) for one in visit.boxes),
+        wrong=_wrong(found),
+        rows=tuple(
+            _row(one, edges[one.box_id], visit.at.date(), (kept[one.box_id], _where(one, spots))) for one in visit.boxes
+        ),
         not_due=f"Not due this time: {', '.join(rest)}." if rest else "",
-        do=tuple((row["found"], row["do"]) for row in table("round_sheet").rows),
-        calls=_calls(found.calls),
-        cautions=_cautions([boxes[name] for name in due]),
+        do=_do({kept[name] for name in due}),
+        calls=_calls(found.calls, reader=visit.who),
+        cautions=_cautions([boxes[name] for name in due], {kept[name] for name in due}),
         printed_at=found.now,
         person=office.person,
         seal=office.ledger.head()[1][:16],
@@ -93,12 +113,17 @@ def door_sheet_file(office: Office, request: RoundsRequest) -> FileOut:
     for visit in found.visits:
         for one in visit.boxes:
             looks.setdefault(one.box_id, []).append(visit.at.date())
+    kept = {box.box_id: kept_in(office, box) for box in boxes.values()}
+    spots = shelf_words(office, store.number)
     ordered = sorted(boxes.values(), key=lambda box: (not box.alarm, box.keep_until or datetime.max, box.box_no))
     sheet = DoorSheet(
         store=store.number,
         site=f"{site.number} {site.facts['name']}",
         set_to=_set_to(store),
-        rows=tuple(_door_row(box, looks.get(box.box_id, []), found.now) for box in ordered),
+        rows=tuple(
+            _door_row(box, looks.get(box.box_id, []), found.now, (kept[box.box_id], _where(box, spots)))
+            for box in ordered
+        ),
         visits=tuple(
             (
                 day_for_people(visit.at.date()),
@@ -109,8 +134,9 @@ def door_sheet_file(office: Office, request: RoundsRequest) -> FileOut:
             for visit in found.visits[:6]
         ),
         wrong=_wrong(found),
+        do=_do(set(kept.values()), door=True),
         calls=_calls(found.calls),
-        cautions=_cautions(ordered),
+        cautions=_cautions(ordered, set(kept.values())),
         printed_at=found.now,
         person=office.person,
         seal=office.ledger.head()[1][:16],
@@ -135,10 +161,65 @@ def _asked(office: Office, request: RoundsRequest) -> tuple[Thing, Thing, Rounds
     return site, store, found
 
 
-def _row(one: BoxDue, edges: Edges, day: date) -> SheetRow:
+def kept_in(office: Office, box: Box) -> str:
+    """The state a box is kept in: damp, waterlogged or dry."""
+    hold = office.ledger.state(box.stream)
+    if hold is None:
+        raise RuntimeError(f"{box.stream} was listed and is not there")
+    return str((hold.facts.get("plan") or {}).get("kept") or "damp")
+
+
+def shelf_words(office: Office, store: str) -> dict[str, str]:
+    """Each shelf of a store in words, by its height, for names are not written on every shelf."""
+    found = {}
+    for shelf in office.ledger.states("shelf", UNIT):
+        if shelf.facts.get("store") == store:
+            name, high_mm = str(shelf.facts["name"]), shelf.facts.get("above_floor_mm")
+            found[name] = f"shelf {name}" + (f", {high_mm / 10:.0f} cm over the floor" if high_mm is not None else "")
+    return found
+
+
+def _where(box: Box | BoxDue, spots: Mapping[str, str]) -> str:
+    """Where a box stands, so that who does not know the store finds it."""
+    shelf = spots.get(box.shelf, f"shelf {box.shelf}") if box.shelf else ""
+    return ", ".join(part for part in (shelf, box.place if box.place != box.shelf else "") if part)
+
+
+def _nobodys(found: Rounds, boxes: Mapping[str, Box]) -> RoundVisit | None:
+    """The checks that nobody comes for as one visit of nobody; None when there are none, or one person's were asked."""
+    lost = {name for one in found.cannot for name in one.boxes}
+    if not lost or found.for_name:
+        return None
+    day = max(min(one.earliest for one in found.cannot), found.now.date())
+    at = max(at_hour(day, HOUR, found.zone), found.now)
+    why = next(one.why for one in found.cannot)
+    return RoundVisit(
+        at=at,
+        who="",
+        phone="",
+        kind=NOBODY_COMES,
+        why_who=why,
+        stores=(found.store or "",),
+        boxes=tuple(box_due(box, None, at) for box in walking_order([boxes[name] for name in lost])),
+    )
+
+
+def _do(kept: Set[str], *, door: bool = False) -> tuple[tuple[str, str], ...]:
+    """What to do, for boxes kept in these states, with the unit's limits."""
+    policy = read_choices().policy
+    limits = {"warm": f"{policy.warm_c:g}", "cold": f"{policy.cold_note_c:g}"}
+    return tuple(
+        (row["found"], row["do"].format(**limits))
+        for row in table("round_sheet").rows
+        if (row["kept"] == "any" or row["kept"] in kept) and (row["door"] == "yes" or not door)
+    )
+
+
+def _row(one: BoxDue, edges: Edges, day: date, stands: tuple[str, str]) -> SheetRow:
+    kept, where = stands
     near = one.keep_until is not None and (one.keep_until.date() - day).days <= 2
     return SheetRow(
-        where=", ".join(part for part in (one.place, one.shelf if one.shelf != one.place else "") if part),
+        where=where,
         box=one.box,
         box_id=one.box_id,
         find=one.find,
@@ -149,6 +230,8 @@ def _row(one: BoxDue, edges: Edges, day: date) -> SheetRow:
         act=edges.act,
         last="" if one.last_kg is None or one.last_at is None else f"{one.last_kg:.3f} kg\n{_short_day(one.last_at)}",
         keep_until=_keep(one, day),
+        kept_words=KEPT_WORDS.get(kept, ""),
+        looks=LOOKS.get(kept, LOOKS["damp"]),
         urgent=near or one.missed or bool(one.alarm),
     )
 
@@ -172,7 +255,8 @@ def _why(one: BoxDue) -> str:
     return seen + one.reason.split(" (")[0]
 
 
-def _door_row(box: Box, looks: Sequence[date], now: datetime) -> DoorRow:
+def _door_row(box: Box, looks: Sequence[date], now: datetime, stands: tuple[str, str]) -> DoorRow:
+    kept, where = stands
     keep = box.keep_until
     passed = keep is not None and keep <= now
     return DoorRow(
@@ -180,11 +264,12 @@ def _door_row(box: Box, looks: Sequence[date], now: datetime) -> DoorRow:
         find=box.find,
         registered=box.registered,
         what=box.what,
-        where=", ".join(part for part in (box.place, box.shelf if box.shelf != box.place else "") if part),
+        where=where,
         keep_until="" if keep is None else f"{'PASSED ' if passed else ''}{_short_day(keep)}",
         limit=box.limit,
         opening="" if box.open_at is None else f"opening planned {_short_day(box.open_at)}",
         looks=", ".join(f"{day.day} {day:%b}" for day in looks[:MOST_LOOKS]),
+        kept_words=KEPT_WORDS.get(kept, ""),
         urgent=passed or bool(box.alarm),
     )
 
@@ -196,32 +281,66 @@ def _wrong(found: Rounds) -> tuple[str, ...]:
         f" {one.tell.words()}."
         for one in found.missed
     ]
-    lost = [f"Nobody comes on {day_for_people(one.latest)}: {one.why}." for one in found.cannot]
-    return (*missed, *lost)
+    return (*missed, *(_nobody(one, found.now.date()) for one in found.cannot))
+
+
+def _nobody(one: CannotMake, today: date) -> str:
+    """All the days on which nobody comes, and the checks that fall due on them."""
+    first = today if one.before is None else one.before + timedelta(days=1)
+    span = f"on {day_for_people(first)}"
+    if one.after is None:
+        span = f"from {day_for_people(first)} on, as far as is planned"
+    elif one.after - timedelta(days=1) > first:
+        span = f"from {_no_year(first)} to {day_for_people(one.after - timedelta(days=1))}"
+    return f"Nobody comes {span} ({_due_days([one])}): {one.why}."
+
+
+def _due_days(lost: Sequence[CannotMake]) -> str:
+    days = sorted({day for one in lost for day in one.days})
+    months = [(month, ", ".join(str(day.day) for day in party)) for month, party in groupby(days, key=_month)]
+    return f"checks due {', '.join(f'{numbers} {month}' for month, numbers in months)}"
+
+
+def _month(day: date) -> str:
+    return f"{day:%b}"
 
 
 def _who(visit: RoundVisit) -> str:
+    if visit.kind == NOBODY_COMES:
+        return f"nobody is named: {visit.why_who.split(', and nobody')[0]}; masses as on {_short_day(visit.at)}"
     name = visit.who or "anybody who is in"
     return f"{name}{f', {visit.phone}' if visit.phone else ''}{' (stands in)' if visit.kind == 'cover' else ''}"
 
 
 def _set_to(store: Thing) -> str:
     temp_c = store.facts.get("temp_c")
-    parts = (str(store.facts.get("kind") or ""), f"set to {temp_c:g} °C" if temp_c is not None else "")
+    parts = (
+        str(store.facts.get("kind") or ""),
+        f"set to {temp_c:g} °C" if temp_c is not None else "",
+        str(store.facts.get("note") or ""),
+    )
     return ", ".join(part for part in parts if part)
 
 
-def _calls(found: Sequence[Call]) -> tuple[tuple[str, str, str], ...]:
-    known = [one for one in found if one.known][: MOST_CALLS - 1]
-    return tuple((one.name, one.role, one.phone) for one in (*known, *(one for one in found if not one.known)))
+def _calls(found: Sequence[Call], reader: str = "") -> tuple[tuple[str, str, str], ...]:
+    """Whom to call, without the reader; of those who are away only the first is named."""
+    here = [one for one in found if one.known and not one.away and one.name != reader][: MOST_CALLS - 1]
+    away = [one for one in found if one.away and one.name != reader][:1]
+    listed = (*here, *(one for one in found if not one.known), *away)
+    return tuple((one.name, one.role_words(), one.phone) for one in listed)
 
 
-def _cautions(boxes: Sequence[Box]) -> tuple[str, ...]:
-    """Cautions that belong beside open fridges, and those that a find's flags call for."""
+def _cautions(boxes: Sequence[Box], kept: Set[str]) -> tuple[str, ...]:
+    """Cautions that belong beside open fridges, and those that a find's flags or its state call for."""
     rows = table("cautions").by("name")
     flags = {flag.casefold() for box in boxes for flag in box.flags}
     raised = [name for name in ("human remains", "lead", "ordnance", "no light") if any(name in flag for flag in flags)]
+    raised += ["keep dry"] if "dry" in kept else []
     return tuple(rows[name]["text"] for name in (*raised, *_CAUTIONS))
+
+
+def _no_year(day: date) -> str:
+    return day_for_people(day).rsplit(" ", 1)[0]
 
 
 def _short_day(at: datetime) -> str:

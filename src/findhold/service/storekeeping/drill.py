@@ -137,7 +137,8 @@ def drill(office: Office, request: DrillRequest, progress: Progress | None = Non
     boxes, assigned, assumed = _placed(office, store, told, request.compare_members)
     site = office.site(request.ensemble.site) if request.ensemble.site else office.ledger.states("site")[0]
     now = office.in_site_zone(office.now(), site)
-    first, others_to_call, questions = _calls(office, store.number, now)
+    bones = any("human remains" in flag.casefold() for box in boxes for flag in box.flags)
+    first, others_to_call, questions = _calls(office, store.number, now, bones=bones)
     policy = read_choices().policy
     return Drill(
         site=site.number,
@@ -319,14 +320,17 @@ def _why_not(given: Given, failing: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(said)) or ("there is no other store",)
 
 
-def _calls(office: Office, store: str, now: datetime) -> tuple[Call, tuple[Call, ...], tuple[str, ...]]:
-    """Whom to call first, then the others, and what is not settled about them."""
-    unit = unit_calendar(office, now.date())
-    jobs = [whom(unit.roster, job, store, now.date()) for job in ("duty", "cover", "officer", "conservator")]
-    rest = [call for call in (*jobs[1:], *calls(unit.roster)) if call.name != jobs[0].name]
+def _calls(office: Office, store: str, now: datetime, *, bones: bool) -> tuple[Call, tuple[Call, ...], tuple[str, ...]]:
+    """Whom to call first, then the others, who is away last, and what is not settled about them."""
+    unit, day = unit_calendar(office, now.date()), now.date()
+    asked = ("duty", "cover", "officer", "conservator", *(("osteologist",) if bones else ()))
+    jobs = [whom(unit.roster, job, store, day) for job in asked]
+    rest = [call for call in (*jobs[1:], *calls(unit.roster, day, bones=bones)) if call.name != jobs[0].name]
     by_name = {call.name: call for call in reversed(rest)}
-    ordered = tuple(by_name[name] for name in dict.fromkeys(call.name for call in rest))
-    return jobs[0], ordered, tuple(question.text for question in unit.questions)
+    ordered = sorted(
+        (by_name[name] for name in dict.fromkeys(call.name for call in rest)), key=lambda one: bool(one.away)
+    )
+    return jobs[0], tuple(ordered), tuple(question.text for question in unit.questions)
 
 
 def _warm_at(store: Thing, failed: stores.FailureRequest, policy: Policy, site: Thing) -> datetime | None:

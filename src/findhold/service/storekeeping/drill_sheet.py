@@ -17,7 +17,7 @@ from findhold.stores.places import Place
 from findhold.tables.load import table
 from findhold.tables.storing import store_defaults, store_rule
 
-MOST_CALLS = 4
+MOST_CALLS = 5
 _CAUTIONS = ("never freeze", "mould and dust", "soil and water", "conservator")
 
 
@@ -138,7 +138,7 @@ def _notes(told: Drill) -> tuple[str, ...]:
 
 
 def _call(call: Call) -> tuple[str, str, str]:
-    return call.name, call.role, call.phone
+    return call.name, call.role_words(), call.phone
 
 
 def _when(at: datetime) -> str:
