@@ -8,9 +8,10 @@ import pytest
 from findhold.book.halfdays import first_tick, half_day, last_tick, tick_of
 from findhold.book.inputs import Before, BookingInputs, Equipment, HalfDay, Job, Place, Specialist
 from findhold.book.plan import plan_bookings
-from findhold.book.remedies import what_helps
+from findhold.book.remedies import Wanted, first_free, what_helps
 from findhold.dates.closures import Closure
 from findhold.errors import BadInput, UnknownName
+from findhold.tables.benchwork import find_skill, opening_skill
 
 ZONE = timezone(timedelta(hours=1))
 NOW = datetime(2026, 7, 31, 17, 30, tzinfo=ZONE)
@@ -236,3 +237,51 @@ def test_moves_first_leaves_promises_where_they_are():
     assert sum(b.moved_from is not None for b in moves_first.bookings) == 0
     # Find 1 is 21 days late less half a day, five times.
     assert moves_first.lateness_days == pytest.approx(5 * 20.5)
+
+
+@pytest.mark.parametrize(
+    ("materials", "human", "skill"),
+    [
+        (("low-fired ceramic",), False, "opening"),
+        (("low-fired ceramic", "charred crust"), False, "opening"),
+        (("iron", "mineral-preserved organics"), False, "opening unstable finds"),
+        (("glass", "thread"), False, "opening unstable finds"),
+        (("low-fired ceramic", "iron"), False, "opening unstable finds"),
+        (("cremation urn", "human bone"), False, "opening human remains"),
+        (("wood",), True, "opening human remains"),
+    ],
+)
+def test_who_may_open_follows_who_decides_on_the_find(materials, human, skill):
+    assert opening_skill(materials, "damp", human=human).skill == skill
+
+
+def test_a_skill_is_read_by_its_other_names_and_analyses_stay_what_they_are():
+    assert find_skill("Opening metal") == "opening unstable finds"
+    assert find_skill("opening") == "opening"
+    with pytest.raises(UnknownName):
+        find_skill("opening of shops")
+
+
+def test_an_opening_that_nobody_may_make_is_left_out_with_whom_is_wanted_never_given_to_another():
+    urn = job("55", "opening", 7, skill="opening human remains", wanted="an osteologist with the conservator")
+    alone = plan_bookings(inputs(urn))
+    assert alone.bookings == ()
+    assert "wanted: an osteologist with the conservator" in alone.left_out[0].why
+    osteologist = Specialist(name="Wenna Pascoe", skills=("opening human remains",))
+    plan = plan_bookings(inputs(urn, people=(CONSERVATOR, osteologist)))
+    assert [one.with_ for one in plan.bookings] == ["Wenna Pascoe"]
+
+
+def test_the_first_free_time_for_an_opening_comes_after_its_imaging_as_in_the_plan():
+    order = (Before(find="44", first="imaging", then="opening"),)
+    found = inputs(job("44", "imaging", 7, hours=0.5), job("44", "opening", 7, hours=3.0), order=order)
+    imaging = next(one for one in plan_bookings(found).bookings if one.what == "imaging")
+    facts = {"skills": ("opening",), "hours": 3.0, "without": "44", "elsewhere": False, "before": on(8)}
+    late = replace(imaging, at=HalfDay(day=on(5), half=1))
+    same = first_free(found, (late,), Wanted(**facts, first=(late,)))
+    assert (same.at, same.with_) == (HalfDay(day=on(5), half=1), "Joss Arkwell")
+    other = replace(late, with_="Somebody else")
+    assert first_free(found, (other,), Wanted(**facts, first=(other,))).at == HalfDay(day=on(6))
+    # An imaging of an hour leaves 2.5 h of the half-day: the opening waits for the next one.
+    longer = replace(late, hours=1.0)
+    assert first_free(found, (longer,), Wanted(**facts, first=(longer,))).at == HalfDay(day=on(6))

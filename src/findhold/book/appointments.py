@@ -50,8 +50,10 @@ def settle(inputs: BookingInputs) -> Settled:
             left_out.append(
                 _out(job, f"the order asked for closes a circle: {way}", "Say which of these may come later")
             )
-        elif job.what not in skills and job.key not in fixed:
-            left_out.append(_out(job, f"nobody does {job.what}", f"Enter a specialist with the skill {job.what!r}"))
+        elif job.asks not in skills and job.key not in fixed:
+            whom = f"; wanted: {job.wanted}" if job.wanted else ""
+            do = f"Enter a specialist with the skill {job.asks!r}"
+            left_out.append(_out(job, f"nobody does {job.asks}{whom}", do))
         else:
             jobs.append(job)
     planned = {job.key for job in jobs}

@@ -82,7 +82,7 @@ def _add_ways(
     held = fixed.get(job.key)
     promise = next((place for place in inputs.promised if place.key == job.key), None)
     for who, specialist in enumerate(inputs.specialists):
-        able = job.what in specialist.skills if held is None else held.with_ == specialist.name
+        able = job.asks in specialist.skills if held is None else held.with_ == specialist.name
         own = numbered.get(who, []) if able else []
         for start in _starts(job, [slots[k] for k in own], held, promise):
             taken = _taken(job, own[start:], slots)

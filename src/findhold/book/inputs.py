@@ -31,7 +31,8 @@ class HalfDay:
 class Specialist:
     """A person who can do some jobs, and when.
 
-    skills : names of analyses, or "opening". weekdays : Monday is 0. hours : bench hours of a morning and an afternoon.
+    skills : names of analyses, "opening", or the opening of one kind of find.
+    weekdays : Monday is 0. hours : bench hours of a morning and an afternoon.
     """
 
     name: str
@@ -84,6 +85,15 @@ class Job:
     """Equipment of the unit, used for as long as the job lasts when it is done at a bench of the unit."""
     group: str = ""
     """Finds of one group (a context) in one half-day share what has to be set up."""
+    skill: str = ""
+    """The skill that it asks for where that is not its own name: who may open this kind of find."""
+    wanted: str = ""
+    """Who that usually is, in words."""
+
+    @property
+    def asks(self) -> str:
+        """The skill that somebody needs for it."""
+        return self.skill or self.what
 
     @property
     def key(self) -> tuple[str, str]:

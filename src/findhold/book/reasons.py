@@ -83,7 +83,7 @@ def blocked_days(inputs: BookingInputs, job: Job, last: date) -> tuple[tuple[str
     found = []
     while day <= min(last, inputs.until):
         for who in inputs.specialists:
-            if job.what not in who.skills:
+            if job.asks not in who.skills:
                 continue
             why = why_closed(who, day, inputs) or too_soon(who, day, inputs)
             if why is not None:
@@ -94,7 +94,7 @@ def blocked_days(inputs: BookingInputs, job: Job, last: date) -> tuple[tuple[str
 
 def _nobody(inputs: BookingInputs, job: Job, last: date) -> Why:
     blocked = blocked_days(inputs, job, last)
-    able = [who for who in inputs.specialists if job.what in who.skills]
+    able = [who for who in inputs.specialists if job.asks in who.skills]
     parts = []
     for who in able:
         count = Counter(why for name, _, why in blocked if name == who.name and "does not work" not in why)
@@ -102,7 +102,8 @@ def _nobody(inputs: BookingInputs, job: Job, last: date) -> Why:
         if any(name == who.name and "does not work" in why for name, _, why in blocked):
             reasons.append("works on " + _weekdays(who) + " only")
         parts.append(_sentence(who, reasons) if reasons else f"{who.name} has no half-day long enough")
-    text = f"nobody who does {job.what} has time up to {_day(last)}: " + "; ".join(parts)
+    whom = f"with the skill {job.skill}" if job.skill else f"who does {job.what}"
+    text = f"nobody {whom} has time up to {_day(last)}: " + "; ".join(parts)
     return Why(kind="nobody", text=text, do=_until_do(inputs), blocked=blocked)
 
 

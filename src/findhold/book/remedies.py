@@ -71,7 +71,7 @@ def _ways(inputs: BookingInputs, plan: Plan) -> Iterator[tuple[str, BookingInput
 
 def _opened(inputs: BookingInputs, late: Booking) -> Iterator[tuple[str, BookingInputs]]:
     """Specialists at hand come on the last day before the limit that is now closed, or on which they do not work."""
-    able = [who for who in inputs.specialists if late.what in who.skills]
+    able = [who for who in inputs.specialists if _asks(inputs, late) in who.skills]
     for who in able:
         blocked = [item for item in _blocked(inputs, late, who) if not any(span.holds(item) for span in who.away)]
         if blocked:
@@ -84,7 +84,7 @@ def _came(inputs: BookingInputs, late: Booking) -> Iterator[tuple[str, BookingIn
     """Someone away comes for one day before the limit, or takes an appointment without notice."""
     last = _limit_day(inputs, late)
     for who in inputs.specialists:
-        if late.what not in who.skills:
+        if _asks(inputs, late) not in who.skills:
             continue
         days = [day for day in _blocked(inputs, late, who) if day <= last and any(span.holds(day) for span in who.away)]
         open_days = [day for day in days if day.weekday() in who.weekdays and not _shut(inputs, day)]
@@ -97,8 +97,9 @@ def _came(inputs: BookingInputs, late: Booking) -> Iterator[tuple[str, BookingIn
 
 def _more_hands(inputs: BookingInputs, late: Booking) -> Iterator[tuple[str, BookingInputs]]:
     """Another person for the same work, on the unit's working days."""
-    another = Specialist(name=f"{NEWCOMER} for {late.what}", skills=(late.what,))
-    yield f"another person who does {late.what}", replace(inputs, specialists=(*inputs.specialists, another))
+    asks = _asks(inputs, late)
+    another = Specialist(name=f"{NEWCOMER} for {asks}", skills=(asks,))
+    yield f"another person who does {asks}", replace(inputs, specialists=(*inputs.specialists, another))
 
 
 def _with_sitting(inputs: BookingInputs, who: Specialist, day: date) -> BookingInputs:
@@ -139,6 +140,11 @@ def _blocked(inputs: BookingInputs, late: Booking, who: Specialist) -> list[date
     return [day for name, day, _ in late.why_late.blocked if name == who.name and day <= last]
 
 
+def _asks(inputs: BookingInputs, late: Booking) -> str:
+    """The skill that a late job asks for."""
+    return next(job.asks for job in inputs.jobs if job.key == (late.find, late.what))
+
+
 def _limit_day(inputs: BookingInputs, late: Booking) -> date:
     return late.due.date() if late.due is not None else inputs.until
 
@@ -170,6 +176,7 @@ class Wanted:
 
     skills : all of them with one person. hours : in one half-day [h]. without : the find whose own bookings make room.
     elsewhere : at a bench that is not in the unit. before : the find leaves its store before this day.
+    first : bookings of the find itself that stay and have to come before: imaging before the opening.
     """
 
     skills: tuple[str, ...]
@@ -177,6 +184,7 @@ class Wanted:
     without: str
     elsewhere: bool
     before: date
+    first: tuple[Booking, ...] = ()
 
 
 def first_free(inputs: BookingInputs, bookings: Iterable[Booking], wanted: Wanted) -> Free | None:
@@ -193,12 +201,14 @@ def first_free(inputs: BookingInputs, bookings: Iterable[Booking], wanted: Wante
     able = [
         who for who in inputs.specialists if who.elsewhere == wanted.elsewhere and set(wanted.skills) <= set(who.skills)
     ]
-    taken = _taken(inputs, [booking for booking in bookings if booking.find != wanted.without])
+    taken = _taken(inputs, [*(one for one in bookings if one.find != wanted.without), *wanted.first])
     found = [
         Free(with_=who.name, at=half_day(slot.tick), send_on=slot.send_on)
         for who in able
         for slot in slots_of(who, inputs)
         if slot.send_on < wanted.before and slot.hours - taken[who.name, slot.tick] >= wanted.hours - 1e-9
+        # With another person it waits for the next half-day, as in the plan.
+        if all(slot.tick >= tick_of(one.at) + (one.with_ != who.name) for one in wanted.first)
     ]
     return min(found, key=lambda one: (one.send_on, tick_of(one.at), one.with_), default=None)
 

@@ -18,7 +18,7 @@ from findhold.service.bookings.scenario import last_day
 from findhold.service.office import Office
 from findhold.service.rounds.calendar import unit_calendar
 from findhold.store.ledger import Thing
-from findhold.tables.benchwork import bench_work
+from findhold.tables.benchwork import OpeningSkill, bench_work, find_skill, opening_skill
 from findhold.tables.ordering import find_doing, order_rules
 
 FIXED, PROMISED = "fixed", "promised"
@@ -103,7 +103,7 @@ def _specialists(office: Office, roster: Mapping[str, Any], chosen: BookingChose
         found.append(
             Specialist(
                 name=person.name,
-                skills=tuple(dict.fromkeys(find_doing(skill, where=where) for skill in skills)),
+                skills=tuple(dict.fromkeys(find_skill(skill, where=where) for skill in skills)),
                 weekdays=person.weekdays if person.weekdays is not None else chosen.weekdays,
                 hours=chosen.hours,
                 away=(*person.away, *(span for span in own if span not in person.away)),
@@ -142,6 +142,7 @@ def _jobs_and_order(
         packed = hold.facts.get("packed_at")
         release = max(now, datetime.fromisoformat(packed).astimezone(zone)) if packed else now
         weighed = facts.get("weighted") or {}
+        opener = _opener(facts)
         for name in names:
             work = bench_work(name)
             jobs.append(
@@ -154,6 +155,8 @@ def _jobs_and_order(
                     weight=float(weighed.get("significance", 1)) * float(weighed.get("sensitivity", 1)),
                     needs=tuple(item for item in work.needs if item in equipment),
                     group=str(facts.get("context") or ""),
+                    skill=opener.skill if name == OPENING else "",
+                    wanted=opener.wanted if name == OPENING else "",
                 )
             )
         order += [
@@ -162,6 +165,12 @@ def _jobs_and_order(
             if rule.before in names and rule.after in names and not rule.gives_way
         ]
     return tuple(jobs), tuple(order)
+
+
+def _opener(facts: Mapping[str, Any]) -> OpeningSkill:
+    """Who may open a find, by what it is."""
+    materials = (str(facts.get("material") or ""), *(facts.get("part_materials") or ()))
+    return opening_skill(materials, str(facts.get("state") or "damp"), human=bool(facts.get("human_remains")))
 
 
 def _places(bookings: Sequence[Thing], status: str) -> tuple[Place, ...]:

@@ -199,11 +199,11 @@ def _who(inputs: BookingInputs, job: Job, name: str | None) -> Specialist:
     """The person meant, or the only one who can."""
     if name is not None:
         return _person(inputs, name)
-    able = [who for who in inputs.specialists if job.what in who.skills]
+    able = [who for who in inputs.specialists if job.asks in who.skills]
     if len(able) == 1:
         return able[0]
     names = ", ".join(who.name for who in able) or "nobody"
-    raise BadInput(f"with whom? {job.what} is done by {names}", where=f"find {job.find}", do="Add --with NAME")
+    raise BadInput(f"with whom? {job.asks} is done by {names}", where=f"find {job.find}", do="Add --with NAME")
 
 
 def _place(inputs: BookingInputs, job: Job, who: Specialist, fix: Fixing) -> Place:

@@ -25,7 +25,7 @@ from findhold.dates.closures import MONDAY_TO_FRIDAY, Closure
 from findhold.dates.people import weekdays_read
 from findhold.errors import BadInput, Mistake, Mistakes, near_names
 from findhold.service.bookings.answer import BookAnswer, answered
-from findhold.tables.benchwork import bench_work
+from findhold.tables.benchwork import bench_work, find_skill
 from findhold.tables.ordering import find_doing
 
 _TEXT, _NUMBER, _LIST = "a text", "a number", "a list"
@@ -153,7 +153,7 @@ def _specialist(item: Mapping[str, Any]) -> Specialist:
     sittings = item.get("sittings")
     return Specialist(
         name=item["name"],
-        skills=tuple(find_doing(name, where=where) for name in item["skills"]),
+        skills=tuple(find_skill(name, where=where) for name in item["skills"]),
         weekdays=weekdays_read(item["weekdays"], where) if "weekdays" in item else frozenset(MONDAY_TO_FRIDAY),
         hours=_hours(item),
         away=_away(item),

@@ -115,16 +115,16 @@ def _blank(name: str, do: str, work: str) -> WayOut:
 
 def _before(around: Round, row: HoldStanding) -> WayOut:
     """Opening it before: as the plan of bookings has it, else on the first bench time that is free."""
-    hours = bench_work(OPENING).bench_hours
+    hours, number = bench_work(OPENING).bench_hours, row.held.number
     way = replace(
         _blank(BEFORE, "open it before the closure", f"{hours:g} h at the bench"), ends_hold=True, hours=hours
     )
-    booked = _booking(around.bench, row.held.number)
+    booked = _booking(around.bench, number)
     first = around.span.told.first_day
     if booked is not None and booked.send_on is None and booked.at.day < first:
         free: Free | None = Free(with_=booked.with_, at=booked.at, send_on=booked.at.day)
     else:
-        free = _free(around, row, (OPENING,), hours, elsewhere=False)
+        free = _free(around, row, (_asks(around.bench, number),), hours, elsewhere=False)
     if free is None:
         return _way(around, row, replace(way, possible=False, why_not=_why_no_bench(around, row, booked)))
     when = f"{_said(free.at.day)}, {HALVES[free.at.half]}"
@@ -132,6 +132,20 @@ def _before(around: Round, row: HoldStanding) -> WayOut:
     late = limit is not None and tick_of(free.at) > last_tick(limit)
     do = f"open it on {when}, with {free.with_}" + (" (after its limit: the first time that is free)" if late else "")
     return _way(around, row, replace(way, do=do, on=free.at.day, half=HALVES[free.at.half], with_=free.with_))
+
+
+def _asks(bench: Bench, number: str) -> str:
+    """The skill that the opening of a find asks for."""
+    jobs = () if bench.inputs is None else bench.inputs.jobs
+    return next((job.asks for job in jobs if job.key == (number, OPENING)), OPENING)
+
+
+def _first(bench: Bench, number: str) -> tuple[Booking, ...]:
+    """What is planned for a find and has to come before its opening, by the same rules as the plan of bookings."""
+    if bench.inputs is None or bench.plan is None:
+        return ()
+    names = {rule.first for rule in bench.inputs.order if rule.find == number and rule.then == OPENING}
+    return tuple(one for one in bench.plan.bookings if one.find == number and one.what in names)
 
 
 def _booking(bench: Bench, number: str) -> Booking | None:
@@ -149,6 +163,7 @@ def _free(around: Round, row: HoldStanding, skills: tuple[str, ...], hours: floa
         without=row.held.number,
         elsewhere=elsewhere,
         before=around.span.told.first_day,
+        first=_first(bench, row.held.number),
     )
     return first_free(bench.inputs, bench.plan.bookings, wanted)
 
@@ -179,7 +194,7 @@ def _residue(around: Round, find: Thing, row: HoldStanding) -> Iterator[WayOut]:
     words = " and ".join(samples)
     blank = _blank(RESIDUE, f"sample only for {words}, then close it again", f"{hours:g} h at the bench")
     way = replace(blank, secures=True, hours=hours)
-    free = _free(around, row, (OPENING, *samples), hours, elsewhere=False)
+    free = _free(around, row, (_asks(around.bench, row.held.number), *samples), hours, elsewhere=False)
     if free is None:
         begun = around.span.told.first_day <= around.span.now.date()
         why = "the closure has begun" if begun else f"nobody who opens and samples for {words} has time before it"
@@ -241,11 +256,12 @@ def _away(around: Round, row: HoldStanding) -> WayOut:
     hours = bench_work(OPENING).bench_hours
     way = replace(_blank(AWAY, "send it to a bench elsewhere", "packing for the courier"), ends_hold=True, hours=hours)
     inputs = around.bench.inputs
-    able = [] if inputs is None else [who for who in inputs.specialists if who.elsewhere and OPENING in who.skills]
+    asks = _asks(around.bench, row.held.number)
+    able = [] if inputs is None else [who for who in inputs.specialists if who.elsewhere and asks in who.skills]
     if not able:
-        why = around.bench.why_not or "nobody elsewhere opens finds (people with days by courier and the skill opening)"
+        why = around.bench.why_not or f"nobody elsewhere opens it (people with days by courier and the skill {asks})"
         return _way(around, row, replace(way, possible=False, why_not=why))
-    free = _free(around, row, (OPENING,), hours, elsewhere=True)
+    free = _free(around, row, (asks,), hours, elsewhere=True)
     limit = row.held.keep_until
     names = ", ".join(f"{who.name}, {who.courier_days} working days by courier" for who in able)
     if free is None:
