@@ -184,13 +184,16 @@ def test_screen_front_and_back_say_one_verdict(findhold, withy_carr, tmp_path):
     home = tmp_path / "home"
     home.mkdir(exist_ok=True)
     (home / "settings.toml").write_text(SETTINGS, encoding="utf-8")
-    shape = findhold("plan", "48", "--json").json
-    assert shape["cushion"]["verdict"] == "no"
-    assert "limit kept: no" in findhold("plan", "48").text
-    findhold("plan", "48", "--out", tmp_path / "pack")
-    (pdf,) = (tmp_path / "pack").rglob("*packing-sheets.pdf")
-    for page in pypdf.PdfReader(pdf).pages:
-        assert "Cushion, limit of 40 G kept: no." in " ".join(page.extract_text().split())
+    for number, begins in (("48", "no"), ("44", "at best figures only, and only if its soil bears")):
+        asked = ("plan", number, "--barrier", "aluminium foil")
+        verdict = findhold(*asked, "--json").json["cushion"]["verdict"]
+        assert verdict.startswith(begins)
+        assert f"limit kept: {verdict}" in " ".join(findhold(*asked).text.split())
+        findhold(*asked, "--out", tmp_path / number)
+        (pdf,) = (tmp_path / number).rglob("*packing-sheets.pdf")
+        front, back = (" ".join(page.extract_text().split()) for page in pypdf.PdfReader(pdf).pages)
+        assert f"Cushion, limit of 40 G kept: {verdict}." in front
+        assert f"Cushion, limit of 40 G kept: {verdict}." in back
 
 
 def test_a_planned_cushion_is_recorded_with_its_hold(findhold, withy_carr, tmp_path):

@@ -26,6 +26,7 @@ STEP_GRIDS = (
     StepGrid(width_mm=186.0, letters_mm=2.1, picture_mm=26.0),
     StepGrid(width_mm=186.0, letters_mm=1.9, picture_mm=22.0),
     StepGrid(width_mm=186.0, letters_mm=1.8, picture_mm=15.0),
+    StepGrid(width_mm=186.0, letters_mm=1.8, picture_mm=10.0),
 )
 """How the pictures of the order of work stand on the back; it takes the first it has room for."""
 BACK_MM = {"large": (120.0, 76.0), "medium": (120.0, 64.0), "small": (120.0, 54.0)}
