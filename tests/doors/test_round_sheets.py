@@ -95,7 +95,18 @@ def test_the_door_names_every_day_on_which_nobody_comes(sheets, planned):
 def test_who_makes_the_round_is_not_told_to_call_themselves(sheets, planned):
     _, sheet, door = sheets("Fridge 1", "2026-08-03T08:30+01:00")
     assert sheet.count("07700 900142") == 1
-    assert "Whom to call 07700 900142" in door
+    assert "Whom to call, in this order 07700 900142" in door
+
+
+def test_hours_late_openings_and_act_masses_are_told_where_there_are_any(findhold, sheets, planned):
+    _, sheet, door = sheets("Fridge 1", "2026-08-03T08:30+01:00")
+    assert "Mon 3 Aug 2026, 09:00" in sheet
+    assert "Beyond the act masses" not in sheet  # its first weighing sets the mass
+    for text in (sheet, door):
+        assert "opening planned Wed 2 Sep, " in text
+    findhold("weigh", "B1", "13.050 kg", "--at", "2026-08-01T09:00+01:00", "--wiped", "--balance", "1")
+    assert "Beyond the act masses" in sheets("Fridge 1", "2026-08-03T08:30+01:00")[1]
+    assert ": not made" in sheets("Fridge 1", "2026-09-10T08:30+01:00", "--days", "60")[2]
 
 
 def test_shelves_are_told_by_their_height_over_the_floor(sheets, packed):

@@ -80,15 +80,16 @@ def round_sheet_file(office: Office, request: RoundsRequest) -> FileOut:
     sheet = RoundSheet(
         store=store.number,
         site=f"{site.number} {site.facts['name']}",
-        on=day if visit.kind != NOBODY_COMES else _due_days(found.cannot),
+        on=f"{day}, {visit.at:%H:%M}" if visit.kind != NOBODY_COMES else _due_days(found.cannot),
         who=_who(visit),
         set_to=_set_to(store),
         wrong=_wrong(found),
         rows=tuple(
-            _row(one, edges[one.box_id], visit.at.date(), (kept[one.box_id], _where(one, spots))) for one in visit.boxes
+            _row(one, edges[one.box_id], (boxes[one.box_id], visit.at), (kept[one.box_id], _where(one, spots)))
+            for one in visit.boxes
         ),
         not_due=f"Not due this time: {', '.join(rest)}." if rest else "",
-        do=_do({kept[name] for name in due}),
+        do=_do({kept[name] for name in due}, masses=any(edge.act.startswith("act ") for edge in edges.values())),
         calls=_calls(found.calls, reader=visit.who),
         cautions=_cautions([boxes[name] for name in due], {kept[name] for name in due}),
         printed_at=found.now,
@@ -204,20 +205,23 @@ def _nobodys(found: Rounds, boxes: Mapping[str, Box]) -> RoundVisit | None:
     )
 
 
-def _do(kept: Set[str], *, door: bool = False) -> tuple[tuple[str, str], ...]:
-    """What to do, for boxes kept in these states, with the unit's limits."""
+def _do(kept: Set[str], *, door: bool = False, masses: bool = False) -> tuple[tuple[str, str], ...]:
+    """What to do, for boxes kept in these states, with the unit's limits; masses: there are masses to act beyond."""
     policy = read_choices().policy
     limits = {"warm": f"{policy.warm_c:g}", "cold": f"{policy.cold_note_c:g}"}
     return tuple(
         (row["found"], row["do"].format(**limits))
         for row in table("round_sheet").rows
-        if (row["kept"] == "any" or row["kept"] in kept) and (row["door"] == "yes" or not door)
+        if (row["kept"] == "any" or row["kept"] in kept)
+        and (row["door"] == "yes" or not door)
+        and (row["found"] != "act" or masses)
     )
 
 
-def _row(one: BoxDue, edges: Edges, day: date, stands: tuple[str, str]) -> SheetRow:
-    kept, where = stands
-    near = one.keep_until is not None and (one.keep_until.date() - day).days <= 2
+def _row(one: BoxDue, edges: Edges, seen: tuple[Box, datetime], stands: tuple[str, str]) -> SheetRow:
+    (box, at), (kept, where) = seen, stands
+    near = one.keep_until is not None and (one.keep_until.date() - at.date()).days <= 2
+    why = ". ".join(part for part in (_why(one).rstrip(". "), _opening(box, at)) if part)
     return SheetRow(
         where=where,
         box=one.box,
@@ -225,28 +229,33 @@ def _row(one: BoxDue, edges: Edges, day: date, stands: tuple[str, str]) -> Sheet
         find=one.find,
         registered=one.registered,
         what=one.what,
-        why=_why(one),
+        why=why,
         right=edges.right,
         act=edges.act,
         last="" if one.last_kg is None or one.last_at is None else f"{one.last_kg:.3f} kg\n{_short_day(one.last_at)}",
-        keep_until=_keep(one, day),
+        keep_until=_keep(one, at),
         kept_words=KEPT_WORDS.get(kept, ""),
         looks=LOOKS.get(kept, LOOKS["damp"]),
         urgent=near or one.missed or bool(one.alarm),
     )
 
 
-def _keep(one: BoxDue, day: date) -> str:
+def _keep(one: BoxDue, at: datetime) -> str:
     """The keep-until date as the sheet says it; one that has passed asks for a call."""
     if one.keep_until is None:
         return ""
-    passed = one.keep_until.date() < day
-    words = (
-        f"PASSED, call: keep until {_short_day(one.keep_until)}"
-        if passed
-        else f"keep until {_short_day(one.keep_until)}"
-    )
-    return f"{words}: {one.limit}" if not passed else f"{words} ({one.limit})"
+    until = f"keep until {_hour(one.keep_until)} ({one.limit})"
+    return f"PASSED, call: {until}" if one.keep_until <= at else until
+
+
+def _opening(box: Box, at: datetime) -> str:
+    """When its opening is planned, and whether that is too late or was not made."""
+    if box.open_at is None:
+        return ""
+    said = f"opening planned {_hour(box.open_at)}"
+    if box.open_at <= at:
+        return f"{said}: not made"
+    return f"{said}: TOO LATE" if box.keep_until is not None and box.open_at > box.keep_until else said
 
 
 def _why(one: BoxDue) -> str:
@@ -265,9 +274,9 @@ def _door_row(box: Box, looks: Sequence[date], now: datetime, stands: tuple[str,
         registered=box.registered,
         what=box.what,
         where=where,
-        keep_until="" if keep is None else f"{'PASSED ' if passed else ''}{_short_day(keep)}",
+        keep_until="" if keep is None else f"{'PASSED ' if passed else ''}{_hour(keep)}",
         limit=box.limit,
-        opening="" if box.open_at is None else f"opening planned {_short_day(box.open_at)}",
+        opening=_opening(box, now),
         looks=", ".join(f"{day.day} {day:%b}" for day in looks[:MOST_LOOKS]),
         kept_words=KEPT_WORDS.get(kept, ""),
         urgent=passed or bool(box.alarm),
@@ -341,6 +350,10 @@ def _cautions(boxes: Sequence[Box], kept: Set[str]) -> tuple[str, ...]:
 
 def _no_year(day: date) -> str:
     return day_for_people(day).rsplit(" ", 1)[0]
+
+
+def _hour(at: datetime) -> str:
+    return f"{_short_day(at)}, {at:%H:%M}"
 
 
 def _short_day(at: datetime) -> str:
