@@ -127,6 +127,8 @@ def tell_store(told: Told) -> None:
         screen.say("No planned box stands in it.")
     for box_act in told.after.acts:
         screen.say(f"- {box_act}", style=screen.ACT)
+    for line in told.after.tell:
+        screen.say(f"- call {line}", style=screen.ACT)
     for number, error in told.after.refused:
         screen.say(f"Find {number} could not be forecast: {error.sentence()}", style=screen.ACT)
     for note in told.notes:

@@ -21,6 +21,7 @@ from findhold.service.ledger_case import Shelves, shelves, stays_of_find
 from findhold.service.office import Office
 from findhold.service.seen_amiss import seen_amiss
 from findhold.service.store_record import StoreRecord
+from findhold.service.whom_to_call import whom_to_call
 from findhold.store.ledger import Thing
 from findhold.tables.load import table
 
@@ -80,6 +81,8 @@ class Aftermath:
     acts: tuple[str, ...]
     refused: tuple[tuple[str, FindholdError], ...]
     events: tuple[NewEvent, ...]
+    tell: tuple[str, ...] = ()
+    """Whom to call, with their telephones, when something above asks for it."""
 
     @property
     def all_kept(self) -> bool:
@@ -120,12 +123,14 @@ def aftermath(
     ordered = tuple(
         sorted(boxes, key=lambda box: (not box.frozen, not box.alarm, box.open_by.astimezone(UTC), box.find))
     )
+    acts = _acts(office, store, record, ordered, choices)
     return Aftermath(
         zone=sites[0].facts["zone"],
         boxes=ordered,
-        acts=_acts(office, store, record, ordered, choices),
+        acts=acts,
         refused=tuple(refused),
         events=tuple(events),
+        tell=_tell(office, (*acts, *(box.do for box in ordered))),
     )
 
 
@@ -263,6 +268,13 @@ def _acts(
     }
     words = {"cold": _colder_stores(office, store, policy), "hours": f"{call_h:g}"}
     return tuple(row["text"].format(**words) for row in table("store_acts").rows if holds_true[row["when"]])
+
+
+def _tell(office: Office, asked: Sequence[str]) -> tuple[str, ...]:
+    """The conservators with their telephones, when anything asked for needs one."""
+    if not any("conservator" in line for line in asked):
+        return ()
+    return tuple(whom_to_call([person.facts for person in office.ledger.states("person")], ("conservator",)))
 
 
 def _colder_stores(office: Office, store: Thing, policy: Policy) -> str:

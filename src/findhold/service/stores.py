@@ -258,6 +258,7 @@ def store_answer(told: StoreTold) -> dict[str, Any]:
         "all_kept": after.all_kept,
         "boxes": plain(after.boxes),
         "acts": list(after.acts),
+        "tell": list(after.tell),
         "notes": list(told.notes),
         "refused": [{"find": number, "error": error.as_dict()} for number, error in after.refused],
     }

@@ -13,9 +13,12 @@ from findhold.errors import FindholdError
 from findhold.physics.band import Band
 from findhold.service.checks_made import missed_before
 from findhold.service.holds import Held
+from findhold.service.whom_to_call import whom_to_call
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing
 
+TYPED_WRONG = ("unit", "before packing")
+"""Codes of what was mistyped: it asks for a correction, and nobody is called."""
 _MOVED_S = 3600.0
 """A keep-until date that moves by less is told as unchanged."""
 
@@ -66,7 +69,7 @@ def outcome_answer(outcome: Outcome) -> dict[str, Any]:
         "says": [one.says for one in order],
         "causes": plain(outcome.verdict.causes),
         "do": list(dict.fromkeys(step for one in order for step in one.do)),
-        "tell": _tell(seen.tell, outcome),
+        "tell": _tell(seen.tell, verdicts, outcome),
         "band": None if band is None else {"low_kg": band.low, "best_kg": band.best, "high_kg": band.high},
         "learned": told.get("learned"),
         "next_check": _next_check(told, at),
@@ -111,25 +114,12 @@ def _passed(outcome: Outcome, told: dict[str, Any]) -> Verdict | None:
     )
 
 
-def _tell(words: tuple[str, ...], outcome: Outcome) -> list[str]:
-    """Whom to tell, by name where the ledger knows one."""
+def _tell(words: tuple[str, ...], verdicts: tuple[Verdict, ...], outcome: Outcome) -> list[str]:
+    """Whom to call: who is to know what was seen, and the conservator of whatever else asks to act."""
+    acts = any(one.word == ACT and one.code not in TYPED_WRONG for one in verdicts)
+    called = (*words, *(("conservator",) if acts and "conservator" not in words else ()))
     people = [person.facts for person in outcome.people]
-    found = []
-    if "conservator" in words:
-        found += _named(people, ("conservator",)) or ["the conservator"]
-    if "analysts" in words:
-        for analysis in outcome.find.facts.get("analyses") or ():
-            found += _named(people, (analysis.casefold(),)) or [f"the analyst for {analysis}"]
-    if "duty" in words:
-        found += _named(people, ("duty", "finds officer")) or ["the finds officer", "the duty holder"]
-    return list(dict.fromkeys(found))
-
-
-def _named(people: list[dict[str, Any]], jobs: tuple[str, ...]) -> list[str]:
-    """People of the ledger whose job holds one of the words, with their telephone."""
-    keys = ("name", "role", "phone")
-    chosen = [one for one in people if any(job in str(one.get("role") or "").casefold() for job in jobs)]
-    return [", ".join(str(one[key]) for key in keys if one.get(key)) for one in chosen]
+    return whom_to_call(people, called, tuple(outcome.find.facts.get("analyses") or ()))
 
 
 def _next_check(told: dict[str, Any], at: datetime) -> dict[str, Any] | None:

@@ -7,6 +7,8 @@ from typing import Any
 from findhold.check.reading import looks, rule
 from findhold.check.weighing import FIRST_AGAIN, NOT_WEIGHED, causes_of, judge_gap, judge_look
 from findhold.service.office import Office
+from findhold.service.weighed import TYPED_WRONG
+from findhold.service.whom_to_call import whom_to_call
 
 LOOKS: dict[str, str] = {
     "right": "damp as packed, nothing grows",
@@ -26,8 +28,6 @@ _FIELDS = {
     " (--look)": "",
     ", or give the right time with --at": "",
 }
-_UNNAMED = {"conservator": "the conservator", "analysts": "every analyst", "duty": "the finds officer"}
-_TOLD: dict[str, tuple[str, ...]] = {"conservator": ("conservator",), "analysts": (), "duty": ("duty", "finds officer")}
 
 
 def look_choices() -> tuple[tuple[str, str], ...]:
@@ -43,13 +43,16 @@ def mass_shares() -> tuple[float, float]:
 def answer_words(office: Office) -> dict[str, Any]:
     """What a device says for each answer; {low}, {high}, {off} and {way} are figures it fills in."""
     missed = judge_gap(1)
+    people = [thing.facts for thing in office.ledger.states("person")]
     first_share, planned_share = mass_shares()
     return {
         "looks": {
             look: {"word": (seen := judge_look(look)).word, "do": [for_page(line) for line in seen.do]}
             for look in looks()
         },
-        "tell": {look: _tell(office, judge_look(look).tell) for look in looks()},
+        "tell": {look: whom_to_call(people, judge_look(look).tell) for look in looks()},
+        "tell_act": whom_to_call(people, ("conservator",)),
+        "typed_wrong": [*TYPED_WRONG, "before"],
         "right": "It should weigh {low} to {high}: right.",
         "first": "First weighing: it sets the mass of the box.",
         "watch": "It should weigh {low} to {high}; this is {off} {way} than expected.",
@@ -83,18 +86,3 @@ def for_page(text: str) -> str:
     for option, field in _FIELDS.items():
         text = text.replace(option, field)
     return text
-
-
-def _tell(office: Office, words: tuple[str, ...]) -> list[str]:
-    """Whom to tell, by name and telephone where the ledger knows one."""
-    people = [thing.facts for thing in office.ledger.states("person")]
-    found: list[str] = []
-    for word in words:
-        jobs = _TOLD[word]
-        named = [
-            ", ".join(str(one[key]) for key in ("name", "role", "phone") if one.get(key))
-            for one in people
-            if any(job in str(one.get("role") or "").casefold() for job in jobs)
-        ]
-        found += named or [_UNNAMED[word]]
-    return list(dict.fromkeys(found))

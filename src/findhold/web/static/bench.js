@@ -66,8 +66,17 @@ export function showAnswer(place, told) {
 function list(place, head, kind, lines) {
   if (!lines?.length) return;
   const rows = made(kind, "", { className: "todo" });
-  rows.append(...lines.map((line) => made("li", line)));
+  rows.append(...lines.map((line) => (head === "Call" ? called(line) : made("li", line))));
   place.append(made("h3", head), rows);
+}
+
+/** A line "name, job, telephone" with its telephone to be tapped. */
+function called(line) {
+  const found = /^(.*, )?([+(\d][\d\s()./-]{4,})$/.exec(line);
+  if (!found) return made("li", line);
+  const row = made("li", found[1] ?? "");
+  row.append(made("a", found[2], { href: `tel:${found[2].replace(/\s/g, "")}` }));
+  return row;
 }
 
 const siteZone = document.querySelector('meta[name="findhold-zone"]')?.content || undefined;

@@ -341,7 +341,9 @@ function sentences(told, { look, touched, first }) {
     if (part === "missed") todo.push(...words.missed_do);
     if (part === "passed") todo.push(words.passed_do);
   }
-  return { says, do: [...new Set(todo)], tell: words.tell[look] };
+  const acts = told.word === "act" && (told.parts.length || !words.typed_wrong.includes(told.code));
+  const tell = [...words.tell[look], ...(acts ? words.tell_act : [])];
+  return { says, do: [...new Set(todo)], tell: [...new Set(tell)] };
 }
 
 /** A photograph of what is wrong, kept with the box. */
