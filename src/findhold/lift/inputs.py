@@ -29,9 +29,9 @@ class Spread:
         """The figure with a certain one added."""
         return Spread(low=self.low + other_value, best=self.best + other_value, high=self.high + other_value)
 
-    def wider(self, less: float, more: float) -> Spread:
+    def wider(self, less_value: float, more_value: float) -> Spread:
         """The figure with its edges moved outwards by what may be less and more."""
-        return Spread(low=self.low - less, best=self.best, high=self.high + more)
+        return Spread(low=self.low - less_value, best=self.best, high=self.high + more_value)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
