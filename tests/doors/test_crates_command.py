@@ -76,7 +76,7 @@ def test_a_shared_box_goes_in_as_one_thing_with_its_dividers(findhold, tmp_path)
     file = write(tmp_path, CRATE + finds + box)
     shape = findhold("plan", "--crates", file, "--out", tmp_path / "out", "--json").json
     pages = pypdf.PdfReader(shape["files"][0]).pages
-    assert "of polyethylene foam, 200 x 40 mm, 5 mm thick" in " ".join(pages[1].extract_text().split())
+    assert "of 200 x 40 mm, 5 mm thick (polyethylene foam)" in " ".join(pages[1].extract_text().split())
     assert shape["shared_boxes"][0]["works"]
     assert [part["find"] for part in shape["shared_boxes"][0]["compartments"]] == ["1", "2"]
     (item,) = shape["crates"][0]["items"]
@@ -214,6 +214,37 @@ def test_several_finds_share_one_box_and_the_example_says_what_to_cut(findhold, 
     assert "box of small finds, shared: 3 compartments" in done.text
     assert "divider" in done.text
     assert "several finds into one box" in " ".join(findhold("plan", "--help").text.split())
+
+
+def test_the_sheet_of_a_shared_box_has_all_that_packing_it_takes(findhold, tmp_path):
+    """Inside 300 x 200 x 60 mm; the last row ends at 155, so 145 are empty; foam of 5 under a find of 20 leaves 35."""
+    findhold("plan", "--crates", EXAMPLES / "shared-box.toml", "--out", tmp_path)
+    sheet = " ".join(words_of(tmp_path))
+    for piece in (
+        *("61 bone comb, 0.060 kg: compartment of 75 x 200 mm, turned", "finds 0.13 kg: 0.38 kg", "rated for 3 kg"),
+        *("base: 1 of 300 x 200 mm, 5 mm thick", "empty end: 1 of 145 x 200 mm", "35 mm to the lid", "70 x 125"),
+        *("Weigh the empty box", "Set the foam of the empty end: 145 mm", "Close the lid: it must touch nothing"),
+    ):
+        assert piece in sheet, piece
+    assert "Human remains" not in sheet
+    assert "keep-until" not in sheet
+
+
+def test_the_contents_of_a_shared_box_stand_in_the_list_find_by_find(findhold, tmp_path):
+    findhold("plan", "--crates", EXAMPLES / "shared-box.toml", "--out", tmp_path)
+    (file,) = tmp_path.glob("*contents.csv")
+    rows = list(csv.DictReader(file.read_text("utf-8-sig").splitlines()))
+    assert [(row["crate"], row["number"], row["mass_kg"]) for row in rows] == [
+        ("box of small finds", number, mass) for number, mass in (("61", "0.060"), ("62", "0.020"), ("63", "0.050"))
+    ]
+    assert (rows[1]["x_mm"], rows[1]["length_mm"], rows[1]["width_mm"]) == ("80.0", "70.0", "125.0")
+
+
+def words_of(folder):
+    """The words of the one PDF in a folder."""
+    (file,) = folder.glob("*.pdf")
+    text = "".join(page.extract_text() for page in pypdf.PdfReader(file).pages)
+    return text.split()
 
 
 def test_the_empty_room_of_a_crate_is_told_with_what_to_fill_it(findhold):

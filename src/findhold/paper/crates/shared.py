@@ -62,11 +62,11 @@ def shared_drawing(plan: SharedPlan, *, width_mm: float = 110.0) -> Drawing:
         corners = _outline(*_on_paper(divider, scale, width))
         marks.append(Path(points=corners, closed=True, pen=_THIN, fill=FILM, hatch=plan.hatch))
     for number, what, part, find in plan.compartments:
-        marks += _compartment((number, what), _on_paper(part, scale, width), (find[0] / scale, find[1] / scale))
+        marks += _compartment((number, what), part, _on_paper(part, scale, width), (find[0] / scale, find[1] / scale))
     marks += [
         *handling_mark("this way up", (_LEFT_MM, 0.8), 7.5),
         Text(at=(_LEFT_MM + 9.0, 4.4), text=plan.name, size_mm=3.2, bold=True),
-        Text(at=(_LEFT_MM + 9.0, 8.2), text="seen from above; dashed: the find", size_mm=2.3),
+        Text(at=(_LEFT_MM + 9.0, 8.2), text="seen from above, mm; dashed: the find", size_mm=2.3),
         *scale_bar((_LEFT_MM, high[1] + 7.4), denominator=scale, longest_mm=min(40.0, 0.7 * length)),
     ]
     return Drawing(
@@ -85,8 +85,10 @@ def _on_paper(part: Rectangle, scale: float, width: float) -> tuple[Point, Point
     return (left, bottom - across / scale), (left + length / scale, bottom)
 
 
-def _compartment(words: Sequence[str], corners: tuple[Point, Point], find: tuple[float, float]) -> list[Mark]:
-    """The find dashed in the middle, its number and, where there is room, its name."""
+def _compartment(
+    words: Sequence[str], part: Rectangle, corners: tuple[Point, Point], find: tuple[float, float]
+) -> list[Mark]:
+    """The find dashed in the middle, its number and, where there is room, its name and the compartment's size."""
     low, high = corners
     x, y = (low[0] + high[0]) / 2, (low[1] + high[1]) / 2
     inner = ((x - find[0] / 2, y - find[1] / 2), (x + find[0] / 2, y + find[1] / 2))
@@ -98,6 +100,10 @@ def _compartment(words: Sequence[str], corners: tuple[Point, Point], find: tuple
     ]
     if words[1] and text_width_mm(words[1], 2.1, condensed=True) <= room and high[1] - low[1] > 10:
         marks.append(Text(at=(x, y + 3.6), text=words[1], size_mm=2.1, anchor="middle", condensed=True, halo=True))
+    sizes = f"{part[2]:g} x {part[3]:g}"
+    fits = next((s for s in (2.1, 1.8) if text_width_mm(sizes, s, condensed=True) <= room), None)
+    if fits is not None and high[1] - low[1] > 8:
+        marks.append(Text(at=(x, high[1] - 0.9), text=sizes, size_mm=fits, anchor="middle", condensed=True, halo=True))
     return marks
 
 

@@ -67,6 +67,9 @@ class SharedSheet:
     cut: tuple[str, ...]
     finds: tuple[str, ...]
     trouble: tuple[str, ...]
+    masses: tuple[str, ...] = ()
+    work: tuple[str, ...] = ()
+    """The order of work, numbered."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,6 +152,8 @@ def _shared(place: int, box: SharedSheet) -> dict[str, Any]:
         "cut": list(box.cut),
         "finds": list(box.finds),
         "trouble": list(box.trouble),
+        "masses": list(box.masses),
+        "work": list(box.work),
     }
 
 

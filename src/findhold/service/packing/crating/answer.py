@@ -11,11 +11,21 @@ from findhold.service.choices import read_choices
 from findhold.service.packing.crating.asking import Crated
 from findhold.service.wire import plain
 
-CAUTIONS = (
+_HEAVY, _HUMAN, _DAMP = (
     "Lift a full crate only within what the person can do today: the figures are limits for planning, not safe loads.",
     "Human remains: local law and the unit's agreement come first; carry them apart and say so to who receives them.",
     "A damp find keeps its keep-until date in the crate: put that crate where it is cold, and check it as before.",
 )
+
+
+def cautions(done: Crated) -> tuple[str, ...]:
+    """The cautions that belong to what was loaded: crates to lift, human remains, finds that are not dry."""
+    things = [item for load in (done.loads.loads if done.loads is not None else ()) for item in load.items]
+    things += [find for box in done.shared for find in box.request.finds]
+    said = [_HEAVY] if done.loads is not None else []
+    said += [_HUMAN] if any(thing.human_remains for thing in things) else []
+    said += [_DAMP] if any(thing.state != "dry" for thing in things) else []
+    return tuple(said)
 
 
 def crate_answer(done: Crated) -> dict[str, Any]:
@@ -40,7 +50,7 @@ def crate_answer(done: Crated) -> dict[str, Any]:
         "shelves": None if done.shelves is None else plain(done.shelves),
         "remarks": list(done.remarks),
         "assumptions": [] if loads is None else list(loads.assumptions),
-        "cautions": list(CAUTIONS),
+        "cautions": list(cautions(done)),
     }
 
 

@@ -29,6 +29,7 @@ class SharedBox:
     name: str
     request: DivideRequest
     plan: DividedBox
+    tare_kg: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,7 +167,7 @@ def _shared(listed: CrateFile, items: list[Item], defaults: CrateDefaults) -> tu
             **({"divider": row["divider"]} if "divider" in row else {}),
         )
         plan = divide_box(request)
-        done.append(SharedBox(name=row["name"], request=request, plan=plan))
+        done.append(SharedBox(name=row["name"], request=request, plan=plan, tare_kg=float(row["tare_kg"])))
         if plan.works:
             gone = {item.number for item, _ in finds}
             items = [item for item in items if item.number not in gone]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-from collections import Counter
 from datetime import datetime
 from pathlib import Path
 
@@ -15,8 +14,9 @@ from findhold.paper.crates.drawing import CrateBox, CratePlan
 from findhold.paper.crates.shared import SharedPlan
 from findhold.paper.crates.sheet import ContentRow, CrateSheet, CrateSheets, SharedSheet, crate_sheets_pdf
 from findhold.service.folder import file_name, write_file
-from findhold.service.packing.crating.answer import CAUTIONS, answer_words, gap_words
+from findhold.service.packing.crating.answer import answer_words, cautions, gap_words
 from findhold.service.packing.crating.asking import Crated, SharedBox
+from findhold.service.packing.crating.shared_words import base_mm, find_words, mass_words, pad_words, work_words
 from findhold.tables.materials import packing_material
 
 HEADINGS = (
@@ -57,6 +57,8 @@ def contents_csv(done: Crated) -> bytes:
     for load in loads:
         for order, item in enumerate(load.items, 1):
             writer.writerow(_cells(load, order, item))
+    for box in done.shared:
+        writer.writerows(_shared_cells(box))
     for number, why, do in _left(done):
         writer.writerow(["", "left over", "", _plain_cell(number), _plain_cell(f"{why}. {do}")])
     return text.getvalue().encode("utf-8-sig")
@@ -83,6 +85,20 @@ def _cells(load: CrateLoad, order: int, item: InPlace) -> list[object]:
     ]
 
 
+def _shared_cells(box: SharedBox) -> list[list[object]]:
+    """The rows of a shared box: each find in its compartment, whose sizes are told."""
+    by = {find.number: find for find in box.request.finds}
+    rows: list[list[object]] = []
+    for order, part in enumerate(box.plan.compartments, 1):
+        find = by[part.find]
+        words = [_plain_cell(text) for text in (find.number, find.what, find.context)]
+        human = "yes" if find.human_remains else "no"
+        places = [*part.at_mm, base_mm(box), *part.size_mm, find.size_mm[2]]
+        kept = [find.state, human, f"{find.mass_kg:.3f}", 1]
+        rows.append([_plain_cell(box.name), "shared box", order, *words, *kept, *places, "", "", ""])
+    return rows
+
+
 def _plain_cell(text: str) -> str:
     """Text that no spreadsheet program takes for a formula."""
     return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
@@ -106,7 +122,7 @@ def _sheets(done: Crated, at: datetime, person: str) -> CrateSheets:
         wishes=() if loads is None else loads.wishes_broken,
         remarks=done.remarks,
         assumptions=() if loads is None else loads.assumptions,
-        cautions=CAUTIONS,
+        cautions=cautions(done),
         printed_at=at,
         person=person,
     )
@@ -124,7 +140,6 @@ def _shared(box: SharedBox) -> SharedSheet:
         length, width, _ = by[part.find].size_mm
         stands = (width, length) if part.turned else (length, width)
         parts.append((part.find, by[part.find].what, (*part.at_mm, *part.size_mm), stands))
-    sizes = Counter((cut.length_mm, cut.height_mm, cut.thickness_mm) for cut in plan.dividers)
     return SharedSheet(
         name=box.name,
         plan=SharedPlan(
@@ -134,11 +149,10 @@ def _shared(box: SharedBox) -> SharedSheet:
             dividers=tuple(_strip(cut) for cut in plan.dividers),
             hatch=packing_material(request.divider).hatch,
         ),
-        cut=tuple(
-            f"{count} of {request.divider}, {length:g} x {height:g} mm, {thick:g} mm thick"
-            for (length, height, thick), count in sorted(sizes.items(), reverse=True)
-        ),
-        finds=tuple(f"{find.number} {find.what}".strip() for find in request.finds),
+        cut=pad_words(box),
+        finds=find_words(box),
+        masses=mass_words(box),
+        work=work_words(box),
         trouble=plan.remarks,
     )
 
