@@ -71,3 +71,25 @@ def told_span(low_kg: float, high_kg: float) -> str:
     """The edges of a band of masses as printed: "13.03 to 13.06 kg"."""
     low, _, high = told_band(low_kg, low_kg, high_kg)
     return f"{low} to {high} kg"
+
+
+def as_typed(mass_kg: float, step_g: float | None) -> str:
+    """A mass with as many digits as it was typed with: "12.5 kg"; to the gram or ten where that is not known.
+
+    Parameters
+    ----------
+    mass_kg : what was read [kg]. step_g : the last digit typed [g]; None where it is not known.
+    """
+    if not step_g:
+        return told_mass(mass_kg)
+    return f"{mass_kg:.{max(0, 3 - math.floor(math.log10(step_g) + 1e-9))}f} kg"
+
+
+def told_expected(low_kg: float, best_kg: float, high_kg: float, *, weighed: bool) -> str:
+    """The mass to expect at a check: its band, or before any weighing the planned mass alone, which is known less well.
+
+    Parameters
+    ----------
+    low_kg, best_kg, high_kg : edges and best of the band [kg].
+    """
+    return told_span(low_kg, high_kg) if weighed else f"planned about {told_mass(best_kg)}"

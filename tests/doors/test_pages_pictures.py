@@ -280,6 +280,23 @@ def test_the_hand_over_sheet_says_what_leaves_and_what_to_do_and_records_nothing
     assert len(codes) == 2
 
 
+def test_the_hand_over_sheet_of_a_mouldy_box_never_says_open_it_and_tells_the_question_of_mass(browser, planned):
+    for mass in ("13.05 kg", "12.5 kg"):
+        browser.api("POST", "/weighings", {"box": "37", "mass": mass, "look": "right"}, key=str(uuid.uuid4()))
+    told = words(browser.get("/hand-over", params={"find": ["37"]}).text)
+    assert re.search(r"12\.5 kg, weighed [^·]{10,30}, in question", told)
+    assert re.search(r"Its mass is in question \(12\.5 kg on .{10,30}, planned 13\.\d\d kg\): weigh it again", told)
+    assert "Weigh it, cold and wiped" not in told
+    assert "Open it by" in told
+    browser.api("POST", "/weighings", {"box": "37", "mass": "12.5 kg", "look": "mould"}, key=str(uuid.uuid4()))
+    told = words(browser.get("/hand-over", params={"find": ["37"]}).text)
+    assert "Mould was seen: leave it closed; a conservator looks at it before anything else" in told
+    assert "Open it" not in told
+    assert "no longer counts" in told
+    strip = next(one for one in drawings(browser.get("/finds/37").text) if "Strip of time" in one[0].text)
+    assert "no longer counts: keep until" in words(ElementTree.tostring(strip, "unicode"))
+
+
 def test_only_what_has_a_box_is_handed_over(browser):
     assert "no box is planned for it" in words(browser.get("/hand-over", params={"numbers": "41"}).text).lower()
     assert browser.get("/hand-over", params={"numbers": "999"}).status_code == 404

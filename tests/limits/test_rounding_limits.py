@@ -6,7 +6,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from findhold.rounding import band_places, mass_places, told_band, told_mass, told_parts, told_span
+from findhold.rounding import (
+    as_typed,
+    band_places,
+    mass_places,
+    told_band,
+    told_expected,
+    told_mass,
+    told_parts,
+    told_span,
+)
 
 MASSES = st.floats(min_value=0.0, max_value=80.0, allow_nan=False)
 
@@ -47,3 +56,20 @@ def test_masses_have_one_form_everywhere():
     assert told_mass(0.4534) == "0.453 kg"
     assert (mass_places(1.999), mass_places(2.0)) == (3, 2)
     assert told_span(13.0312, 13.0581) == "13.031 to 13.059 kg"
+
+
+def test_a_mass_is_told_with_the_digits_it_was_typed_with():
+    told = [
+        as_typed(12.5, 100.0),
+        as_typed(12.5, 1.0),
+        as_typed(13.0, 1000.0),
+        as_typed(0.4535, 0.1),
+        as_typed(12.5, None),
+    ]
+    assert told == ["12.5 kg", "12.500 kg", "13 kg", "0.4535 kg", "12.50 kg"]
+
+
+def test_before_any_weighing_the_planned_mass_is_told_and_no_band():
+    edges = {"low_kg": 13.0514, "best_kg": 13.0522, "high_kg": 13.0529}
+    assert told_expected(**edges, weighed=False) == "planned about 13.05 kg"
+    assert told_expected(**edges, weighed=True) == "13.0514 to 13.0529 kg"

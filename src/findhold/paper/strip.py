@@ -13,7 +13,7 @@ from findhold.draw.spacing import LINE, RISE, wrapped
 from findhold.draw.timeaxis import TimeRuler, day_ticks, day_words, right_room_mm, tiers
 from findhold.errors import BadInput
 
-Kind = Literal["exposed", "packed", "now", "open", "keep_until", "check"]
+Kind = Literal["exposed", "packed", "now", "open", "keep_until", "void", "check"]
 KeepBand = tuple[datetime | None, datetime | None, datetime | None]
 Closure = tuple[date, date, str]
 
@@ -95,6 +95,8 @@ def strip_drawing(args: StripArgs, *, width_mm: float) -> Drawing:
     marks = _closure_marks(args.closures, ruler, top, axis)
     marks += day_ticks(ruler, axis)
     marks += keep_marks((low, best, high), ruler, (top + axis) / 2)
+    if any(moment.kind == "void" for moment in named):
+        marks += _struck((low, best, high), ruler, (top + axis) / 2)
     marks.append(Path(points=((ruler.left_mm, axis), (ruler.right_mm, axis)), pen=_AXIS))
     marks += _check_marks([moment for moment in shown if moment.kind == "check"], ruler, axis)
     marks += _flag_marks(flags, heights, top, axis)
@@ -208,6 +210,9 @@ def moment_sign(kind: Kind, at: Point) -> list[Mark]:
         return [Path(points=square, closed=True, pen=_AXIS, fill=INK)]
     if kind == "now":
         return [Path(points=((x, y), (x + 1.1, y + 2.0), (x - 1.1, y + 2.0)), closed=True, pen=_FINE, fill=INK)]
+    if kind == "void":
+        ends = (((x - r, y - r), (x + r, y + r)), ((x - r, y + r), (x + r, y - r)))
+        return [Path(points=line, pen=_AXIS) for line in ends]
     if kind == "open":
         return [Path(points=diamond, closed=True, pen=_AXIS, fill=FILM)]
     return [Path(points=diamond, closed=True, pen=Pen(width_mm=0.3, colour=ACCENT), fill=ACCENT)]
@@ -246,6 +251,17 @@ def keep_marks(band: KeepBand, ruler: TimeRuler, y: float) -> list[Mark]:
     if best is not None and ruler.start <= best <= ruler.end:
         marks.append(Path(points=((middle, y - half), (middle, y + half)), pen=Pen(width_mm=0.5, colour=ACCENT)))
     return marks
+
+
+def _struck(band: KeepBand, ruler: TimeRuler, y: float) -> list[Mark]:
+    """Two lines across the band of a date that no longer counts."""
+    begin, high = band[0] or band[1], band[2]
+    if begin is None or begin > ruler.end:
+        return []
+    left = ruler.x(max(begin, ruler.start)) - 1.0
+    right = 1.0 + (ruler.right_mm if high is None or high > ruler.end else ruler.x(max(high, ruler.start)))
+    lines = (((left, y - 2.0), (right, y + 2.0)), ((left, y + 2.0), (right, y - 2.0)))
+    return [Path(points=line, pen=_AXIS) for line in lines]
 
 
 def _closure_marks(closures: Sequence[Closure], ruler: TimeRuler, top: float, axis: float) -> list[Mark]:

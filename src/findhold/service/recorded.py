@@ -69,14 +69,24 @@ def low_section(spec: SectionSpec) -> Drawing:
     return whole
 
 
-def strip_svg(case: Case, kept: Kept, now: datetime) -> str | None:
-    """The wait as a strip of time with the present moment on it; None while exposure or packing is not known."""
+def strip_svg(case: Case, kept: Kept, now: datetime, *, void: bool = False) -> str | None:
+    """The wait as a strip of time with the present moment on it; None while exposure or packing is not known.
+
+    void : the forecast's date no longer counts; it is struck out.
+    """
     strip = strip_of(case, kept)
     if strip is None:
         return None
+    if void:
+        moments = tuple(_struck(moment) if moment.kind == "keep_until" else moment for moment in strip.moments)
+        strip = replace(strip, moments=moments)
     if strip.start <= now <= strip.end:
         strip = replace(strip, moments=(*strip.moments, StripMoment(at=now, name="now", kind="now")))
     return to_svg(strip_drawing(strip, width_mm=STRIP_MM))
+
+
+def _struck(moment: StripMoment) -> StripMoment:
+    return replace(moment, kind="void", name="no longer counts: keep until")
 
 
 def next_words(case: Case, kept: Kept, now: datetime) -> str:

@@ -15,7 +15,7 @@ from findhold.service.choices import read_choices
 from findhold.service.finder import StoryLine
 from findhold.service.office import Office
 from findhold.service.recorded import closures_for, next_words, recorded_case, section_svg, strip_svg
-from findhold.service.seen_amiss import SeenAmiss, seen_amiss
+from findhold.service.seen_amiss import VOID, SeenAmiss, seen_amiss
 from findhold.service.showing.still_so import labels_outdated, plan_outdated
 from findhold.service.storytelling import told
 from findhold.store.ledger import Thing
@@ -178,7 +178,7 @@ def _held(office: Office, site: Thing, find: Thing, hold: Thing | None, now: dat
         "labels_outdated": labels_outdated(find.facts, hold.facts, zone),
         "section_svg": drawing,
         "section_trouble": trouble,
-        "strip_svg": strip_svg(*seen, now) if seen else None,
+        "strip_svg": strip_svg(*seen, now, void=hold.facts.get("alarm") == VOID) if seen else None,
         "checks": checks,
         "weighings": tuple(reversed(hold.facts.get("weighings", ()))),
     }

@@ -10,7 +10,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 
-from findhold.rounding import told_span
+from findhold.rounding import as_typed, told_expected, told_span
 
 _ZONE: ContextVar[tzinfo | None] = ContextVar("zone", default=None)
 """The clock of the site that a page is about: every instant on it is told by that clock."""
@@ -47,6 +47,8 @@ def environment() -> Environment:
         day_long=day_long,
         mass=mass,
         span=span,
+        expected=expected,
+        typed=typed,
         figure=figure,
         words=words,
     )
@@ -108,6 +110,16 @@ def for_field(value: str | datetime | None) -> str:
 def mass(value: float | None, places: int = 3) -> str:
     """13.040 kg, or nothing when it is not known."""
     return "" if value is None else f"{value:.{places}f} kg"
+
+
+def typed(row: Mapping[str, Any]) -> str:
+    """A weighing with the digits it was typed with."""
+    return as_typed(row["mass_kg"], row.get("typed_step_g"))
+
+
+def expected(band: Mapping[str, Any], weighings: Sequence[Any]) -> str:
+    """The mass to expect at a check, no finer than it is known."""
+    return told_expected(band["low_kg"], band["best_kg"], band["high_kg"], weighed=bool(weighings))
 
 
 def span(edges: Sequence[float]) -> str:

@@ -16,12 +16,14 @@ from findhold.errors import BadInput, UnknownName
 from findhold.label.codes import code_marks, code_side_mm, short_modules
 from findhold.label.payload import short_text
 from findhold.record.events import stream_of
-from findhold.rounding import told_span
+from findhold.rounding import as_typed, told_expected, told_mass
 from findhold.service.choices import read_choices
 from findhold.service.labelling import label_facts
 from findhold.service.office import Office
+from findhold.service.seen_amiss import seen_amiss
 from findhold.service.sheets import near_finds
 from findhold.service.showing.held import HeldSeen, held_seen
+from findhold.service.showing.still_so import plan_outdated
 from findhold.store.ledger import Thing, read_state
 from findhold.store.lookup import hold_of_find, samples_of_find
 from findhold.store.whereabouts import holds_by_keep_until
@@ -138,9 +140,12 @@ def _box(office: Office, site: Thing, number: str, now: datetime) -> tuple[Hande
         pieces=find.facts.get("count"),
         samples=tuple(f"<{sample.number}> {sample.facts.get('what') or ''}".strip() for sample in samples),
         analyses=tuple(find.facts.get("analyses") or ()),
-        mass_words=_mass_words(held, hold, zone),
-        keep_words=_keep_words(held, zone),
-        must=tuple(_must(held, hold, plan, zone, now)),
+        mass_words=_mass_words(held, hold, zone, now),
+        keep_words=_keep_words(held, hold, zone),
+        must=(
+            *((other,) if (other := plan_outdated(find.facts, hold.facts)) else ()),
+            *_must(held, hold, plan, zone, now),
+        ),
         code_svg=_code_svg(code_text, held.box_id),
         code_text=code_text,
         parts=tuple((hold.facts.get("labels") or {}).get("parts") or ()),
@@ -152,40 +157,72 @@ def _cautions(plan: dict[str, Any]) -> list[str]:
     return [str(caution["text"]) for caution in plan.get("cautions") or ()]
 
 
-def _mass_words(held: HeldSeen, hold: Thing, zone: str) -> str:
+def _mass_words(held: HeldSeen, hold: Thing, zone: str, now: datetime) -> str:
     if held.mass_kg is None:
         return "not known"
     if not held.weighed:
-        return f"{held.mass_kg:.3f} kg as planned, not weighed"
-    at = datetime.fromisoformat(hold.facts["weighings"][-1]["at"])
-    return f"{held.mass_kg:.4f} kg, weighed {for_people(at, zone)}"
+        return f"{told_mass(held.mass_kg)} as planned, not weighed"
+    last = hold.facts["weighings"][-1]
+    doubt = ", in question" if _mass_question(hold, zone, now) else ""
+    return f"{_typed(last)}, weighed {for_people(datetime.fromisoformat(last['at']), zone)}{doubt}"
 
 
-def _keep_words(held: HeldSeen, zone: str) -> str:
+def _typed(weighing: dict[str, Any]) -> str:
+    return as_typed(weighing["mass_kg"], weighing.get("typed_step_g"))
+
+
+def _mass_question(hold: Thing, zone: str, now: datetime) -> str:
+    """What is open about the mass, one sentence; "" when nothing is. Lighter than it will ever be is wrong too."""
+    rows = hold.facts.get("weighings") or ()
+    coming = _coming(hold, now)
+    too_light = bool(rows) and coming is not None and rows[-1]["mass_kg"] < coming["low_kg"]
+    if not rows or not (hold.facts.get("mass_wrong") or too_light):
+        return ""
+    when = for_people(datetime.fromisoformat(rows[-1]["at"]), zone)
+    planned = (hold.facts.get("plan") or {}).get("gross_mass_kg")
+    meant = f", planned {told_mass(planned)}" if planned else ""
+    told = f"{_typed(rows[-1])} on {when}{meant}"
+    return f"Its mass is in question ({told}): weigh it again before it leaves, and settle why."
+
+
+def _coming(hold: Thing, now: datetime) -> dict[str, Any] | None:
+    """The next mass to expect by the forecast."""
+    bands = (hold.facts.get("forecast") or {}).get("mass_band") or ()
+    return next((band for band in bands if datetime.fromisoformat(band["at"]) >= now), None)
+
+
+def _keep_words(held: HeldSeen, hold: Thing, zone: str) -> str:
     if held.keep_until is None:
         return "not forecast"
-    return f"{day_for_people(day_at(held.keep_until, zone))} ({held.governing})"
+    day = f"{day_for_people(day_at(held.keep_until, zone))} ({held.governing})"
+    amiss = seen_amiss(hold.facts, zone)
+    return day if amiss is None else f"{day}. {amiss.date_words}"
 
 
 def _must(held: HeldSeen, hold: Thing, plan: dict[str, Any], zone: str, now: datetime) -> list[str]:
     """What who takes it has to do, in order, from what was planned and forecast."""
     policy = read_choices().policy
-    forecast = hold.facts.get("forecast") or {}
     said = [f"Know before it is touched: {', '.join(held.hazards)}."] if held.hazards else []
     if held.alarm:
-        said.append(f"{held.alarm.capitalize()} was seen: a conservator looks at it before anything else.")
+        said.append(
+            f"{held.alarm.capitalize()} was seen: leave it closed; a conservator looks at it before anything else, and"
+            " says when it is opened."
+        )
+    question = _mass_question(hold, zone, now)
+    said += [question] if question else []
     if plan.get("kept") == "dry":
         said.append("Keep it dry and dark, in its box.")
     elif plan.get("kept"):
         kept = "wet" if plan["kept"] == "waterlogged" else plan["kept"]
         span = f"{policy.cold_note_c:g} to {policy.warm_c:g} °C"
         said.append(f"Keep it {kept}, dark, and at {span}, also on the way; never freeze it.")
-    coming = next((band for band in forecast.get("mass_band") or () if datetime.fromisoformat(band["at"]) >= now), None)
-    if coming is not None:
+    coming = _coming(hold, now)
+    if coming is not None and not question:
         when = for_people(datetime.fromisoformat(coming["at"]), zone)
-        band = told_span(coming["low_kg"], coming["high_kg"])
-        said.append(f"Weigh it, cold and wiped, on {when}: {band}. Outside that, ask.")
-    if held.keep_until is not None:
+        band = told_expected(coming["low_kg"], coming["best_kg"], coming["high_kg"], weighed=held.weighed)
+        outside = "Outside that, ask." if held.weighed else "The first weighing is what later ones are compared with."
+        said.append(f"Weigh it, cold and wiped, on {when}: {band}. {outside}")
+    if held.keep_until is not None and not held.alarm:
         passed = held.keep_until < now
         last = day_for_people(day_at(held.keep_until, zone))
         said.append(f"Open it now: its keep-until date, {last}, has passed." if passed else f"Open it by {last}.")
