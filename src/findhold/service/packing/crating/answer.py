@@ -20,11 +20,13 @@ _HEAVY, _HUMAN, _DAMP = (
 
 def cautions(done: Crated) -> tuple[str, ...]:
     """The cautions that belong to what was loaded: crates to lift, human remains, finds that are not dry."""
-    things = [item for load in (done.loads.loads if done.loads is not None else ()) for item in load.items]
-    things += [find for box in done.shared for find in box.request.finds]
+    loaded = [item for load in (done.loads.loads if done.loads is not None else ()) for item in load.items]
+    shared = [find for box in done.shared for find in box.request.finds]
+    human = any(item.human_remains for item in loaded) or any(find.human_remains for find in shared)
+    damp = any(item.state != "dry" for item in loaded) or any(find.state != "dry" for find in shared)
     said = [_HEAVY] if done.loads is not None else []
-    said += [_HUMAN] if any(thing.human_remains for thing in things) else []
-    said += [_DAMP] if any(thing.state != "dry" for thing in things) else []
+    said += [_HUMAN] if human else []
+    said += [_DAMP] if damp else []
     return tuple(said)
 
 
