@@ -98,8 +98,8 @@ NOT_WEIGHED = Verdict(word=RIGHT, code="not weighed", says="Not weighed: its mas
 """What is said of the mass of a box that was looked at alone."""
 
 
-def judge_look(look: str) -> Seen:
-    """What to do for what is seen, in order, and whom to tell.
+def judge_look(look: str, kept: str = "damp") -> Seen:
+    """What to do for what is seen in a box kept damp, waterlogged or dry, in order, and whom to tell.
 
     Raises
     ------
@@ -109,7 +109,8 @@ def judge_look(look: str) -> Seen:
     ------
     Table weighing_looks.csv: fridge practice, mostly judgement and common practice.
     """
-    rows = [row for row in table("weighing_looks").rows if row["look"] == look]
+    states = ("", "waterlogged" if kept == "waterlogged" else "damp")
+    rows = [row for row in table("weighing_looks").rows if row["look"] == look and row["kept"] in states]
     if not rows:
         raise UnknownName("look", look, list(looks()))
     rows.sort(key=lambda row: int(row["order"]))

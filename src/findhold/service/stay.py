@@ -31,6 +31,12 @@ class Stay:
     stated: bool = False
 
 
+def store_at(stays: Sequence[Stay], at: datetime) -> str:
+    """The store in which a find stood at an instant, by its stays in order of time."""
+    begun = [stay.store for stay in stays if stay.since is None or stay.since <= at]
+    return begun[-1] if begun else stays[0].store
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Span:
     """The time a box is told of.

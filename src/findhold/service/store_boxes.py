@@ -20,6 +20,7 @@ from findhold.service.lastday import open_by
 from findhold.service.ledger_case import Shelves, shelves, stays_of_find
 from findhold.service.office import Office
 from findhold.service.seen_amiss import seen_amiss
+from findhold.service.stay import Stay, store_at
 from findhold.service.store_record import StoreRecord
 from findhold.service.whom_to_call import whom_to_call
 from findhold.store.ledger import Thing
@@ -63,6 +64,8 @@ class BoxTold:
     can_keep: bool | None
     warm_hours: float
     warmest_c: float
+    warm_in: tuple[str, ...]
+    """The stores it stood in while it was too warm: another one, where it was moved since."""
     coldest_c: float
     frozen: bool
     alarm: str
@@ -117,7 +120,10 @@ def aftermath(
         here = [find for find in finds if _stood_in(find, shelf, store.number)]
         request = HoldRequest(members=ensemble.members, seed=ensemble.seed, all_options=None)
         done, made = forecast_finds(here, shelf, holds, request, progress)
-        boxes += [_box_told(one, site, holds[one.number], choices.policy, office.now()) for one in done.held]
+        boxes += [
+            _box_told(one, site, holds[one.number], stays_of_find(one.find, shelf), choices.policy, office.now())
+            for one in done.held
+        ]
         refused += done.refused
         events += made
     ordered = tuple(
@@ -158,7 +164,7 @@ def _stood_in(find: Thing, shelf: Shelves, store: str) -> bool:
         return False  # a find without a store stands in no store
 
 
-def _box_told(one: Held, site: Thing, hold: Thing, policy: Policy, now: datetime) -> BoxTold:
+def _box_told(one: Held, site: Thing, hold: Thing, stays: Sequence[Stay], policy: Policy, now: datetime) -> BoxTold:
     if one.kept is None or one.case.climate is None or one.case.packed_at is None:
         raise ValueError("a box is told after its forecast")
     told, before = one.kept.forecast, hold.facts.get("forecast") or {}
@@ -166,6 +172,7 @@ def _box_told(one: Held, site: Thing, hold: Thing, policy: Policy, now: datetime
     last, limit = _open_by(one, policy, felt.warm_hours)
     amiss = seen_amiss({**hold.facts, "forecast": {"keep_until": told.keep_until.isoformat()}}, one.case.zone)
     frozen = any(spell.kind == FROZEN for spell in felt.spells)
+    warm = [spell for spell in felt.spells if spell.worst_c > policy.warm_c]
     return BoxTold(
         site=site.number,
         find=one.number,
@@ -182,6 +189,7 @@ def _box_told(one: Held, site: Thing, hold: Thing, policy: Policy, now: datetime
         can_keep=told.can_keep,
         warm_hours=felt.warm_hours,
         warmest_c=felt.warmest_c,
+        warm_in=tuple(dict.fromkeys(store_at(stays, spell.begins) for spell in warm)),
         coldest_c=felt.coldest_c,
         frozen=frozen,
         alarm="" if amiss is None else amiss.what,

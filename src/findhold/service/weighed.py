@@ -17,6 +17,7 @@ from findhold.service.whom_to_call import whom_to_call
 from findhold.service.wire import plain
 from findhold.store.ledger import Thing
 
+OPENS = "opens today"
 TYPED_WRONG = ("unit", "before packing")
 """Codes of what was mistyped: it asks for a correction, and nobody is called."""
 _MOVED_S = 3600.0
@@ -47,14 +48,16 @@ class Outcome:
 def outcome_answer(outcome: Outcome) -> dict[str, Any]:
     """A weighing in the public shape of `weigh --json`."""
     at, look, told = outcome.at, outcome.look, outcome.held.shape if outcome.held else {}
-    seen = judge_look(look or "right")
-    also = [found for found in (_loss(told), _gap(outcome), _passed(outcome, told)) if found is not None]
+    seen = judge_look(look or "right", str((outcome.before.facts.get("plan") or {}).get("kept") or ""))
+    also = [
+        found for found in (_opens(outcome), _loss(told), _gap(outcome), _passed(outcome, told)) if found is not None
+    ]
     if seen.do:
         words = f"{look.capitalize()} seen, and recorded."
         also.insert(0, Verdict(word=seen.word, code=look, says=words, counted=True, do=seen.do))
     verdicts = (outcome.verdict, *also)
     # What is seen comes before what is weighed: mould does not wait for a second weighing.
-    order = sorted(verdicts, key=lambda one: (one.code != look, one.word != ACT))
+    order = sorted(verdicts, key=lambda one: (one.code != look, one.code != OPENS, one.word != ACT))
     band = None if outcome.expected is None else outcome.expected.band_kg
     return {
         "box_id": outcome.before.facts["box_id"],
@@ -83,6 +86,15 @@ def outcome_answer(outcome: Outcome) -> dict[str, Any]:
         "recorded": True,
         "not_forecast": None if outcome.trouble is None else outcome.trouble.as_dict(),
     }
+
+
+def _opens(outcome: Outcome) -> Verdict | None:
+    """That the box is opened later on this day."""
+    opens = outcome.before.facts.get("open_at")
+    at = None if opens is None else datetime.fromisoformat(opens).astimezone(outcome.at.tzinfo)
+    if at is None or at < outcome.at or at.date() != outcome.at.date():
+        return None
+    return Verdict(word=judging.RIGHT, code=OPENS, says=f"It opens today, {at:%H:%M}.", counted=True)
 
 
 def _loss(told: dict[str, Any]) -> Verdict | None:

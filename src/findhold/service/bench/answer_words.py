@@ -47,7 +47,11 @@ def answer_words(office: Office) -> dict[str, Any]:
     first_share, planned_share = mass_shares()
     return {
         "looks": {
-            look: {"word": (seen := judge_look(look)).word, "do": [for_page(line) for line in seen.do]}
+            look: {
+                "word": (seen := judge_look(look)).word,
+                "do": [for_page(line) for line in seen.do],
+                "do_wet": [for_page(line) for line in judge_look(look, "waterlogged").do],
+            }
             for look in looks()
         },
         "tell": {look: whom_to_call(people, judge_look(look).tell) for look in looks()},

@@ -92,6 +92,8 @@ class RoundBox:
     gross_kg: float | None
     tare_kg: float | None
     alarm: str
+    kept: str
+    """The state it is kept in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,6 +199,7 @@ def _round_box(days: HoldDays, now: datetime) -> RoundBox:
         gross_kg=facts["gross_mass_kg"],
         tare_kg=facts["tare_kg"],
         alarm=str(facts["alarm"] or ""),
+        kept=str(facts["kept"] or ""),
     )
 
 

@@ -27,7 +27,7 @@ WEIGHING = ("at", "mass_kg", "counted", "look")
 """What each of `weighings` holds, in this order."""
 LOOK = ("at", "look")
 """What each of `looks` holds: visits on which the box was looked at and not weighed."""
-_PLAN = ("gross_mass_kg", "place")
+_PLAN = ("gross_mass_kg", "place", "kept")
 _TARE = "box_facts.tare_kg"
 """The empty box as the stock list has it, in the plan."""
 

@@ -284,7 +284,7 @@ async function keep(kit, { text, at_s, touched, reason }) {
   const day = new Intl.DateTimeFormat("en-CA", { timeZone: zone }).format(new Date(at_s * 1000));
   const mass = text ? meant(readMass(text), kit) : null;
   const told = judge(kit ?? null, { mass, wiped, touched, look, at_s, day, why: reason }, round?.words.looks ?? NO_WORDS);
-  const local = { verdict: told.word, box_id: typed.box.value, look, ...sentences(told, { look, touched, first: kit?.first }) };
+  const local = { verdict: told.word, box_id: typed.box.value, look, ...sentences(told, { box_id: typed.box.value, look, touched, first: kit?.first }) };
   const water_g = Number(typed.water_g.value.replace(",", ".")) || 0;
   const words = { box: typed.box.value, mass: text, look, wiped, opened: typed.opened.checked, water_g, note: typed.note.value, why: reason, site };
   const says = `${typed.box.value}: ${text || "not weighed"}, ${look}`;
@@ -308,9 +308,10 @@ async function keep(kit, { text, at_s, touched, reason }) {
 }
 
 /** The words of an answer given here. */
-function sentences(told, { look, touched, first }) {
+function sentences(told, { box_id, look, touched, first }) {
   const words = round?.words;
   const says = [], todo = [];
+  const box = round?.boxes.find((one) => one.box_id === box_id);
   if (!words) {
     if (look !== "right") says.push(`${look[0].toUpperCase()}${look.slice(1)} seen, and kept: call the conservator.`);
     return { says: [...says, "Not checked here: this store was never opened on this device. It is kept; the answer follows."], do: [], tell: [] };
@@ -328,8 +329,9 @@ function sentences(told, { look, touched, first }) {
   };
   if (look !== "right") {
     says.push(`${look[0].toUpperCase()}${look.slice(1)} seen, and kept.`);
-    todo.push(...words.looks[look].do);
+    todo.push(...words.looks[look][box?.kept === "waterlogged" ? "do_wet" : "do"]);
   }
+  if (box?.state === "open") says.push(box.says);
   const line = { first: words.first, "in the band": words.right, "edge of the band": words.watch, explained: words.explained, older: words.older, before: words.before, twice: words.twice, unknown: words.unknown, unit: words.unit, "not weighed": words.not_weighed };
   says.push(fill(touched ? words.open : (line[told.code] ?? (first ? words.first_act : words.act))));
   if (told.code === "edge of the band") todo.push(words.watch_do);
