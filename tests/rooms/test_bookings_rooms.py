@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta, timezone
 
 import pytest
 
+from findhold.book.appointments import without_bench
 from findhold.book.halfdays import first_tick, half_day, last_tick, tick_of
 from findhold.book.inputs import Before, BookingInputs, Equipment, HalfDay, Job, Place, Specialist
 from findhold.book.plan import plan_bookings
@@ -285,3 +286,24 @@ def test_the_first_free_time_for_an_opening_comes_after_its_imaging_as_in_the_pl
     # An imaging of an hour leaves 2.5 h of the half-day: the opening waits for the next one.
     longer = replace(late, hours=1.0)
     assert first_free(found, (longer,), Wanted(**facts, first=(longer,))).at == HalfDay(day=on(6))
+
+
+def test_planned_openings_are_weighed_against_the_bench_hours_that_are_left():
+    """A morning of 3.5 h holds one opening of 3 h; a fixed appointment takes its hours before what is only planned."""
+    morning = HalfDay(day=on(4))
+    jobs = [job(find, "opening", day, hours=3.0) for find, day in (("41", 7), ("45", 6), ("52", 5))]
+    planned = [Place(find=find, what="opening", with_="", at=morning) for find in ("41", "45")]
+    only = {"people": (CONSERVATOR,)}
+    told = without_bench(inputs(*jobs, **only, promised=tuple(planned)))
+    assert set(told) == {"41"}, "the nearest limit comes first"
+    assert "Joss Arkwell has 0.5 h left of that morning" in told["41"]
+    fixed = (Place(find="52", what="opening", with_="Joss Arkwell", at=morning),)
+    assert set(without_bench(inputs(*jobs, **only, promised=tuple(planned), fixed=fixed))) == {"41", "45"}
+    apart = (planned[0], replace(planned[1], at=HalfDay(day=on(4), half=1)))
+    assert without_bench(inputs(*jobs, **only, promised=apart)) == {}
+
+
+def test_a_planned_opening_that_nobody_may_make_says_who_is_wanted():
+    urn = job("55", "opening", 7, skill="opening human remains", wanted="an osteologist with the conservator")
+    place = Place(find="55", what="opening", with_="", at=HalfDay(day=on(4)))
+    assert "wanted: an osteologist" in without_bench(inputs(urn, promised=(place,)))["55"]

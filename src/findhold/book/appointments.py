@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import time
 
 from findhold.book.halfdays import half_day, slots_of, tick_of, too_soon, why_closed
 from findhold.book.inputs import HALVES, Before, BookingInputs, Job, Place, Specialist
 from findhold.errors import BadInput, UnknownName
+
+_ENOUGH = 1e-9
+"""Hours that fit exactly fit, whatever adding them up has rounded."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,3 +167,55 @@ def _missing_first(inputs: BookingInputs, planned: set[tuple[str, str]]) -> list
 
 def _out(job: Job, why: str, do: str) -> LeftOut:
     return LeftOut(find=job.find, what=job.what, why=why, do=do)
+
+
+def without_bench(inputs: BookingInputs) -> dict[str, str]:
+    """Finds whose planned opening has nobody to make it on its half-day, with the reason in words.
+
+    Appointments with a person take their hours first, then the planned openings, the nearest limit first.
+
+    Parameters
+    ----------
+    inputs : a promise without a person is an opening that the register planned.
+
+    Returns
+    -------
+    Why, by the number of the find; what is planned for a half-day before today is left out.
+    """
+    jobs = {job.key: job for job in inputs.jobs}
+    today = replace(inputs, now=inputs.now.replace(hour=time.min.hour, minute=0, second=0, microsecond=0))
+    left: dict[tuple[str, int], float] = defaultdict(float)
+    for who in inputs.specialists:
+        for slot in slots_of(who, today, notice=False):
+            left[who.name, slot.tick] = slot.hours
+    for place in (*inputs.fixed, *inputs.promised):
+        if place.with_ and place.key in jobs:
+            left[place.with_, tick_of(place.at)] -= jobs[place.key].hours
+    planned = [place for place in inputs.promised if not place.with_ and place.key in jobs]
+    ahead = [place for place in planned if inputs.now.date() <= place.at.day <= inputs.until]
+    ahead.sort(key=lambda place: (jobs[place.key].due is None, jobs[place.key].due or inputs.now, place.find))
+    told: dict[str, str] = {}
+    for place in ahead:
+        job = jobs[place.key]
+        able = [who for who in inputs.specialists if job.asks in who.skills]
+        free = [who for who in able if left[who.name, tick_of(place.at)] >= job.hours - _ENOUGH]
+        if free:
+            # Who can do least else takes it, so that the others stay free for what only they can do.
+            left[min(free, key=lambda who: len(who.skills)).name, tick_of(place.at)] -= job.hours
+        else:
+            told[place.find] = _why_no_bench(inputs, job, place, (able, left))
+    return told
+
+
+def _why_no_bench(
+    inputs: BookingInputs, job: Job, place: Place, known: tuple[list[Specialist], dict[tuple[str, int], float]]
+) -> str:
+    able, left = known
+    if not able:
+        return f"nobody does {job.asks}" + (f" (wanted: {job.wanted})" if job.wanted else "")
+    words = [
+        why_closed(who, place.at.day, inputs)
+        or f"{who.name} has {max(0.0, left[who.name, tick_of(place.at)]):g} h left of that {HALVES[place.at.half]}"
+        for who in able
+    ]
+    return f"it needs {job.hours:g} h, and " + "; ".join(dict.fromkeys(words))

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
+from findhold.book.appointments import without_bench
 from findhold.book.inputs import OPENING
 from findhold.check.over_closure import HoldDates, wait_over
 from findhold.check.provided import Brings, Lack, Provided, lack_of, provided
 from findhold.dates.availability import Roster
 from findhold.dates.instants import day_at, day_for_people
+from findhold.errors import FindholdError
 from findhold.service.bookings.calendar_out import appointments
+from findhold.service.bookings.ledger_inputs import known_bookings
 from findhold.service.closing.named import Span
 from findhold.service.closing.shapes import ChosenTold, HoldStanding
 from findhold.service.office import Office
@@ -27,17 +30,31 @@ _DAY = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outside:
-    """What stands outside the holds: by box the days of checks that nobody can make, by find its booked opening."""
+    """What stands outside the holds: by box the days of checks that nobody can make, by find its booked opening.
+
+    no_bench : by find, why the opening that its register planned has no bench time.
+    """
 
     unchecked: Mapping[str, tuple[date, ...]]
     openings: Mapping[str, datetime]
+    no_bench: Mapping[str, str] = field(default_factory=dict)
 
 
 def outside(office: Office, site: Thing, span: Span, roster: Roster) -> Outside:
     """Checks in a closure that nobody can make, and the openings that are booked."""
     booked = appointments(office, site)
     openings = {one.find: one.starts_at for one in booked if one.what == OPENING and one.status != "cancelled"}
-    return Outside(unchecked=unchecked_days(office, site, span, roster), openings=openings)
+    return Outside(
+        unchecked=unchecked_days(office, site, span, roster), openings=openings, no_bench=_no_bench(office, site)
+    )
+
+
+def _no_bench(office: Office, site: Thing) -> dict[str, str]:
+    """Planned openings without bench time; empty where the register knows nobody who opens finds."""
+    try:
+        return without_bench(known_bookings(office, site.number).inputs)
+    except FindholdError:  # nobody is entered with skills, or nothing is forecast: there is nothing to weigh it by
+        return {}
 
 
 def standings(pairs: Iterable[tuple[Thing, Thing]], span: Span, known: Outside) -> tuple[HoldStanding, ...]:
@@ -67,6 +84,13 @@ def standing(find: Thing, hold: Thing, span: Span, known: Outside) -> HoldStandi
         held = replace(held, open_at=known.openings[find.number])
     dates = HoldDates(keep_until=held.keep_until, governing=held.governing, open_at=held.open_at, alarm=held.alarm)
     wait = wait_over(dates, span.told.as_closure(), span.again, now=span.now, zone=span.zone)
+    lost = known.no_bench.get(find.number) if chosen is None and find.number not in known.openings else None
+    if lost is not None and wait.word == "opened before" and held.open_at is not None:
+        # A planned opening without bench time provides for nothing: the hold stands as if none were planned.
+        day = day_for_people(day_at(held.open_at, span.zone)).rsplit(" ", 1)[0]
+        held = replace(held, open_at=None)
+        wait = wait_over(replace(dates, open_at=None), span.told.as_closure(), span.again, now=span.now, zone=span.zone)
+        wait = replace(wait, why=f"Its opening is planned for {day}, but {lost}. {wait.why}")
     opened = day_at(held.open_at, span.zone) if held.open_at and held.open_at >= span.now else date.max
     days = tuple(day for day in known.unchecked.get(held.box_id, ()) if day <= opened)
     lack = lack_of(wait, () if ended else days)
