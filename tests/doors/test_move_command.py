@@ -6,6 +6,8 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
+from findhold.service.storekeeping import drill_sheet
+
 DEMO = Path(__file__).parents[2] / "src" / "findhold" / "demo"
 OFF = ("--off", "Fridge 2", "--since", "2026-08-01T21:00+01:00", "--room", 19, "--at", "2026-08-01T22:00+01:00")
 
@@ -206,3 +208,55 @@ def test_nowhere_to_go_is_an_answer_with_the_reason_and_the_least_bad_course(fin
         assert any("off, and not back yet" in why for why in box["why_not"])
         assert box["do"]
     assert "Nowhere to go" in PdfReader(tmp_path / "off.pdf").pages[0].extract_text()
+
+
+def off(room_c, *more, store="Fridge 2"):
+    at = ("--since", "2026-08-01T21:00+01:00", "--at", "2026-08-01T22:00+01:00")
+    return ("move", "--off", store, *at, "--room", room_c, "--members", 40, "--json", *more)
+
+
+def test_boxes_stay_where_the_room_is_colder_than_the_other_stores(findhold, kept, tmp_path):
+    done = findhold(*off(3, "--sheet", tmp_path / "off.pdf"))
+    assert done.code == 0, done.text
+    # Fridge 1 is set to 4 °C and the cool room to 7 °C: a box in a room at 3 °C gains nothing by a way.
+    assert all(box["place"] is None for box in done.json["boxes"])
+    assert all(
+        box["leave"].startswith("Stays colder shut: leave it. The room is at 3 °C, ") for box in done.json["boxes"]
+    )
+    page = PdfReader(tmp_path / "off.pdf").pages[0].extract_text()
+    assert "These stay" in page
+    assert "Nowhere to go" not in page
+
+
+@pytest.mark.parametrize("room_c", [1, 6])  # under the note of frost; warmer than Fridge 1
+def test_boxes_are_carried_from_frost_and_from_warmth(findhold, kept, room_c):
+    found = findhold(*off(room_c)).json
+    assert any(box["place"] is not None for box in found["boxes"])
+    assert all(box["place"]["store"] != "Cool room" for box in found["boxes"] if box["place"] and room_c == 6)
+
+
+def test_the_sheet_numbers_its_rows_in_the_order_to_carry_and_names_two_people(findhold, kept, tmp_path, monkeypatch):
+    home = tmp_path / "home"
+    home.mkdir(exist_ok=True)
+    (home / "settings.toml").write_text("[stores]\nheavy_kg = 3.0\n", encoding="utf-8")
+    made = []
+    monkeypatch.setattr(drill_sheet, "drill_sheet_pdf", lambda sheet, **_: made.append(sheet) or b"%PDF-")
+    told = findhold(*off(19, "--sheet", tmp_path / "off.pdf")).json
+    assert [row.rank for row in made[0].rows] == [str(n + 1) for n in range(len(told["boxes"]))]
+    heavy = {box["find"] for box in told["boxes"] if box["mass_kg"] >= 3.0}
+    assert heavy == {row.find for row in made[0].rows if "2 people" in row.mass}
+    assert heavy == {"44"}
+
+
+def test_a_store_that_failed_not_long_ago_is_told_where_boxes_go_to_it(findhold, kept):
+    span = ("--from", "2026-07-31T20:00+01:00", "--to", "2026-08-01T02:00+01:00")
+    done = findhold("import", "--failure", "Fridge 1", *span, "--room", 19)
+    assert done.code in (0, 1), done.text
+    told = findhold(*off(19)).json["failed_lately"]
+    assert told == [["Fridge 1", "failed itself until Sat 1 Aug: read it twice, an hour apart"]]
+
+
+def test_an_osteologist_is_called_for_human_remains(findhold, kept):
+    names = [call["name"] for call in findhold(*off(19, store="Cool room")).json["calls"]]
+    assert "an osteologist" in names or "Wenna Pascoe" in names
+    assert "an osteologist" not in [call["name"] for call in findhold(*off(19)).json["calls"]]

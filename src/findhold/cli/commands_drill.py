@@ -63,6 +63,8 @@ def tell_drill(told: drills.Drill) -> None:
     screen.say(f"Then call: {others}." if others else "Nobody else is entered.")
     if told.assumed:
         screen.say(f"  Shelf not recorded, taken where it goes best: finds {', '.join(told.assumed)}.", style="dim")
+    for store, words in told.failed_lately:
+        screen.say(f"! {store} {words}.")
     for note in told.notes:
         screen.say(f"  note: {note}", style="dim")
     if told.known_before:
@@ -87,6 +89,9 @@ def _tell_box(box: drills.DrillBox, told: drills.Drill) -> None:
         spot = spot_words(box.place)
         if spot:
             screen.say(f"      {spot}", style="dim")
+        return
+    if box.leave:
+        screen.say(f"   {box.leave}", style=screen.ACT)
         return
     screen.say("   NOWHERE to go:", style=screen.ACT)
     for line in box.why_not:

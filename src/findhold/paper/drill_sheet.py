@@ -1,4 +1,4 @@
-"""The sheet to carry when a store has failed: which box goes where, worst first, whom to call, blanks to write in."""
+"""The sheet to carry when a store has failed: which box goes where, in what order, whom to call, blanks to write in."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from findhold.paper.pages import check_letters, foot_words
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CarryRow:
-    """One box to carry; texts as they are printed. rank 1 is worst off."""
+    """One box to carry; texts as they are printed. rank : the order to carry."""
 
     rank: str
     box: str

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from findhold.dates.instants import zone_named
+from findhold.dates.instants import day_at, day_for_people, zone_named
 from findhold.errors import BadInput, FindholdError
 from findhold.keep.inputs import Policy
 from findhold.record.events import UNIT
@@ -34,6 +34,8 @@ from findhold.tables.storing import store_rule
 FORECASTS = 120
 """So many forecasts compare the other stores (judgement: some seconds); with more boxes their members get fewer."""
 LEAST_MEMBERS = 40
+RECENT_DAYS = 30
+"""A store that failed in so many days before is told as one that may again (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,8 +57,9 @@ class DrillRequest:
 class DrillBox:
     """One box of the failing store: how it is off if it stays, where it goes, or why it goes nowhere.
 
-    stays_until : by when it must be opened if it stays there, and what governs. by_rule : a place that only a rule
-    forbids, which a named person may let pass. exchange : another box that could make room.
+    stays_until : by when it must be opened if it stays there, and what governs. leave : why it is left shut, though
+    there is room elsewhere; "" where it is not. by_rule : a place that only a rule forbids, which a named person may
+    let pass. exchange : another box that could make room.
     """
 
     rank: int
@@ -73,6 +76,7 @@ class DrillBox:
     not_forecast: str
     stays_until: datetime | None
     stays_limit: str
+    leave: str
     place: Place | None
     keeps: Keeping | None
     why_not: tuple[str, ...]
@@ -91,7 +95,7 @@ class Drill:
 
     warm_at : about when it passes the limit of the policy, if nobody opens it; None when it does not, or nobody knows.
     most_proved : more boxes cannot be placed at once. stores : each with its note, which says where it is.
-    assumed : finds whose shelf elsewhere is not recorded.
+    assumed : finds whose shelf elsewhere is not recorded. failed_lately : other stores that failed not long ago.
     """
 
     site: str
@@ -111,14 +115,15 @@ class Drill:
     acts: tuple[tuple[str, str], ...]
     stores: tuple[tuple[str, str], ...]
     assumed: tuple[str, ...]
+    failed_lately: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
     recorded: bool
     known_before: bool
 
     @property
     def all_placed(self) -> bool:
-        """False when a box has nowhere to go."""
-        return all(box.place is not None for box in self.boxes)
+        """False when a box has nowhere to go and should not stay either."""
+        return all(box.place is not None or box.leave for box in self.boxes)
 
 
 def drill(office: Office, request: DrillRequest, progress: Progress | None = None) -> Drill:
@@ -158,6 +163,7 @@ def drill(office: Office, request: DrillRequest, progress: Progress | None = Non
         acts=_acts(boxes),
         stores=tuple((one.number, str(one.facts.get("note") or "")) for one in office.ledger.states("store", UNIT)),
         assumed=tuple(number for number in assumed if number not in {box.find for box in boxes}),
+        failed_lately=_recent_failures(office, store.number, failed.begins, str(site.facts["zone"])),
         notes=(*told.notes, *questions),
         recorded=told.recorded,
         known_before=told.known_before,
@@ -176,12 +182,47 @@ def _placed(
     others = [one.name for one in house.stores if one.name != store.number and not one.trouble]
     keeping = _keeping(office, kept, ordered, (shelf_of_site, others), members)
     assigned = assign(house, [one.box for one in ordered], keeping, leave_out=store.number)
+    leave = _colder_shut(office, told, assigned.given)
+    given = tuple(replace(one, place=None) if one.box.key in leave else one for one in assigned.given)
+    assigned = replace(assigned, given=given)
     after = _with_all(house, assigned.given)
     boxes = tuple(
-        _drill_box((rank, kept, standing), told, given, (after, keeping))
-        for rank, (standing, given) in enumerate(zip(ordered, assigned.given, strict=True), 1)
+        replace(_drill_box((rank, kept, standing), told, one, (after, keeping)), leave=leave.get(standing.box.key, ""))
+        for rank, (standing, one) in enumerate(zip(ordered, assigned.given, strict=True), 1)
     )
     return boxes, assigned, assumed
+
+
+def _colder_shut(office: Office, told: stores.StoreTold, given: Sequence[Given]) -> dict[str, str]:
+    """Boxes that would be carried into a store no colder than the room beside theirs, each with the words for it."""
+    room_c, policy = float((told.failure or {})["room_c"]), read_choices().policy
+    if room_c < policy.cold_note_c:
+        return {}  # frost is near: what stays may freeze
+    set_c = {one.number: one.facts.get("temp_c") for one in office.ledger.states("store", UNIT)}
+    found = {}
+    for one in given:
+        there_c = set_c.get(one.place.store) if one.place is not None else None
+        if one.place is not None and there_c is not None and there_c >= room_c:
+            found[one.box.key] = (
+                f"Stays colder shut: leave it. The room is at {room_c:g} °C, {one.place.store} at {there_c:g} °C."
+            )
+    return found
+
+
+def _recent_failures(office: Office, failing: str, since: datetime, zone: str) -> tuple[tuple[str, str], ...]:
+    """Other stores that failed in the days before, typed or by their readings, each with until when."""
+    begin, found = since - timedelta(days=RECENT_DAYS), []
+    for store in office.ledger.states("store", UNIT):
+        spells = [
+            item for body in stores.log_bodies(office, store) for item in (body["spells"] or {}).get("spells", ())
+        ]
+        ends = [item["to"] for item in store.facts.get("failures", ()) if item["to"] is not None]
+        ends += [item["failed_to"] or item["ends"] for item in spells if item["kind"] == "failure"]
+        last = max((datetime.fromisoformat(text) for text in ends), default=None)
+        if store.number != failing and last is not None and begin <= last:
+            day = day_for_people(day_at(last, zone)).rsplit(" ", 1)[0]
+            found.append((store.number, f"failed itself until {day}: read it twice, an hour apart"))
+    return tuple(found)
 
 
 def _failure(store: Thing, request: DrillRequest) -> stores.FailureRequest:
@@ -295,6 +336,7 @@ def _drill_box(
         not_forecast=_why_not_forecast(row, refused.get(find.number)),
         stays_until=row.open_by if row else None,
         stays_limit=row.open_by_limit if row else "",
+        leave="",
         place=place,
         keeps=place.keeping if place else None,
         why_not=_why_not(given, told.store) if nowhere else (),
@@ -351,7 +393,8 @@ def _acts(boxes: Sequence[DrillBox]) -> tuple[tuple[str, str], ...]:
     says = {
         "always": True,
         "carry": any(box.place is not None for box in boxes),
-        "nowhere": any(box.place is None for box in boxes),
+        "leave": any(box.leave for box in boxes),
+        "nowhere": any(box.place is None and not box.leave for box in boxes),
         "after": bool(boxes),
     }
     return tuple((row["when"], row["text"]) for row in table("drill_acts").rows if says[row["when"]])
@@ -359,6 +402,8 @@ def _acts(boxes: Sequence[DrillBox]) -> tuple[tuple[str, str], ...]:
 
 def least_bad(box: DrillBox) -> tuple[str, ...]:
     """The least bad course for a box that goes nowhere, best first; the acts of the drill say how to leave it."""
+    if box.leave:
+        return (box.leave,)
     said = []
     if box.exchange is not None:
         one = box.exchange

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from findhold.dates.instants import day_for_people
 from findhold.paper.drill_sheet import CarryRow, DrillSheet, StayRow, drill_sheet_pdf
+from findhold.service.choices import read_choices
 from findhold.service.files_out import PDF, FileOut
 from findhold.service.folder import file_name, write_file
 from findhold.service.office import Office
@@ -15,7 +16,7 @@ from findhold.service.storekeeping.drill import Drill, DrillBox, least_bad
 from findhold.service.storekeeping.suggesting import keeps_words
 from findhold.stores.places import Place
 from findhold.tables.load import table
-from findhold.tables.storing import store_defaults, store_rule
+from findhold.tables.storing import store_rule
 
 MOST_CALLS = 5
 _CAUTIONS = ("never freeze", "mould and dust", "soil and water", "conservator")
@@ -37,16 +38,18 @@ def drill_sheet_file(office: Office, told: Drill) -> FileOut:
     targets = dict.fromkeys(box.place.store for box in carried if box.place is not None)
     flags = {flag.casefold() for box in told.boxes for flag in box.flags}
     raised = [name for name in ("human remains", "lead", "ordnance") if any(name in flag for flag in flags)]
-    raised += ["lifting"] if any(box.mass_kg >= store_defaults().heavy_kg for box in told.boxes) else []
+    raised += ["lifting"] if any(box.mass_kg >= read_choices().stores.heavy_kg for box in told.boxes) else []
     rows = table("cautions").by("name")
     sheet = DrillSheet(
         store=told.store,
         site=f"{told.site} {told.site_name}",
         off=f"is OFF since {_when(told.since)}, room at {told.room_c:g} °C",
         warm=_warm(told),
-        rows=tuple(_carry(box, told) for box in carried),
+        rows=tuple(_carry(number, box, told) for number, box in enumerate(carried, 1)),
         staying=tuple(_stay(box) for box in told.boxes if box.place is None),
-        staying_proof="(proved: no more boxes find room)"
+        staying_proof=""
+        if told.all_placed
+        else "(proved: no more boxes find room)"
         if told.most_proved
         else "(another arrangement might place more)",
         first=tuple(text for when, text in told.acts if when != "after"),
@@ -72,14 +75,16 @@ def carrying_order(told: Drill) -> tuple[DrillBox, ...]:
     return tuple(box for store in stores for box in placed if box.place is not None and box.place.store == store)
 
 
-def _carry(box: DrillBox, told: Drill) -> CarryRow:
+def _carry(number: int, box: DrillBox, told: Drill) -> CarryRow:
     place = box.place
     if place is None:
         raise ValueError("a box that is carried has a place")
     digits = 3 if box.mass_kg < 10.0 else 2
+    two = "\n2 people" if box.mass_kg >= read_choices().stores.heavy_kg else ""
+    lately = dict(told.failed_lately).get(place.store, "")
     keeps = keeps_words(place.keeping, told.zone, told.now) if place.keeping else ""
     return CarryRow(
-        rank=str(box.rank),
+        rank=str(number),
         box=box.box,
         box_id=box.box_id,
         find=box.find,
@@ -91,8 +96,8 @@ def _carry(box: DrillBox, told: Drill) -> CarryRow:
         to_shelf=place.shelf,
         spot=_where(place),
         stays=box.told.do if box.told else "not forecast: take it first",
-        keeps="; ".join(part for part in (keeps, *(store_rule(one.rule).do for one in place.against)) if part),
-        mass=f"{box.mass_kg:.{digits}f}\n{'weighed' if box.weighed else 'planned'}",
+        keeps="; ".join(part for part in (lately, keeps, *(store_rule(one.rule).do for one in place.against)) if part),
+        mass=f"{box.mass_kg:.{digits}f}\n{'weighed' if box.weighed else 'planned'}{two}",
     )
 
 
@@ -116,7 +121,7 @@ def _stay(box: DrillBox) -> StayRow:
         registered=box.registered,
         what=box.what,
         stands=f"on shelf {box.on}" if box.on else "",
-        why=box.why_not[:6],
+        why=() if box.leave else box.why_not[:6],
         do=least_bad(box),
     )
 
