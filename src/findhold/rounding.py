@@ -92,4 +92,4 @@ def told_expected(low_kg: float, best_kg: float, high_kg: float, *, weighed: boo
     ----------
     low_kg, best_kg, high_kg : edges and best of the band [kg].
     """
-    return told_span(low_kg, high_kg) if weighed else f"planned about {told_mass(best_kg)}"
+    return told_span(low_kg, high_kg) if weighed else f"not weighed yet, planned about {told_mass(best_kg)}"

@@ -71,5 +71,5 @@ def test_a_mass_is_told_with_the_digits_it_was_typed_with():
 
 def test_before_any_weighing_the_planned_mass_is_told_and_no_band():
     edges = {"low_kg": 13.0514, "best_kg": 13.0522, "high_kg": 13.0529}
-    assert told_expected(**edges, weighed=False) == "planned about 13.05 kg"
+    assert told_expected(**edges, weighed=False) == "not weighed yet, planned about 13.05 kg"
     assert told_expected(**edges, weighed=True) == "13.0514 to 13.0529 kg"

@@ -10,7 +10,6 @@ import typer
 
 from findhold.cli import screen
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
-from findhold.rounding import told_span
 from findhold.service import diary, office, wire
 from findhold.service.rounds import calendars, digest, mail, planning, shapes
 from findhold.service.rounds.calendar import unit_calendar
@@ -97,7 +96,7 @@ def tell(found: diary.Due) -> None:
             row.find,
             row.box_id.split("-")[-2],
             row.store,
-            told_span(row.low_kg, row.high_kg) if row.low_kg is not None and row.high_kg is not None else "",
+            row.expect,
             row.note,
         ]
         for row in coming[:MOST_ROWS]

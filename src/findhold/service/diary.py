@@ -14,6 +14,7 @@ from findhold.check.rounds import LOOK, Check, HoldInCalendar, events
 from findhold.dates.calendar_file import CalendarEvent, write_calendar
 from findhold.dates.instants import for_people, zone_named
 from findhold.errors import BadInput
+from findhold.rounding import told_expected
 from findhold.service.bookings.calendar_out import Appointment, appointment_events, appointments
 from findhold.service.folder import write_file
 from findhold.service.office import Office
@@ -58,6 +59,15 @@ class DueRow:
     high_kg: float | None
     note: str
     late: bool
+    weighed: bool = False
+    """True once its box was weighed: from then on the mass to expect is known to the gram."""
+
+    @property
+    def expect(self) -> str:
+        """The mass to expect, in words; before any weighing only about the planned one, for that weighing sets it."""
+        if self.low_kg is None or self.best_kg is None or self.high_kg is None:
+            return ""
+        return told_expected(self.low_kg, self.best_kg, self.high_kg, weighed=self.weighed)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -280,6 +290,7 @@ def _rows(told: _Told, now: datetime, until: datetime | None) -> list[DueRow]:
                 high_kg=high_kg,
                 note=note,
                 late=what in _STANDING or (at < now and not done),
+                weighed=weighed is not None,
             )
         )
     return rows
@@ -298,7 +309,7 @@ def _events(days: HoldDays, site: Thing) -> tuple[CalendarEvent, ...]:
         for at, reason, duty, *_ in facts["checks"]
     )
     bands = {
-        datetime.fromisoformat(at): f"Expected: {low:.3f} to {high:.3f} kg (best {best:.3f} kg)."
+        datetime.fromisoformat(at): f"Expected: {told_expected(low, best, high, weighed=bool(facts['weighings']))}."
         for at, _, _, low, best, high in facts["checks"]
         if low is not None
     }

@@ -57,10 +57,11 @@ def _row(what: str, *, days: int) -> TodayRow:
         find="37",
         store="Fridge 1",
         low_kg=13.0513 if what == "check" else None,
-        best_kg=None,
+        best_kg=13.0521 if what == "check" else None,
         high_kg=13.0529 if what == "check" else None,
         note="growth on wrapping" if what == "keep until" else "",
         late=days < 0,
+        weighed=True,
     )
     return TodayRow(row=row, what="jar, hand-made", registered=True, missed=1 if what == "check" else 0)
 

@@ -12,7 +12,6 @@ from typing import Any
 from findhold.dates.calendar_file import CalendarEvent, write_calendar
 from findhold.dates.instants import day_for_people
 from findhold.errors import BadInput
-from findhold.rounding import told_span
 from findhold.service.bookings.calendar_out import appointment_events
 from findhold.service.folder import write_file
 from findhold.service.office import Office
@@ -81,7 +80,7 @@ def _round(visit: RoundVisit, found: Rounds, sequence: int) -> CalendarEvent:
 
 
 def _line(box: BoxDue) -> str:
-    mass = "" if box.low_kg is None or box.high_kg is None else f", {told_span(box.low_kg, box.high_kg)}"
+    mass = f", {box.expect}" if box.expect else ""
     keep = "" if box.keep_until is None else f", keep until {day_for_people(box.keep_until.date())}"
     return f"{box.box}, find {box.find}{mass}{keep}. {box.reason.split(' (')[0]}"
 

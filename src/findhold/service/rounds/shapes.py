@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from findhold.errors import Question
+from findhold.rounding import told_expected
 from findhold.service.rounds.telling_whom import Call
 
 
@@ -43,6 +44,13 @@ class BoxDue:
     limit: str
     alarm: str
     missed: bool
+
+    @property
+    def expect(self) -> str:
+        """The mass to expect, in words; before any weighing only about the planned one, for that weighing sets it."""
+        if self.low_kg is None or self.best_kg is None or self.high_kg is None:
+            return ""
+        return told_expected(self.low_kg, self.best_kg, self.high_kg, weighed=self.last_kg is not None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
