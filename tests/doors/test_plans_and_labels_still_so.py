@@ -1,5 +1,7 @@
 """A plan or labels made for other facts than those that stand now say so wherever they are shown."""
 
+import html
+import json
 import re
 import uuid
 
@@ -87,3 +89,45 @@ def test_a_packing_date_set_at_the_bench_stays_when_its_box_is_planned_anew(brow
     assert findhold("plan", "37", "--ledger", planned).code in (0, 1)
     assert hold(planned)["packed_at"] == "2026-07-30T18:00:00+01:00"
     assert hold(planned)["packed_stated"] is True
+
+
+def test_a_drill_without_words_asks_since_when_and_how_warm_the_room_is(browser, planned):
+    page = browser.get("/stores/Fridge 1/drill")
+    assert page.status_code == 200
+    assert 'name="since"' in page.text
+    assert 'name="room"' in page.text
+    assert "--since" not in page.text
+    wrong = browser.get("/stores/Fridge 1/drill", params={"since": "soon", "room": "19"})
+    assert wrong.status_code == 422
+    assert 'name="since"' in wrong.text
+    made = browser.get("/stores/Fridge 1/drill", params={"since": "2026-08-03T07:00", "room": "19"})
+    assert "Do now, in this order" in told(made)
+
+
+def test_a_box_found_in_another_store_is_put_there_in_two_taps_and_leads_back_to_the_round(browser, planned):
+    page = browser.get("/round/Fridge 2", params={"box": hold(planned)["box_id"]})
+    assert "/pack/37?store=Fridge+2" in page.text.replace("%20", "+")
+    page = browser.get("/pack/37", params={"store": "Fridge 2"})
+    assert re.search(r'<option value="Fridge 2" selected>', page.text)
+    words = {"store": "Fridge 2", "back": "Fridge 2", "_key": str(uuid.uuid4())}
+    assert browser.post("/pack/37/shelve", words).url.path == "/round/Fridge 2"
+
+
+def test_the_page_itself_says_what_is_ticked_before_its_script_has_asked(browser, planned):
+    first = browser.api("GET", "/bench/packs/37").json()["steps"][0]["code"]
+    tick(browser, first)
+    held = re.search(rf'data-step="{first}"[^>]*data-ticks="([^"]*)"', browser.get("/pack/37").text)
+    (one,) = json.loads(html.unescape(held[1]))
+    assert one["by"] == "Marian Holt"
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ({"sheets": "0"}, "No sheet and no water lies with it, and it is to be kept damp"),
+        ({"length_mm": "23"}, "kg/m³"),
+    ],
+)
+def test_a_try_that_endangers_the_find_says_so(browser, planned, typed, said):
+    page = browser.get("/pack/37", params={"try": "yes", **typed}, headers={"x-findhold-part": "try"})
+    assert said in told(page)

@@ -129,12 +129,23 @@ def warnings(worked: Worked) -> tuple[str, ...]:
     stated = asked.inputs.water_g_per_g is not None
     return (
         *worked.dose.warnings,
+        *_no_sheet_warnings(worked),
         *move_words(worked.moved_g, worked.dose, stated),
         *place_warnings(asked.inputs, asked.material, asked.keeping),
         *_lid_warnings(worked),
         *_askew_warnings(worked),
         *mass_warnings(asked, worked.gross_kg or worked.load_kg, boxed=worked.box is not None),
         *_rating_warnings(worked),
+    )
+
+
+def _no_sheet_warnings(worked: Worked) -> tuple[str, ...]:
+    """A find to be kept damp that nobody gives any water."""
+    if worked.dose.way != "sheets" or worked.sheets:
+        return ()
+    return (
+        "No sheet and no water lies with it, and it is to be kept damp: only its own water is left, and the forecast "
+        "says how long that lasts. Leave the number of sheets to the plan, or ask the conservator.",
     )
 
 

@@ -9,7 +9,7 @@ from uuid import uuid4
 from fastapi import APIRouter, Query
 from starlette.responses import Response
 
-from findhold.errors import BadInput, FindholdError
+from findhold.errors import BadInput, FindholdError, UnknownName
 from findhold.service.doorway import status_of
 from findhold.service.office import Office
 from findhold.service.showing.store_forms import drill_typed, move_typed
@@ -52,8 +52,14 @@ def moved(desk: Signed) -> Response:
 @router.get("/stores/{name}/drill")
 def drill_page(name: str, desk: Signed, since: Typed = "", room: Typed = "") -> Response:
     """A place for every box of a store that failed."""
-    with desk.looking() as office:
-        told = drills.drill(office, drill_typed(office, name, since, room, _site(desk)))
+    try:
+        with desk.looking() as office:
+            told = drills.drill(office, drill_typed(office, name, since, room, _site(desk)))
+    except UnknownName:
+        raise
+    except BadInput as error:
+        status, wrong = (422, error.as_dict()) if since or room else (200, None)
+        return desk.page("drill_ask.html", status=status, trouble=wrong, store=name, since=since, room=room)
     shape = drills.drill_shape(told)
     order = [box.box_id for box in drill_sheet.carrying_order(told)]
     rows = {row["box_id"]: row for row in shape["boxes"]}

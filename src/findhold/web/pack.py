@@ -155,7 +155,11 @@ def shelve(number: str, desk: Signed) -> Response:
         scanned=bool(scanned),
         site=_site(desk),
     )
-    return _recorded(desk, number, "shelve", lambda office: shelving.shelve(office, request), "shelve")
+    answer = _recorded(desk, number, "shelve", lambda office: shelving.shelve(office, request), "shelve")
+    back = desk.typed.get("back", "")
+    if back and answer.status_code < 400:
+        return desk.go(f"/round/{quote(back, safe='')}")
+    return answer
 
 
 @router.post("/pack/{number}/photo")

@@ -2,7 +2,7 @@
 
 import { newKey } from "/static/house.js";
 import { clockText, deviceName, enqueue, get, put } from "/static/queue.js";
-import { send } from "/static/sending.js";
+import { doneNow, send } from "/static/sending.js";
 
 export const person = document.querySelector('meta[name="findhold-person"]')?.content ?? "";
 
@@ -12,6 +12,7 @@ let before = Promise.resolve();
 export function done(path, words, more = {}) {
   const key = more.key ?? newKey();
   const at = clockText();
+  doneNow(key);
   // One behind the other: what was done first is kept first, also when the next thing is tapped meanwhile.
   const kept = before.then(async () => {
     await enqueue({ ...more, key, person, path, words: { at, device: await deviceName(), person, ...words } });

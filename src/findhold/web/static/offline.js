@@ -94,6 +94,28 @@ async function forget() {
   await Promise.all(["rounds", "kits", "answers"].map(clear)).catch(() => {});
 }
 
+/** Whether the computer that serves findhold answers; without it nobody can sign out or in. */
+async function reached() {
+  try {
+    return (await fetch("/api/v1/bench/visit", { headers: { Accept: "application/json" } })).status < 500;
+  } catch (error) {
+    return false;
+  }
+}
+
+/** Signing out is refused without a connection: the pages made ready here would be gone, and nobody could sign in. */
+function staying() {
+  let note = document.getElementById("not-left");
+  if (!note) {
+    note = document.createElement("p");
+    note.id = "not-left";
+    note.className = "note note-act no-print";
+    note.setAttribute("role", "alert");
+    document.querySelector("main")?.prepend(note);
+  }
+  note.textContent = "There is no connection, so you stay signed in: signing out now would drop the pages made ready on this device. Sign out when the connection is back.";
+}
+
 const leaving = document.querySelector('form[action="/sign-out"]');
 let sure = false;
 leaving?.addEventListener(
@@ -102,7 +124,8 @@ leaving?.addEventListener(
     if (sure) return;
     event.preventDefault();
     event.stopImmediatePropagation();
-    waiting().then((entries) => {
+    waiting().then(async (entries) => {
+      if (!(await reached())) return staying();
       const many = entries.length === 1 ? "One thing done here is" : `${entries.length} things done here are`;
       sure =
         !entries.length ||

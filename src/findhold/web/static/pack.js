@@ -75,7 +75,7 @@ const undo = (tick, number) =>
 
 const mine = (step) => [...step.querySelectorAll(".ticked li[data-by]")].some((row) => row.dataset.by === person && !row.dataset.undone);
 
-/** Steps as the ledger has them (null: as the page has them), with what waits on this device laid over them. */
+/** Steps as the ledger has them (null: as known so far), with what waits on this device laid over them. */
 async function show(view = null) {
   const turn = (turns += 1);
   const entries = (await waiting()).filter((entry) => entry.path.startsWith(`${base}/`));
@@ -119,7 +119,8 @@ function told(step, tick, undone, entry) {
   return row;
 }
 
-let kept = null;
+/** What the ledger says of the steps: at first as the page has it, so that no tick is gone until the connection answers. */
+let kept = { steps: [...document.querySelectorAll(".step")].map((step) => ({ code: step.dataset.step, ticks: JSON.parse(step.dataset.ticks) })) };
 
 /** What other devices did, while somebody looks at the page. */
 async function look() {
@@ -130,6 +131,7 @@ async function look() {
     const view = await answer.json();
     kept = view;
     if (view.plan && view.steps.length !== document.querySelectorAll(".step").length) newPlan();
+    if (Boolean(view.outdated) !== Boolean(document.getElementById("outdated"))) newPlan("Its measures or facts, or its plan, changed. ");
     if (view.seq !== seq) keepPage();
     seq = view.seq;
     await show(view);
@@ -138,9 +140,9 @@ async function look() {
   }
 }
 
-function newPlan() {
+function newPlan(says = "The box was planned anew on another device. ") {
   if (document.getElementById("new-plan")) return;
-  const note = made("p", "The box was planned anew on another device. ", { id: "new-plan", className: "note note-act" });
+  const note = made("p", says, { id: "new-plan", className: "note note-act" });
   note.append(made("a", "Load the new steps", { href: location.pathname + location.search, className: "button" }));
   document.getElementById("steps")?.before(note);
 }
@@ -210,6 +212,10 @@ take(document.getElementById("shelve-form"), async (form) => {
   const name = place.replace(/^STORE /i, "").split("\n")[0];
   await done(`${base}/shelve`, { place, shelf: form.elements.shelf.value, scanned: Boolean(scanned), site }, { says: `Find ${find}: put into ${name}`, about: find });
   form.elements.scanned.value = "";
+  if (form.elements.back) {
+    location.href = `/round/${encodeURIComponent(form.elements.back.value)}`;
+    return;
+  }
   document.getElementById("shelved-words").textContent = `In ${name}: kept on this device, not sent yet.`;
   await show();
 });

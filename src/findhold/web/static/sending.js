@@ -5,6 +5,11 @@ import { clockText, put, remove, tell, waiting } from "/static/queue.js";
 const AGAIN_S = [3, 10, 30, 60];
 let running = null, asked = false, failed = 0, timer = 0;
 let visit = null;
+/** Keys of what was done on this page, and when: what is refused at once is told in its form and not kept aside. */
+const fresh = new Map();
+const FRESH_MS = 15_000;
+const TOLD_IN_FORM = /^\/bench\/packs\/[^/]+\/(weigh|packed|packed\/undo|shelve)$/;
+export const doneNow = (key) => fresh.set(key, Date.now());
 
 /** Who is signed in and the token of that visit; kept pages may carry an older one. Throws when nobody can be asked. */
 async function whoIsThere() {
@@ -74,6 +79,9 @@ async function sendOne(entry) {
     await put("answers", { key: entry.key, path: entry.path, about: entry.about, local: entry.local ?? null, told, unread, at: Date.now() });
     await remove("outbox", entry.seq);
     tell({ key: entry.key, path: entry.path, about: entry.about, told });
+  } else if (answer.status === 422 && TOLD_IN_FORM.test(entry.path) && Date.now() - (fresh.get(entry.key) ?? 0) < FRESH_MS) {
+    await remove("outbox", entry.seq);
+    tell({ key: entry.key, path: entry.path, about: entry.about, trouble: told.error ?? {} });
   } else {
     await put("outbox", { ...entry, trouble: { sentence: told.error?.sentence ?? answer.statusText, code: told.error?.code ?? "" } });
     tell({ key: entry.key, path: entry.path, about: entry.about, trouble: told.error ?? {} });
