@@ -18,7 +18,7 @@ from findhold.cli import screen, telling
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
 from findhold.cli.commands_crate import CrateWords
 from findhold.cli.commands_crate import crates as load_crates
-from findhold.cli.scenario_options import refuse_beside_file, refuse_two_folders
+from findhold.cli.scenario_options import one_folder, refuse_beside_file
 from findhold.cli.telling_cushion import no_cushion
 from findhold.errors import BadInput
 
@@ -93,9 +93,8 @@ def plan(
     if scenario is not None:
         given = {"--box": box, "--barrier": barrier, "--wrapping": wrapping, "--packed-at": packed_at, "--site": site}
         refuse_beside_file(scenario, given, every=every)
-        refuse_two_folders(scenario, out, drawings)
         passed = _overrides(override, reason, allowed_by or person)
-        leave(_plan_scenario(scenario, passed, drawings or out, full=full, as_json=as_json))
+        leave(_plan_scenario(scenario, passed, one_folder(scenario, out, drawings), full=full, as_json=as_json))
         return
     from findhold.service import holds, office, packup, requests
 
@@ -118,8 +117,7 @@ def plan(
         made = [] if drawings is None else packup.draw_boxes(desk, done.site, done.held, drawings)
     files = tuple(str(file) for file in made)
     _show_all(done, as_json, partial(telling.tell_plan, full=full), files if drawings is not None else None)
-    if drawings is not None:
-        _say_undrawn([one.shape for one in done.held], as_json)
+    _say_undrawn([one.shape for one in done.held if drawings is not None], as_json)
     _say_files(files, as_json)
     stopped = any(one.plan.stopped or no_cushion(one.shape) for one in done.held)
     leave(THE_ANSWER_IS_NO if done.refused or stopped else OK)

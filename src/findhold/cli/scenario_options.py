@@ -41,11 +41,12 @@ def refuse_beside_file(scenario: Path, given: dict[str, str | None], *, every: b
         raise BadInput(f"{named} is for a ledger; a scenario file is one find by itself", where=scenario.name, do=do)
 
 
-def refuse_two_folders(scenario: Path, out: Path | None, drawings: Path | None) -> None:
-    """Of a scenario --out and --drawings both make the drawings: only one may be given."""
+def one_folder(scenario: Path, out: Path | None, drawings: Path | None) -> Path | None:
+    """Where the drawings of a scenario go; None for nowhere. --out and --drawings both make them: only one is given."""
     if out is not None and drawings is not None:
         raise BadInput(
             "--out and --drawings both make the drawings of a scenario, and nothing else",
             where=scenario.name,
             do="Give one of them; labels and sheets carry a box number, which only a find of a ledger has",
         )
+    return drawings or out
