@@ -123,9 +123,8 @@ def plan_cushion(inputs: CushionInputs) -> CushionPlan:
         mass = _mass(inputs, faces)
         stop = replace(stop, mass_kg=mass)
         faces = tuple(_face(face, stop, inputs) for face in parts)
-    condition = _condition(faces)
-    keeps = _keeps(faces, stop, condition)
-    layout = _layout(faces, foam, inputs, drop) if keeps in (YES, ONLY_IF, AT_BEST) else None
+    keeps, condition = _keeps(faces, stop)
+    layout = None if keeps in (NO, NOT_KNOWN) else _layout(faces, foam, inputs, drop)
     limit, speed = inputs.declared.fragility_g, float(impact_speed_m_per_s(drop.drop_m.best))
     return CushionPlan(
         find=inputs.find,
@@ -138,7 +137,7 @@ def plan_cushion(inputs: CushionInputs) -> CushionPlan:
         foam_mm=inputs.foam_mm,
         curve=curve,
         keeps=keeps,
-        condition=condition if layout is not None else "",
+        condition=condition,
         bound_mm=_bound(drop.drop_m, limit),
         least_mm=None if stop is None else _least(stop),
         impact_m_per_s=speed,
@@ -225,15 +224,17 @@ def _condition(faces: tuple[FaceCushion, ...]) -> str:
     return f"its soil bears {worst.on_find_kpa:.0f} kPa in the drop (taken: {low:g} to {high:g}, soft clay)"
 
 
-def _keeps(faces: tuple[FaceCushion, ...], stop: Stop | None, condition: str) -> str:
+def _keeps(faces: tuple[FaceCushion, ...], stop: Stop | None) -> tuple[str, str]:
+    """The verdict's word, and what it is conditional on."""
     if stop is None:
-        return NOT_KNOWN
+        return NOT_KNOWN, ""
     designs = [face.design for face in faces]
     if any(design is None for design in designs):
-        return NO
+        return NO, ""
+    condition = _condition(faces)
     if not all(design.holds_high for design in designs if design is not None):
-        return AT_BEST
-    return ONLY_IF if condition else YES
+        return AT_BEST, condition
+    return (ONLY_IF, condition) if condition else (YES, "")
 
 
 def _least(stop: Stop) -> Spread:
