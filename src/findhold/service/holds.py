@@ -19,7 +19,7 @@ from findhold.service.case import Case, Kept, plan_case
 from findhold.service.choices import read_choices
 from findhold.service.closing.ending import refuse_ended
 from findhold.service.finder import find_thing
-from findhold.service.learned import keep_taught, learned_answer
+from findhold.service.learned import Run, keep_taught, learned_answer
 from findhold.service.ledger_case import Asked, Shelves, case_of_find, climate_of_find, place_of, shelves
 from findhold.service.looks_asked import looks_of
 from findhold.service.office import Office
@@ -314,15 +314,8 @@ def _keep_one(find: Thing, shelf: Shelves, hold: Thing | None, request: HoldRequ
     refuse_ended(hold)
     before = hold.facts
     case, plan = case_of_hold(find, shelf, hold, request.asked.packed_at)
-    kept, known = keep_taught(
-        case,
-        plan,
-        before,
-        looks=looks_of(find, shelf, before),
-        members=request.members,
-        seed=request.seed,
-        all_options=request.all_options,
-    )
+    run = Run(members=request.members, seed=request.seed, all_options=request.all_options)
+    kept, known = keep_taught(case, plan, before, run, looks_of(find, shelf, before))
     shape = {**keep_answer(case, kept), "find": find.number, "box_id": before["box_id"]}
     if known is not None:
         shape["learned"] = learned_answer(known)

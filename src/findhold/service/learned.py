@@ -304,15 +304,17 @@ def teach(case: Case, plan: Plan, facts: Mapping[str, Any], also: Sequence[datet
     return track(inputs, recorded(facts), (*(check.at for check in checks), *also))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """How a forecast is made: size and seed of its ensemble, and whether ways to keep it longer are worked out."""
+
+    members: int
+    seed: int
+    all_options: bool | None = False
+
+
 def keep_taught(
-    case: Case,
-    plan: Plan,
-    facts: Mapping[str, Any],
-    *,
-    looks: Sequence[Check] = (),
-    members: int,
-    seed: int,
-    all_options: bool | None = False,
+    case: Case, plan: Plan, facts: Mapping[str, Any], run: Run, looks: Sequence[Check] = ()
 ) -> tuple[Kept, Track | None]:
     """The forecast of a hold with what its weighings taught: its lid, and the masses to expect at its checks.
 
@@ -324,10 +326,10 @@ def keep_taught(
     """
     known = teach(case, plan, facts, [look.at for look in looks]) if facts.get("weighings") else None
     if known is None or not known.counted:
-        kept = keep_case(case, plan, members=members, seed=seed, all_options=all_options)
+        kept = keep_case(case, plan, members=run.members, seed=run.seed, all_options=run.all_options)
         return replace(kept, checks=with_looks(kept.checks, looks, case.open_at, case.zone)), None
     taught = replace(case, lid=taught_lid(known))
-    kept = keep_case(taught, plan, members=members, seed=seed, all_options=all_options)
+    kept = keep_case(taught, plan, members=run.members, seed=run.seed, all_options=run.all_options)
     kept = replace(kept, checks=with_looks(kept.checks, looks, case.open_at, case.zone))
     bands = mass_bands(known, [check.at for check in kept.checks])
     lid = air_changes(known)

@@ -46,14 +46,7 @@ def answer_words(office: Office) -> dict[str, Any]:
     people = [thing.facts for thing in office.ledger.states("person")]
     first_share, planned_share = mass_shares()
     return {
-        "looks": {
-            look: {
-                "word": (seen := judge_look(look)).word,
-                "do": [for_page(line) for line in seen.do],
-                "do_wet": [for_page(line) for line in judge_look(look, "waterlogged").do],
-            }
-            for look in looks()
-        },
+        "looks": {look: _look_words(look) for look in looks()},
         "tell": {look: whom_to_call(people, judge_look(look).tell) for look in looks()},
         "tell_act": whom_to_call(people, ("conservator",)),
         "typed_wrong": [*TYPED_WRONG, "before"],
@@ -83,6 +76,13 @@ def answer_words(office: Office) -> dict[str, Any]:
         "open": "Opened or given water, so its mass is not checked here. It is kept; the answer follows.",
         "unknown": "Not checked here: this device does not know what it should weigh. It is kept; the answer follows.",
     }
+
+
+def _look_words(look: str) -> dict[str, Any]:
+    """What a look asks for: its word, and what to do for a box kept damp and for one under water."""
+    seen, wet = judge_look(look), judge_look(look, "waterlogged")
+    told = {"do": [for_page(line) for line in seen.do], "do_wet": [for_page(line) for line in wet.do]}
+    return {"word": seen.word, **told}
 
 
 def for_page(text: str) -> str:
