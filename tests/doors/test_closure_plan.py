@@ -296,3 +296,41 @@ def test_the_page_records_a_choice_once_and_tells_what_is_wrong(monday):
     assert "Nobody" in wrong.text
     assert browser.ask("POST", "/closures/choose?closure=2026-08-08", data={"way": "none"}).status_code == 403
     assert browser.get("/closures/plan.pdf?closure=2026-08-08").content.startswith(b"%PDF")
+
+
+def test_with_no_closure_ahead_the_next_one_is_none_and_what_is_late_is_told(monday, findhold, monkeypatch):
+    at(monkeypatch, datetime(2026, 9, 7, 9, tzinfo=BST))
+    done = findhold("keep", "--closure", "next", *FAST)
+    assert done.code == 2
+    assert "no closure lies ahead; the last one ended on" in done.text
+    assert "2 boxes are past their date" in done.text
+    assert "findhold due" in done.text
+
+
+def test_nothing_is_done_before_its_day(monday, findhold, monkeypatch):
+    at(monkeypatch, datetime(2026, 8, 2, 12, tzinfo=BST))
+    chosen = findhold("keep", "--closure", "next", "--choose", "44=open before", "--json", *FAST)
+    on = holds(chosen)["44"]["standing"]["chosen"]["on"]
+    assert on > "2026-08-02", "an opening ahead is what this test is about"
+    done = findhold("keep", "--closure", "next", "--done", "44", *FAST)
+    assert done.code == 2
+    assert "lies ahead" in done.text
+    at(monkeypatch, datetime.fromisoformat(f"{on}T17:00:00+01:00"))
+    assert "opened, its hold has ended" in findhold("keep", "--closure", "next", "--done", "44", *FAST).text
+
+
+def test_a_closure_of_decades_is_a_slip_of_its_year(monday, findhold, tmp_path):
+    file = tmp_path / "closures.csv"
+    file.write_text("From,To,Why\n2026-10-01,2099-10-02,slip\n")
+    done = findhold("import", file)
+    assert done.code == 2
+    assert "a longer closure is entered by the year" in done.text
+    file.write_text("From,To,Why\n2026-12-24,2027-01-03,winter\n")
+    assert findhold("import", file).code == 0
+    assert "closed Thu 24 Dec 2026 to Sun 3 Jan 2027" in findhold("keep", "--closure", "winter", *FAST).text
+
+
+def test_the_colder_place_is_asked_of_the_shelves(monday, findhold):
+    plan = holds(findhold("keep", "--closure", "next", "--json", *FAST))
+    told = [ways(hold)["colder place"] for hold in plan.values() if "colder place" in ways(hold)]
+    assert all("if there is room" not in way["do"] for way in told if way["possible"])

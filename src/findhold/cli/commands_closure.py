@@ -105,7 +105,10 @@ def tell(found: ClosurePlan, *, full: bool) -> None:
     for words in found.recorded:
         screen.say(f"Recorded: {words}.")
     place = f" ({told.store})" if told.store else ""
-    screen.say(f"{found.site}: closed {span_words(told.first_day, told.last_day)}{place}, {told.reason}.", style="bold")
+    screen.say(
+        f"{found.site}: closed {span_words(told.first_day, told.last_day, found.now.date())}{place}, {told.reason}.",
+        style="bold",
+    )
     before = "" if found.last_day_before is None else f" Last open day before it: {day_words(found.last_day_before)}."
     screen.say(f"Somebody is there again on {day_words(found.again.date())} {found.again:%H:%M}.{before}")
     for line in found.who_comes:

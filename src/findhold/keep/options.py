@@ -103,6 +103,10 @@ def options(
     return tuple(sorted(made, key=lambda option: (-option.gain_days, not option.can_keep)))
 
 
+IF_ROOM = ", if there is room"
+"""Said of a colder store whose shelves nobody has asked here."""
+
+
 def colder_store(temp_c: float | None, stores: Sequence[tuple[str, float]]) -> tuple[str, float] | None:
     """The coldest store that is colder than a place and not below 2 degC, with its set-point [°C]; None without one."""
     colder = [] if temp_c is None else [store for store in stores if LEAST_C <= store[1] < temp_c]
@@ -141,7 +145,7 @@ def _colder(inputs: HoldInputs, stores: Sequence[tuple[str, float]]) -> Iterator
     if store is not None:
         yield _Way(
             name=COLDER,
-            do=f"move it to {store[0]} ({store[1]:g} °C), if there is room",
+            do=f"move it to {store[0]} ({store[1]:g} °C){IF_ROOM}",
             work="move the box; check the place with a logger",
             inputs=replace(inputs, climate=replace(inputs.climate, temp_c=store[1])),
         )

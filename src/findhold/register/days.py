@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 from typing import Any
 
+from findhold.dates.availability import LONGEST_CLOSURE_DAYS
 from findhold.register.rules import Draft, rows_named
 from findhold.register.values import before, same_value, worded
 
@@ -27,6 +28,8 @@ def days_in_order(draft: Draft, known: Mapping[str, Mapping[str, Any]]) -> None:
     draft : the rows; mistakes are added to it.
     known : the things of this kind in the ledger, for days that the file does not repeat.
     """
+    if draft.kind.name == "closure":
+        _not_endless(draft, known)
     pairs = _ORDER.get(draft.kind.name, ())
     labels = {name: spec.label.lower() for name, spec in draft.kind.fields.items()}
     for index, fields in enumerate(draft.rows):
@@ -44,6 +47,23 @@ def days_in_order(draft: Draft, known: Mapping[str, Mapping[str, Any]]) -> None:
             else:
                 wrong = f"lies after {labels[later]}, which is {worded(last)} in the ledger"
                 draft.wrong(index, earlier, wrong, f"{worded(last)} or earlier; mend whichever is wrong")
+
+
+def _not_endless(draft: Draft, known: Mapping[str, Mapping[str, Any]]) -> None:
+    """A closure of more than a year is a slip of its year until it is entered year by year."""
+    for index, fields in enumerate(draft.rows):
+        old = known.get(draft.keys[index] or "", {})
+        first, last = fields.get("first_day", old.get("first_day")), fields.get("last_day")
+        told = (index, "first_day") in draft.bad or (index, "last_day") in draft.bad
+        if told or not isinstance(first, date) or not isinstance(last, date):
+            continue
+        days = (last - first).days + 1
+        if days > LONGEST_CLOSURE_DAYS:
+            latest = first + timedelta(days=LONGEST_CLOSURE_DAYS - 1)
+            wrong = f"makes a closure of {days} days, from {worded(first)}"
+            draft.wrong(
+                index, "last_day", wrong, f"{worded(latest)} or earlier; a longer closure is entered by the year"
+            )
 
 
 def days_to_come(draft: Draft, known: Mapping[str, Mapping[str, Any]], now: datetime | None) -> None:

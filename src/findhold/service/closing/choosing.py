@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from findhold.book.inputs import OPENING
@@ -58,15 +58,39 @@ def choice_events(office: Office, request: ClosurePlanRequest, site: Thing, arou
             do = f'Choose first: --choose "{number}=WAY"'
             raise BadInput("nothing is chosen for it that could be done", where=f"find {number}", do=do)
         chosen = hold.facts["over"][span.told.key]
+        _refuse_ahead(number, chosen, span)
         body = {"closure": span.told.key, "reason": request.reason}
         events.append(NewEvent(word="hold.way.done.1", stream=hold.stream, body=body))
-        words.append(f"find {number}: done")
+        words.append(f"find {number}: done{_what_follows(number, chosen)}")
         if chosen["ends_hold"] and not hold.facts.get("ended"):
             how = "sent" if chosen["option"] == AWAY else "opened"
             end = {"how": how, "at": plain(span.now.replace(microsecond=0)), "reason": request.reason}
             events.append(NewEvent(word="hold.ended.1", stream=hold.stream, body=end))
             words.append(f"find {number}: {how}, its hold has ended")
     return events, words
+
+
+def _refuse_ahead(number: str, chosen: Mapping[str, Any], span: Span) -> None:
+    """BadInput for something said to be done before its day."""
+    day = date.fromisoformat(chosen["on"]) if chosen.get("on") else None
+    if day is not None and day > span.now.date():
+        raise BadInput(
+            f"{chosen['option']} is for {day_for_people(day)}, which lies ahead",
+            where=f"find {number}",
+            limit=f"not after {day_for_people(span.now.date())}",
+            do="Say that it is done when it is; if it was done earlier, choose it again first with its new day",
+        )
+
+
+def _what_follows(number: str, chosen: Mapping[str, Any]) -> str:
+    """What a measure leaves to be recorded, for nothing of it is known to the forecast yet."""
+    if chosen["ends_hold"] or not chosen.get("keep_until"):
+        return ""
+    if chosen.get("to_store"):
+        return f"; record the move to {chosen['to_store']} too (findhold move), and it is forecast there"
+    return (
+        f"; its recorded date stays until the box is weighed and forecast again: findhold weigh, findhold keep {number}"
+    )
 
 
 def duty_named(told: ClosureTold, typed: str, people: Mapping[str, Person]) -> str:

@@ -2,27 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from findhold.book.plan import plan_bookings
 from findhold.dates.availability import EVERYWHERE, LONGEST_CLOSURE_DAYS, Roster, on_duty
 from findhold.dates.instants import day_for_people
-from findhold.errors import FindholdError
+from findhold.errors import BadInput, FindholdError
 from findhold.keep.options import colder_store
 from findhold.service.bookings.ledger_inputs import known_bookings
 from findhold.service.bookings.planning import effort_for
 from findhold.service.closing.choosing import choice_events, duty_events, duty_named
-from findhold.service.closing.named import ClosureTold, Span, closure_named, closures_of, span_of
+from findhold.service.closing.named import NEXT, ClosureTold, Span, closure_named, closures_of, span_of
 from findhold.service.closing.shapes import ClosurePlan, ClosurePlanRequest, HoldPlan, HoldStanding
 from findhold.service.closing.standing import outside, standings
-from findhold.service.closing.ways import Bench, Round, no_help, ways_over
+from findhold.service.closing.ways import Bench, Colder, Round, no_help, ways_over
 from findhold.service.finder import find_thing
 from findhold.service.holds import HoldRequest, Progress, keep_finds
 from findhold.service.office import Office
 from findhold.service.rounds.calendar import UnitCalendar, unit_calendar
+from findhold.service.storekeeping.reading import box_of, read_house
 from findhold.store.ledger import Thing
+from findhold.stores.places import places_for, settled_house
 
 MOST_RUNS = 6
 """So many lines say who comes on the closed days."""
@@ -73,6 +75,8 @@ def _asked(office: Office, request: ClosurePlanRequest) -> _Asked:
     now = office.in_site_zone(office.now(), site)
     known = closures_of(office, now.date())
     told = closure_named(known, request.closure)
+    if told.over and request.closure.strip().casefold() in ("", NEXT):
+        raise _none_ahead(office, site, told)
     calendar = unit_calendar(office, now.date())
     span = span_of(office, site, told, known)
     if request.duty:
@@ -88,6 +92,22 @@ def _asked(office: Office, request: ClosurePlanRequest) -> _Asked:
     pairs = {hold.facts["find"]: (finds[hold.facts["find"]], hold) for hold in holds if hold.facts["find"] in finds}
     rows = standings(pairs.values(), span, outside(office, site, span, calendar.roster))
     return _Asked(site=site, told=told, span=span, calendar=calendar, pairs=pairs, rows=rows)
+
+
+def _none_ahead(office: Office, site: Thing, told: ClosureTold) -> BadInput:
+    """No closure lies ahead: what is late now is no matter of a closure."""
+    limits = [
+        datetime.fromisoformat(forecast["keep_until"])
+        for hold in office.ledger.states("hold", site.number)
+        if not hold.facts.get("ended") and (forecast := hold.facts.get("forecast"))
+    ]
+    late = sum(limit < office.now() for limit in limits)
+    boxes = f"{late} {'box is' if late == 1 else 'boxes are'} past {'its' if late == 1 else 'their'} date"
+    return BadInput(
+        f"no closure lies ahead; the last one ended on {day_for_people(told.last_day)}, and {boxes}",
+        where="--closure",
+        do="See what is late: findhold due; or name a closure by its first day, or import the next ones",
+    )
 
 
 def _bench(office: Office, site: str | None) -> Bench:
@@ -119,6 +139,7 @@ def _with_ways(
         go_on=True,
     )
     held = {one.number: one for one in keep_finds(office, wanted, progress).held} if forecast else {}
+    room_in = _rooms(office)
     made = {}
     for row in rows:
         one = held.get(row.held.number)
@@ -126,9 +147,33 @@ def _with_ways(
         climate = one.case.climate if one is not None else None
         store = colder_store(climate.temp_c, one.case.stores) if one is not None and climate is not None else None
         find = asked.pairs[row.held.number][0]
-        ways = () if row.lack.unknown else ways_over(around, find, row, options, store[0] if store else "")
+        ways = (
+            ()
+            if row.lack.unknown
+            else ways_over(
+                around, find, row, options, room_in(store[0], *asked.pairs[row.held.number]) if store else None
+            )
+        )
         made[row.held.number] = HoldPlan(standing=row, ways=ways, no_help=no_help(options))
     return made
+
+
+def _rooms(office: Office) -> Callable[[str, Thing, Thing], Colder]:
+    """Whether a store has a place for the box of a find, asked of the shelves as they stand."""
+    kept = read_house(office)
+    house, _ = settled_house(kept.house)
+
+    def room_in(store: str, find: Thing, hold: Thing) -> Colder:
+        standing = kept.standing(str(hold.facts["box_id"]))
+        box = standing.box if standing else box_of(find, hold)
+        found = places_for(house, box, now_in=standing.store if standing else "")
+        place = next((one for one in found.open if one.store == store), None)
+        if place is not None:
+            return Colder(store=store, place=place.name())
+        why = next((one.why_not() for one in found.closed if one.store == store), f"{store} has no place for it")
+        return Colder(store=store, why_not=why)
+
+    return room_in
 
 
 def _told(asked: _Asked, plans: dict[str, HoldPlan], recorded: tuple[str, ...]) -> ClosurePlan:

@@ -12,9 +12,9 @@ from findhold.book.plan import Booking, Plan
 from findhold.book.remedies import Free, Wanted, first_free
 from findhold.check.provided import enough
 from findhold.dates.availability import EVERYWHERE, Roster, on_duty
-from findhold.dates.instants import day_for_people
+from findhold.dates.instants import day_at, day_for_people
 from findhold.dates.people import person_meant
-from findhold.keep.options import COLDER, DAILY, EARLIER, NOTHING_HELPS, Option
+from findhold.keep.options import COLDER, DAILY, EARLIER, IF_ROOM, NOTHING_HELPS, Option
 from findhold.service.closing.named import Span
 from findhold.service.closing.shapes import HoldStanding, WayOut
 from findhold.store.ledger import Thing
@@ -48,14 +48,24 @@ class Round:
     roster: Roster
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Colder:
+    """A colder store, and the place in it that has room for a box; place "" with the reason where none has."""
+
+    store: str
+    place: str = ""
+    why_not: str = ""
+
+
 def ways_over(
-    around: Round, find: Thing, row: HoldStanding, options: Sequence[Option], colder: str
+    around: Round, find: Thing, row: HoldStanding, options: Sequence[Option], colder: Colder | None
 ) -> tuple[WayOut, ...]:
     """The ways over a closure for one hold, those that give it all it lacks first.
 
     Parameters
     ----------
-    options : as forecast for it; empty where none was asked for. colder : the store that the colder place is, if any.
+    options : as forecast for it; empty where none was asked for.
+    colder : the place in a colder store, where there is such a store.
     """
     made = [_before(around, row), *_residue(around, find, row)]
     made += [_measure(around, row, option, colder) for option in options if option.gain_days > 0 and _asked(option)]
@@ -205,19 +215,25 @@ def _residue(around: Round, find: Thing, row: HoldStanding) -> Iterator[WayOut]:
     yield _way(around, row, replace(way, do=do, on=free.at.day, half=HALVES[free.at.half], with_=free.with_))
 
 
-def _measure(around: Round, row: HoldStanding, option: Option, colder: str) -> WayOut:
+def _measure(around: Round, row: HoldStanding, option: Option, colder: Colder | None) -> WayOut:
     """A measure with the figures of `keep --options`."""
     do = option.text.split(": keeps ", 1)[0]
+    moves = colder if option.name == COLDER else None
+    if moves is not None and moves.place:
+        do = do.replace(IF_ROOM, f": {moves.place} has room")
     way = replace(
         _blank(option.name, f"{do[:1].lower()}{do[1:]}", option.work),
         keep_until=option.keep_until,
         gain_days=option.gain_days,
-        to_store=colder if option.name == COLDER else "",
+        on=None if option.on is None else day_at(option.on, around.span.zone),
+        to_store=moves.store if moves is not None else "",
     )
     now = around.span.now
     if (option.on is not None and option.on <= now) or option.keep_until <= now:
         why = "its day has passed" if option.keep_until > now else "with it too the hold would have ended before now"
         way = replace(way, possible=False, why_not=why)
+    elif moves is not None and not moves.place:
+        way = replace(way, possible=False, why_not=moves.why_not)
     return _way(around, row, way)
 
 

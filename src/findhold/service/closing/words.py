@@ -18,9 +18,11 @@ def instant_words(at: datetime, zone: str) -> str:
     return day_words(day_at(at, zone))
 
 
-def span_words(first: date, last: date) -> str:
-    """The closed days."""
-    return day_words(first) if first == last else f"{day_words(first)} to {day_words(last)}"
+def span_words(first: date, last: date, now: date | None = None) -> str:
+    """The closed days, with their years where one of them is not the year of `now`."""
+    years = {first.year, last.year, first.year if now is None else now.year}
+    told = day_for_people if len(years) > 1 else day_words
+    return told(first) if first == last else f"{told(first)} to {told(last)}"
 
 
 def why_words(row: HoldStanding) -> str:
