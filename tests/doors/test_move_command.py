@@ -225,6 +225,7 @@ def test_boxes_stay_where_the_room_is_colder_than_the_other_stores(findhold, kep
     )
     page = PdfReader(tmp_path / "off.pdf").pages[0].extract_text()
     assert "These stay" in page
+    assert " kg, planned" in page
     assert "Nowhere to go" not in page
 
 

@@ -42,7 +42,9 @@ class StayRow:
     find: str
     registered: bool
     what: str
+    signs: str
     stands: str
+    mass: str
     why: tuple[str, ...]
     do: tuple[str, ...]
 

@@ -62,7 +62,7 @@ def rounds(office: Office, request: RoundsRequest) -> Rounds:
         checks=sum(len(one.boxes) for one in wanted),
         questions=unit.questions,
         notes=unit.notes,
-        calls=calls(unit.roster, now.date()),
+        calls=calls(unit.roster, now.date(), bones=any("human remains" in box.flags for box in boxes.values())),
     )
 
 

@@ -79,8 +79,6 @@ def _carry(number: int, box: DrillBox, told: Drill) -> CarryRow:
     place = box.place
     if place is None:
         raise ValueError("a box that is carried has a place")
-    digits = 3 if box.mass_kg < 10.0 else 2
-    two = "\n2 people" if box.mass_kg >= read_choices().stores.heavy_kg else ""
     lately = dict(told.failed_lately).get(place.store, "")
     keeps = keeps_words(place.keeping, told.zone, told.now) if place.keeping else ""
     return CarryRow(
@@ -97,8 +95,15 @@ def _carry(number: int, box: DrillBox, told: Drill) -> CarryRow:
         spot=_where(place),
         stays=box.told.do if box.told else "not forecast: take it first",
         keeps="; ".join(part for part in (lately, keeps, *(store_rule(one.rule).do for one in place.against)) if part),
-        mass=f"{box.mass_kg:.{digits}f}\n{'weighed' if box.weighed else 'planned'}{two}",
+        mass="\n".join(_mass(box)),
     )
+
+
+def _mass(box: DrillBox) -> tuple[str, ...]:
+    """The mass [kg], how it is known, and that it takes two people."""
+    digits = 3 if box.mass_kg < 10.0 else 2
+    two = ("2 people",) if box.mass_kg >= read_choices().stores.heavy_kg else ()
+    return (f"{box.mass_kg:.{digits}f}", "weighed" if box.weighed else "planned", *two)
 
 
 def _where(place: Place) -> str:
@@ -120,7 +125,9 @@ def _stay(box: DrillBox) -> StayRow:
         find=box.find,
         registered=box.registered,
         what=box.what,
+        signs=", ".join(box.flags),
         stands=f"on shelf {box.on}" if box.on else "",
+        mass=" kg, ".join((_mass(box)[0], ", ".join(_mass(box)[1:]))),
         why=() if box.leave else box.why_not[:6],
         do=least_bad(box),
     )
