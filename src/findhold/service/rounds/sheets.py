@@ -125,15 +125,7 @@ def door_sheet_file(office: Office, request: RoundsRequest) -> FileOut:
             _door_row(box, looks.get(box.box_id, []), found.now, (kept[box.box_id], _where(box, spots)))
             for box in ordered
         ),
-        visits=tuple(
-            (
-                day_for_people(visit.at.date()),
-                visit.who or "anybody",
-                visit.phone,
-                " ".join(one.box for one in visit.boxes),
-            )
-            for visit in found.visits[:6]
-        ),
+        visits=tuple(_next_round(visit) for visit in found.visits[:6]),
         wrong=_wrong(found),
         do=_do(set(kept.values()), door=True),
         calls=_calls(found.calls),
@@ -149,6 +141,11 @@ def door_sheet_file(office: Office, request: RoundsRequest) -> FileOut:
         data=door_sheet_pdf(sheet, date=found.now),
         shape={"file": name, "boxes": len(boxes)},
     )
+
+
+def _next_round(visit: RoundVisit) -> tuple[str, str, str, str]:
+    boxes = " ".join(one.box for one in visit.boxes)
+    return day_for_people(visit.at.date()), visit.who or "anybody", visit.phone, boxes
 
 
 def _asked(office: Office, request: RoundsRequest) -> tuple[Thing, Thing, Rounds]:
