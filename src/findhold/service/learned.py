@@ -51,6 +51,8 @@ class Track:
     inputs: HoldInputs
     weighings: tuple[Weighed, ...]
     posterior: Posterior
+    segment: tuple[int, ...]
+    """Of each counted reading."""
     starts: tuple[datetime, ...]
     """First counted reading of each segment; the first segment starts at packing."""
     instants: tuple[datetime, ...]
@@ -125,32 +127,49 @@ def _taught(inputs: HoldInputs, after: tuple[Weighed, ...], instants: tuple[date
     place = {when: number for number, when in enumerate(instants)}
     counted = [one.reading for one in after if one.counted]
     at = np.array([place[one.at] for one in counted], dtype=np.intp)
-    segment = _segments(after)
-    readings = Readings(
-        exposure_pa_s=stood.pa_s[at],
-        other_kg=stood.other_kg[at],
-        mass_kg=np.array([one.mass_kg for one in counted], dtype=np.float64),
-        sd_kg=np.array([sd_kg(inputs, one) for one in counted], dtype=np.float64),
-        segment=segment,
-    )
-    first = {number: one.at for number, one in reversed(list(zip(segment, counted, strict=True)))}
+    columns: dict[str, Any] = {
+        "exposure_pa_s": stood.pa_s[at],
+        "other_kg": stood.other_kg[at],
+        "mass_kg": np.array([one.mass_kg for one in counted], dtype=np.float64),
+        "sd_kg": np.array([sd_kg(inputs, one) for one in counted], dtype=np.float64),
+    }
     prior = LidPrior(
         conductance=stood.lid_conductance, gsd=priors()["lid_air_changes"].spread, refit_gsd=rule("refit_gsd")
     )
+    readings = Readings(**columns, segment=_segments(after, steps=False))
+    posterior = learn(readings, prior)
+    if not _one_lid(readings, posterior):
+        readings = Readings(**columns, segment=_segments(after, steps=True))
+        posterior = learn(readings, prior)
+    segment = readings.segment
+    first = {number: one.at for number, one in reversed(list(zip(segment, counted, strict=True)))}
     return Track(
         inputs=inputs,
         weighings=after,
-        posterior=learn(readings, prior),
+        posterior=posterior,
+        segment=segment,
         starts=(inputs.packed_at, *(first[number] for number in sorted(first) if number > 0)),
         instants=instants,
         exposure=stood,
     )
 
 
-def _segments(weighings: Sequence[Weighed]) -> tuple[int, ...]:
+def _one_lid(readings: Readings, posterior: Posterior) -> bool:
+    """Whether one lid for each opening explains every mass to three standard deviations; else water left in a step."""
+    for place, number in enumerate(readings.segment):
+        own, lid = posterior.segments[number], float(posterior.quantiles((0.5,), number)[0])
+        fitted_kg = own.mean_kg + lid * (own.mean_pa_s - float(readings.exposure_pa_s[place]))
+        off_kg = float(readings.mass_kg[place] + readings.other_kg[place]) - fitted_kg
+        if abs(off_kg) > 3.0 * float(readings.sd_kg[place]):
+            return False
+    return True
+
+
+def _segments(weighings: Sequence[Weighed], *, steps: bool) -> tuple[int, ...]:
     """Segment of each counted weighing; an opening breaks the row even when its own reading does not count.
 
-    So does a mass that was found wrong and then borne out: what is expected from there on follows from it.
+    So does, with `steps`, a mass that was found wrong and then borne out: what is expected from there on follows from
+    it.
     """
     number, pending = 0, False
     found: list[int] = []
@@ -159,7 +178,7 @@ def _segments(weighings: Sequence[Weighed]) -> tuple[int, ...]:
         pending = pending or one.reading.touched
         if not one.counted:
             continue
-        if (pending or _steps(one.code, before)) and found:
+        if (pending or (steps and _steps(one.code, before))) and found:
             number += 1
         pending, before = False, one.code
         found.append(number)
@@ -191,7 +210,7 @@ def expected_reading(known: Track, reading: Reading) -> Expected | None:
         other_kg=other_kg,
         sd_kg=math.hypot(sd_kg(known.inputs, reading), handled_kg),
         added_kg=sum(one.water_g for one in done) / 1000.0,
-        segment=_segments(known.weighings)[count - 1],
+        segment=known.segment[count - 1],
     )
 
 
@@ -234,7 +253,7 @@ def steps_lost(known: Track) -> tuple[tuple[datetime, Band], ...]:
     counted = [one for one in known.weighings if one.counted]
     opened = {at for at, _ in _openings(known)}
     found = []
-    for (before, _), (after, one) in pairwise(zip(_segments(known.weighings), counted, strict=True)):
+    for (before, _), (after, one) in pairwise(zip(known.segment, counted, strict=True)):
         if after == before or one.reading.at in opened:
             continue
         at = one.reading.at
