@@ -166,11 +166,7 @@ def _held(office: Office, site: Thing, find: Thing, hold: Thing | None, now: dat
     else:
         step = _step(hold.facts, checks, next_words(*seen, now), now, zone)
     if hold.facts.get("ended"):
-        ended = hold.facts["ended"]
-        when = for_people(datetime.fromisoformat(ended["at"]), zone)
-        reason = f" ({ended['reason']})" if ended.get("reason") else ""
-        words = f"Its hold has ended: {ended['how']} on {when} by {ended['by']}{reason}. Nothing waits in its box."
-        step, checks = NextStep(urgency="right", word=ended["how"], words=words), ()
+        step, checks = _ended_step(hold.facts["ended"], zone), ()
     return {
         "next": step,
         "amiss": seen_amiss(hold.facts, zone),
@@ -182,6 +178,13 @@ def _held(office: Office, site: Thing, find: Thing, hold: Thing | None, now: dat
         "checks": checks,
         "weighings": tuple(reversed(hold.facts.get("weighings", ()))),
     }
+
+
+def _ended_step(ended: dict[str, Any], zone: str) -> NextStep:
+    when = for_people(datetime.fromisoformat(ended["at"]), zone)
+    reason = f" ({ended['reason']})" if ended.get("reason") else ""
+    words = f"Its hold has ended: {ended['how']} on {when} by {ended['by']}{reason}. Nothing waits in its box."
+    return NextStep(urgency="right", word=ended["how"], words=words)
 
 
 def _before_box(find: Thing) -> NextStep:

@@ -173,7 +173,7 @@ def _typed(weighing: dict[str, Any]) -> str:
 
 def _mass_question(hold: Thing, zone: str, now: datetime) -> str:
     """What is open about the mass, one sentence; "" when nothing is. Lighter than it will ever be is wrong too."""
-    rows = hold.facts.get("weighings") or ()
+    rows = list(hold.facts.get("weighings") or ())
     coming = _coming(hold, now)
     too_light = bool(rows) and coming is not None and rows[-1]["mass_kg"] < coming["low_kg"]
     if not rows or not (hold.facts.get("mass_wrong") or too_light):
