@@ -174,3 +174,20 @@ def test_nobody_with_skills_is_told(planned, findhold):
     done = findhold("book")
     assert done.code == 2
     assert "skills" in done.text
+
+
+def test_an_appointment_without_the_skill_is_questioned_and_stands_with_a_reason(friday, findhold):
+    words = ("book", "37", "--on", "2026-08-05", "--with", "Wenna Pascoe")
+    done = findhold(*words)
+    assert done.code == 2
+    assert "is not entered with the skill 'opening'" in done.text
+    assert "done by Joss Arkwell, Tamsin Orrell" in done.text
+    assert "Fixed: opening of find 37 with Wenna Pascoe" in findhold(*words, "--reason", "trained by Joss").text
+
+
+def test_a_plan_seen_from_another_time_records_nothing(friday, findhold):
+    before = findhold("prove", friday, "--json").json["events"]
+    done = findhold("book", "--at", "2026-08-05T08:00+01:00", "--promise")
+    assert "(not recorded)" in done.text
+    assert "Mon 3 Aug 09:00" not in done.text
+    assert findhold("prove", friday, "--json").json["events"] == before

@@ -307,3 +307,13 @@ def test_a_planned_opening_that_nobody_may_make_says_who_is_wanted():
     urn = job("55", "opening", 7, skill="opening human remains", wanted="an osteologist with the conservator")
     place = Place(find="55", what="opening", with_="", at=HalfDay(day=on(4)))
     assert "wanted: an osteologist" in without_bench(inputs(urn, promised=(place,)))["55"]
+
+
+def test_a_rule_turned_round_by_an_appointment_is_told_in_words_and_no_days_of_lateness():
+    rule = Before(find="44", first="imaging", then="opening")
+    fixed = (Place(find="44", what="opening", with_="Joss Arkwell", at=HalfDay(day=on(3))),)
+    late = Place(find="44", what="imaging", with_="Joss Arkwell", at=HalfDay(day=on(4)))
+    jobs = (job("44", "imaging", 7), job("44", "opening", 7))
+    plan = plan_bookings(inputs(*jobs, order=(rule,), fixed=(*fixed, late)))
+    assert any("puts opening before imaging" in note for note in plan.notes)
+    assert plan.lateness_days == 0.0

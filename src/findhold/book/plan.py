@@ -14,7 +14,7 @@ from findhold.book.inputs import STARTS, BookingInputs, HalfDay, Job, Place, che
 from findhold.book.queue import order_queue
 from findhold.book.reasons import Why, why_late, why_nowhere
 from findhold.book.rows import rows_of
-from findhold.book.solve import Effort, Level, Solved, Weighing, solve
+from findhold.book.solve import BROKEN_RULE_DAYS, Effort, Level, Solved, Weighing, solve
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,9 +121,17 @@ def plan_bookings(inputs: BookingInputs, effort: Effort | None = None) -> Plan:
         bookings=_bookings(inputs, settled, columns, placed),
         left_out=(*settled.left_out, *_nowhere(inputs, columns, chosen)),
         notes=(*settled.notes, *notes),
-        levels=solved.levels,
+        levels=tuple(_without_penalty(level, len(broken)) for level in solved.levels),
         scarce=_scarce(inputs, columns, solved),
     )
+
+
+def _without_penalty(level: Level, broken: int) -> Level:
+    """Lateness as days of waiting alone: what a rule turned round costs in the search is told in words."""
+    if level.aim != "lateness" or not broken:
+        return level
+    cost = broken * BROKEN_RULE_DAYS
+    return replace(level, value=level.value - cost, bound=max(0.0, level.bound - cost))
 
 
 def _bookings(inputs: BookingInputs, settled: Settled, columns: Columns, placed: Whole) -> tuple[Booking, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -49,6 +49,9 @@ def book(
         Path | None, typer.Option("--calendar", "--ics", metavar="FILE.ics", help="Also write the plan as a calendar.")
     ] = None,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Work it out, record nothing.")] = False,
+    at: Annotated[
+        str | None, typer.Option("--at", metavar="TIME", help="As seen then, nothing recorded. Default: now.")
+    ] = None,
     person: PersonOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -62,6 +65,7 @@ def book(
         from findhold.service import office
         from findhold.service.bookings.planning import book_finds
         from findhold.service.bookings.typed import BookWords, book_request
+        from findhold.service.rounds.moment import seen_from
 
         request = book_request(
             BookWords(
@@ -81,11 +85,12 @@ def book(
                 site=site,
                 promise=promise,
                 few_moves=few_moves,
-                dry_run=dry_run,
+                dry_run=dry_run or at is not None,
                 calendar=calendar,
             )
         )
-        with office.office(ledger, person=person) as desk, screen.busy("planning"):
+        clock: dict[str, Any] = {} if at is None else {**seen_from(at)}
+        with office.office(ledger, person=person, **clock) as desk, screen.busy("planning"):
             answer = book_finds(desk, request)
     _show(answer, as_json)
     leave(OK if answer.in_time else THE_ANSWER_IS_NO)

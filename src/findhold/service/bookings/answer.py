@@ -105,7 +105,9 @@ def told(title: str, inputs: BookingInputs, plan: Plan, remedies: tuple[Remedy, 
         now=inputs.now,
         until=inputs.until,
         in_time=plan.in_time,
-        bookings=tuple(_row(booking, (booking.find, booking.what) in promised) for booking in plan.bookings),
+        bookings=tuple(
+            _row(booking, (booking.find, booking.what) in promised, inputs.now.date()) for booking in plan.bookings
+        ),
         left_out=tuple(OutRow(find=out.find, what=out.what, why=out.why, do=out.do) for out in plan.left_out),
         notes=plan.notes,
         levels=tuple(
@@ -122,7 +124,7 @@ def told(title: str, inputs: BookingInputs, plan: Plan, remedies: tuple[Remedy, 
     )
 
 
-def _row(booking: Booking, promised: bool) -> BookedRow:
+def _row(booking: Booking, promised: bool, today: date) -> BookedRow:
     moved, why = booking.moved_from, booking.why_late
     return BookedRow(
         find=booking.find,
@@ -141,7 +143,8 @@ def _row(booking: Booking, promised: bool) -> BookedRow:
         moved_from=None
         if moved is None
         else f"{moved.at.day:%a} {moved.at.day.day} {moved.at.day:%b}, {HALVES[moved.at.half]}"
-        + (f", with {moved.with_}" if moved.with_ else ""),
+        + (f", with {moved.with_}" if moved.with_ else "")
+        + (", which is past" if moved.at.day < today else ""),
         why_late=None if why is None else why.text,
         do=None if why is None else why.do,
     )

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from findhold.book.appointments import said, why_not_held
-from findhold.book.halfdays import half_day, slots_of, tick_of
+from findhold.book.halfdays import half_day, slots_of, tick_of, too_soon
 from findhold.book.inputs import HALVES, BookingInputs, HalfDay, Job, Place, Specialist
 from findhold.book.plan import Plan, plan_bookings
 from findhold.book.remedies import what_helps
@@ -59,6 +59,8 @@ class Fixing:
     with_: str | None = None
     what: str | None = None
     half: str | None = None
+    reason: str = ""
+    """Why somebody without the skill, or without the notice that they want, takes it all the same."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,11 +190,26 @@ def _fixed(office: Office, known: Known, request: BookRequest, done: Done) -> Bo
         done[1].append(f"{said(place)}: stands already")
         return inputs
     stream = booking_stream(known.site.number, *job.key)
-    done[0].append(NewEvent(word="booking.fixed.1", stream=stream, body=_place_body(place)))
+    if not fix.reason.strip():
+        _questioned(inputs, job, who, place)
+    body = _place_body(place) | ({"reason": fix.reason.strip()} if fix.reason.strip() else {})
+    done[0].append(NewEvent(word="booking.fixed.1", stream=stream, body=body))
     done[1].append(f"fixed: {said(place)}")
     others = tuple(other for other in inputs.fixed if other.key != place.key)
     promised = tuple(other for other in inputs.promised if other.key != place.key)
     return replace(inputs, fixed=(*others, place), promised=promised)
+
+
+def _questioned(inputs: BookingInputs, job: Job, who: Specialist, place: Place) -> None:
+    """BadInput for an appointment with somebody without the skill or the notice, as long as nobody says why."""
+    where, do = f"find {job.find}, {job.what}", 'Take another, or say why it is right: --reason "WHY"'
+    if job.asks not in who.skills:
+        able = ", ".join(one.name for one in inputs.specialists if job.asks in one.skills) or "nobody"
+        wrong = f"{who.name} is not entered with the skill {job.asks!r}"
+        raise BadInput(wrong, where=where, limit=f"done by {able}", do=do)
+    soon = too_soon(who, place.at.day, inputs)
+    if soon is not None and not any(known.key == place.key and known.at == place.at for known in inputs.promised):
+        raise BadInput(f"{_said(place.at.day)} is too soon: {soon}", where=where, do=do)
 
 
 def _who(inputs: BookingInputs, job: Job, name: str | None) -> Specialist:

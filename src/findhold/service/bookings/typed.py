@@ -50,7 +50,7 @@ def book_request(words: BookWords) -> BookRequest:
     fix = None
     if words.find is not None and words.on is not None:
         day = _day(words.on, "--on")
-        fix = Fixing(find=words.find, day=day, with_=words.with_, what=words.what, half=words.half)
+        fix = Fixing(find=words.find, day=day, with_=words.with_, what=words.what, half=words.half, reason=words.reason)
     return BookRequest(
         site=words.site,
         until=None if words.until is None else _day(words.until, "--until"),
