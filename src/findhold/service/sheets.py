@@ -151,11 +151,7 @@ def _held(office: Office, site: Thing, find: Thing, hold: Thing | None, now: dat
             "checks": (),
             "weighings": (),
         }
-    drawing, trouble = None, None
-    try:
-        drawing = section_svg(find.number, hold.facts)
-    except BadInput as error:
-        trouble = error.sentence()
+    drawing, trouble = _section(find, hold)
     zone = str(site.facts["zone"])
     seen = recorded_case(hold.facts, zone, closures_for(office, find.facts.get("store")))
     checks = _checks(hold.facts, now)
@@ -178,6 +174,14 @@ def _held(office: Office, site: Thing, find: Thing, hold: Thing | None, now: dat
         "checks": checks,
         "weighings": tuple(reversed(hold.facts.get("weighings", ()))),
     }
+
+
+def _section(find: Thing, hold: Thing) -> tuple[str | None, str | None]:
+    """The drawing of a packed box, or why there is none."""
+    try:
+        return section_svg(find.number, hold.facts), None
+    except BadInput as error:
+        return None, error.sentence()
 
 
 def _ended_step(ended: dict[str, Any], zone: str) -> NextStep:

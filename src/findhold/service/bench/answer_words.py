@@ -43,12 +43,10 @@ def mass_shares() -> tuple[float, float]:
 def answer_words(office: Office) -> dict[str, Any]:
     """What a device says for each answer; {low}, {high}, {off} and {way} are figures it fills in."""
     missed = judge_gap(1)
-    people = [thing.facts for thing in office.ledger.states("person")]
     first_share, planned_share = mass_shares()
     return {
+        **_tell_words(office),
         "looks": {look: _look_words(look) for look in looks()},
-        "tell": {look: whom_to_call(people, judge_look(look).tell) for look in looks()},
-        "tell_act": whom_to_call(people, ("conservator",)),
         "typed_wrong": [*TYPED_WRONG, "before"],
         "right": "It should weigh {low} to {high}: right.",
         "first": "First weighing: it sets the mass of the box.",
@@ -75,6 +73,15 @@ def answer_words(office: Office) -> dict[str, Any]:
         "not_weighed": NOT_WEIGHED.says,
         "open": "Opened or given water, so its mass is not checked here. It is kept; the answer follows.",
         "unknown": "Not checked here: this device does not know what it should weigh. It is kept; the answer follows.",
+    }
+
+
+def _tell_words(office: Office) -> dict[str, Any]:
+    """Whom a look, and an answer to act on, asks to call."""
+    people = [thing.facts for thing in office.ledger.states("person")]
+    return {
+        "tell": {look: whom_to_call(people, judge_look(look).tell) for look in looks()},
+        "tell_act": whom_to_call(people, ("conservator",)),
     }
 
 

@@ -110,21 +110,18 @@ def door_sheet_file(office: Office, request: RoundsRequest) -> FileOut:
     """
     site, store, found = _asked(office, request)
     boxes, _ = site_boxes(office, site, store.number)
-    looks: dict[str, list[date]] = {}
-    for visit in found.visits:
-        for one in visit.boxes:
-            looks.setdefault(one.box_id, []).append(visit.at.date())
+    looks = _days_of_looks(found)
     kept = {box.box_id: kept_in(office, box) for box in boxes.values()}
     spots = shelf_words(office, store.number)
     ordered = sorted(boxes.values(), key=lambda box: (not box.alarm, box.keep_until or datetime.max, box.box_no))
+    rows = tuple(
+        _door_row(box, looks.get(box.box_id, []), found.now, (kept[box.box_id], _where(box, spots))) for box in ordered
+    )
     sheet = DoorSheet(
         store=store.number,
         site=f"{site.number} {site.facts['name']}",
         set_to=_set_to(store),
-        rows=tuple(
-            _door_row(box, looks.get(box.box_id, []), found.now, (kept[box.box_id], _where(box, spots)))
-            for box in ordered
-        ),
+        rows=rows,
         visits=tuple(_next_round(visit) for visit in found.visits[:6]),
         wrong=_wrong(found),
         do=_do(set(kept.values()), door=True),
@@ -141,6 +138,15 @@ def door_sheet_file(office: Office, request: RoundsRequest) -> FileOut:
         data=door_sheet_pdf(sheet, date=found.now),
         shape={"file": name, "boxes": len(boxes)},
     )
+
+
+def _days_of_looks(found: Rounds) -> dict[str, list[date]]:
+    """By box, the days on which a round looks at it."""
+    looks: dict[str, list[date]] = {}
+    for visit in found.visits:
+        for one in visit.boxes:
+            looks.setdefault(one.box_id, []).append(visit.at.date())
+    return looks
 
 
 def _next_round(visit: RoundVisit) -> tuple[str, str, str, str]:
