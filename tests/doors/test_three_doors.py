@@ -284,12 +284,18 @@ RECORDING = {
         typed=("plan", "41"), api=asked("POST", "/plans", {"finds": ["41"]}), page=planned_here, says=plan_said
     ),
     "weigh": UseCase(
-        typed=("weigh", "B1", "13.04 kg", "--wiped", "--at", "2026-08-03T09:00:00+01:00"),
+        typed=("weigh", "B1", "13.04 kg", "--wiped", "--look", "right", "--at", "2026-08-03T09:00:00+01:00"),
         api=asked("POST", "/weighings", {"box": "B1", **WEIGHED, "at": "2026-08-03T09:00:00+01:00"}),
         page=sent(
             "/round/Fridge%201/check", {"box": "B1", "mass": "13.04", "unit": "kg", "look": "right", "wiped": "yes"}
         ),
         says=weighed_said,
+    ),
+    "look without a balance": UseCase(
+        typed=("weigh", "B1", "--look", "mould", "--at", "2026-08-03T09:00:00+01:00"),
+        api=asked("POST", "/weighings", {"box": "B1", "look": "mould", "at": "2026-08-03T09:00:00+01:00"}),
+        page=sent("/round/Fridge%201/check", {"box": "B1", "mass": "", "unit": "kg", "look": "mould"}),
+        says=lambda answer: [answer["verdict"].capitalize(), answer["box_id"], *answer["says"], *answer["tell"]],
     ),
     # The page asks in kilograms and records what it asked in.
     "check on a round": UseCase(
