@@ -47,7 +47,6 @@ _OPENINGS: dict[Part, tuple[str, ...]] = {
         "Draw the block",
         "Wrap the block",
         "Wrap the find",
-        "Wrap the find",
         "Put it into",
         "Put the find",
         "Put the wrapped find",
@@ -60,7 +59,6 @@ _OPENINGS: dict[Part, tuple[str, ...]] = {
         "Fill the sides",
         "Fill the room",
         "Round the block",
-        "Round the find",
         "Round the find",
         "At each",
         "Leave the room",
@@ -344,7 +342,7 @@ def _figure(plan: Plan, part: Part) -> str:
         return f"block {length:.0f} × {width:.0f} × {height:.0f} mm, level"
     if part == "sides" and gap is not None:
         return f"{gap.side_l:g} mm at the ends, {gap.side_w:g} mm at the sides"
-    if part == "top" and plan.foam is not None and plan.foam.packing_mm:
+    if part == "top" and plan.foam is not None and plan.foam.packing_mm and plan.foam.over_foam_mm >= 1.0:
         return f"{plan.foam.over_foam_mm:g} mm left under the rim"
     if part == "lid" and plan.gross_mass_kg is not None:
         return f"expect {plan.gross_mass_kg:.2f} kg"
