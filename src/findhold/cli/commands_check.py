@@ -46,9 +46,7 @@ def weigh(
         ),
     ] = "",
     note: Annotated[str, typer.Option(metavar="TEXT", help="Anything else, recorded with it.")] = "",
-    why: Annotated[
-        str, typer.Option(metavar="TEXT", help="Why a mass that is far off is right all the same.")
-    ] = "",
+    why: Annotated[str, typer.Option(metavar="TEXT", help="Why a mass that is far off is right all the same.")] = "",
     site: SiteOption = None,
     members: Annotated[int, typer.Option(metavar="N", help="Members of the forecast's ensemble.")] = 1000,
     person: PersonOption = None,
