@@ -6,9 +6,7 @@ from findhold.pack.inputs import PlanInputs, StockBox
 from findhold.pack.plan import plan_box
 from findhold.tables.firstaid import first_aid_row
 
-BOX = StockBox(
-    name="B1", inside_mm=(400, 300, 220), wall="PP", wall_mm=2.0, tare_kg=1.0, max_load_kg=20.0, count=None
-)
+BOX = StockBox(name="B1", inside_mm=(400, 300, 220), wall="PP", wall_mm=2.0, tare_kg=1.0, max_load_kg=20.0, count=None)
 
 
 def plan(**changes):
