@@ -173,7 +173,7 @@ def test_a_ledger_older_than_receipts_takes_them_at_its_first_keyed_write(planne
 
     with sqlite3.connect(planned) as connection:
         connection.execute("DROP TABLE receipt")
-        for name in ("hold_by_find", "hold_by_due", "sample_by_find", "find_in_order"):
+        for name in ("hold_by_find", "hold_by_due", "sample_by_find", "find_by_store"):
             connection.execute(f"DROP INDEX {name}")
     browser = make_browser(planned)
     browser.sign_in()

@@ -244,14 +244,14 @@ def test_overlapping_closures_are_counted_together_and_told(monday, findhold, tm
     assert any("It overlaps the closure from Thu 20 Aug 2026" in note for note in done.json["notes"])
 
 
-def test_an_endless_closure_is_asked_about_and_one_without_end_refused(monday, findhold, tmp_path):
-    assert closures(findhold, tmp_path, "01.10.2026;01.11.2028;moved out").code == 0
-    done = findhold("keep", "--closure", "moved out", "--json", *FAST)
-    assert any("Is its last day right?" in one["text"] for one in done.json["questions"])
-    assert closures(findhold, tmp_path, "01.12.2028;01.12.2040;gone").code == 0
-    endless = findhold("keep", "--closure", "gone", *FAST)
-    assert endless.code in (1, 2)
-    assert "Is its last day right?" in endless.text or "no open day within ten years" in endless.text
+def test_a_closure_of_more_than_a_year_is_refused_with_the_day_it_may_end(monday, findhold, tmp_path):
+    assert closures(findhold, tmp_path, "01.10.2026;01.10.2027;moved out").code == 0
+    longer = closures(findhold, tmp_path, "01.10.2026;02.10.2027;moved out again")
+    assert longer.code == 2
+    assert "Allowed: 2027-10-01 or earlier" in longer.text
+    endless = closures(findhold, tmp_path, "01.12.2028;01.12.2040;gone")
+    assert endless.code == 2
+    assert "a longer closure is entered by the year" in endless.text
 
 
 def test_the_page_to_sign_is_one_page_and_says_what_was_chosen_and_what_is_left(monday, findhold, tmp_path):

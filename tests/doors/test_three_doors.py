@@ -15,7 +15,7 @@ import pytest
 from conftest_web import NOW, make_browser
 
 from conftest import EXAMPLES
-from findhold.rounding import told_span
+from findhold.rounding import told_expected, told_span
 from findhold.service import office as offices
 from findhold.store.ledger import all_events
 from findhold.web import rendering
@@ -85,8 +85,11 @@ def find_said(answer: dict[str, Any]) -> list[str]:
     forecast = hold["forecast"]
     limits = [limit["name"] for limit in forecast["limits"]]
     keep = [rendering.day_long(forecast["keep_until"]), forecast["governing_limit"], *limits]
-    bands = [told_span(band["low_kg"], band["high_kg"]) for band in forecast["mass_band"]]
-    return [*said, hold["box_id"], *keep, *bands]
+    expected = [
+        told_expected(band["low_kg"], band["best_kg"], band["high_kg"], weighed=bool(hold.get("weighings")))
+        for band in forecast["mass_band"]
+    ]
+    return [*said, hold["box_id"], *keep, *expected]
 
 
 def plan_said(answer: dict[str, Any]) -> list[str]:
@@ -141,7 +144,11 @@ def rounds_said(answer: dict[str, Any]) -> list[str]:
     """What the page of rounds says of each visit and its boxes, and of what was missed."""
     visits = [visit["who"] or "anybody who is in" for visit in answer["visits"]]
     boxes = [box for visit in answer["visits"] for box in visit["boxes"]]
-    bands = [told_span(box["low_kg"], box["high_kg"]) for box in boxes if box["low_kg"] is not None]
+    bands = [
+        told_expected(box["low_kg"], box["best_kg"], box["high_kg"], weighed=box["last_kg"] is not None)
+        for box in boxes
+        if box["low_kg"] is not None
+    ]
     missed = [f"{one['checks']} checks since" for one in answer["missed"] if one["checks"] > 1]
     return [*visits, *bands, *(f"find {box['find']}" for box in boxes), *missed]
 

@@ -10,6 +10,7 @@ from findhold.api.desk import Signed
 from findhold.api.words import Answer
 from findhold.service import diary, finder
 from findhold.service.office import Office
+from findhold.service.whose_due import due_answer
 from findhold.service.wire import plain
 
 router = APIRouter(tags=["reading"])
@@ -24,7 +25,7 @@ def due(
 ) -> Answer:
     """Checks, openings and keep-until dates, earliest first; as `findhold due --json`."""
     request = diary.DueRequest(site=site, days=days)
-    return desk.look(lambda office: _plain(diary.due(office, request)))
+    return desk.look(lambda office: due_answer(office, diary.due(office, request)))
 
 
 @router.get("/lists/{what}")

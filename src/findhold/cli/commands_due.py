@@ -12,10 +12,8 @@ from findhold.cli import screen
 from findhold.cli.ask import OK, THE_ANSWER_IS_NO, JsonOption, LedgerOption, PersonOption, SiteOption, leave
 from findhold.service import diary, office, wire
 from findhold.service.rounds import calendars, digest, mail, planning, shapes
-from findhold.service.rounds.calendar import unit_calendar
 from findhold.service.rounds.moment import seen_from
-from findhold.service.rounds.telling_whom import not_to_be_called
-from findhold.service.whose_due import due_for
+from findhold.service.whose_due import due_answer, due_for
 
 MOST_LATE = 15
 """So many late boxes are named on the screen; --json has all."""
@@ -58,14 +56,13 @@ def due(
             files.append(calendars.write_rounds_calendar(desk, ahead, calendar))
         if server is not None:
             sent = mail.send_digest(desk, rounds, server)
-        silent = not_to_be_called(unit_calendar(desk, found.now.date()).roster)
+        told = due_answer(desk, found)
     if as_json:
-        told = {**wire.plain(found), "not_to_be_called": list(silent)}
         more = {"calendars": wire.plain(files)} | ({} if sent is None else {"mail": wire.plain(sent)})
         screen.show_json({**told, **(more if files or sent else {})})
     else:
         tell(found)
-        for line in silent:
+        for line in told["not_to_be_called"]:
             screen.say(line, style=screen.ACT)
         for file in files:
             gone = f", {file.withdrawn} withdrawn" if file.withdrawn else ""

@@ -5,16 +5,26 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 from findhold.service.bookings.calendar_out import appointments
 from findhold.service.diary import Due, DueRow
 from findhold.service.office import Office
+from findhold.service.rounds.calendar import unit_calendar
 from findhold.service.rounds.planning import MOST_DAYS, rounds
 from findhold.service.rounds.shapes import RoundsRequest
+from findhold.service.rounds.telling_whom import not_to_be_called
+from findhold.service.wire import plain
 
 CHECK = "check"
 Days = tuple[date, date]
 """First and last day on which a visit makes the checks of a box."""
+
+
+def due_answer(office: Office, found: Due) -> dict[str, Any]:
+    """What is due in the public shape, with who should be called and cannot be."""
+    silent = not_to_be_called(unit_calendar(office, found.now.date()).roster)
+    return {**plain(found), "not_to_be_called": list(silent)}
 
 
 def due_for(office: Office, found: Due, request: RoundsRequest) -> Due:
