@@ -257,7 +257,7 @@ PRINTED = {
     "/round/Fridge%201": (1, ["Fridge 1", "WCR26-B1-U", "jar, hand-made"]),
     "/hand-over?find=37&find=44": (2, ["Hand-over sheet", "WCR26-B1-U", "Signature", "Cautions"]),
     "/closures": (2, ["Closed Sat 8 Aug", "WCR26-B1-U"]),
-    "/pack/37": (3, ["Gloves", "WCR26-B1-U", "Sign: who packed"]),
+    "/pack/37": (3, ["unpowdered gloves", "WCR26-B1-U", "Sign: who packed"]),
     "/pack/store-codes": (1, ["Fridge 1", "Fridge 2", "Cool room"]),
 }
 
