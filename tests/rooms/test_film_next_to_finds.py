@@ -95,3 +95,11 @@ def test_nothing_is_added_where_no_fibres_touch_the_find_or_harm_it(changes):
     one = plan(**changes)
     assert one.barrier is None
     assert not any(question.about == "barrier" for question in one.questions)
+
+
+@pytest.mark.parametrize("barrier", ["aluminium foil", "polyethylene film", None])
+def test_newspaper_in_a_damp_pack_stops_the_plan_with_and_without_a_barrier(barrier):
+    # It takes up the dose and falls apart behind a barrier too (common practice, no source).
+    found = plan(wrapping="newspaper", barrier=barrier, material="low-fired ceramic")
+    assert found.stopped
+    assert any("fall apart in a damp pack" in one.text for one in found.conflicts)
